@@ -1,0 +1,31 @@
+"""One exception for everything a person can act on.
+
+Comes in: what went wrong, in words. Goes out: a message that says where, what was found, what is allowed and
+what to do next. Refuses: to wrap a defect of the program; those keep their traceback.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing to mend: where it is, what was found there, what is allowed, what to do next."""
+
+    where: str
+    found: str
+    allowed: str
+    mend: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.found}\n  allowed: {self.allowed}\n  to do:   {self.mend}"
+
+
+class Refused(Exception):
+    """The work cannot go on, and the reader can do something about it. Holds every fault of the stage at once."""
+
+    def __init__(self, faults: Sequence[Fault] | Fault) -> None:
+        self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))

@@ -1,0 +1,48 @@
+"""What was set aside and what was a repeat, as CSV files for the person who mends the records.
+
+Comes in: a load in the store. Goes out: set_aside.csv, lines.csv and repeats.csv in the load's own folder. Refuses to
+write a cell that a spreadsheet would run: one that begins like a formula gets an apostrophe before it.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write(con: duckdb.DuckDBPyConnection, load: int, folder: Path) -> Path:
+    """Write the lists of a load into folder/loads/NNNN; the folder written to."""
+    place = folder / "loads" / f"{load:04}"
+    place.mkdir(parents=True, exist_ok=True)
+    header = ["file", "line", "last_line", "table", "column", "kind", "found", "allowed", "mend"]
+    found = con.execute(
+        "SELECT file, line, last_line, table_name, column_name, kind, found, allowed, mend FROM store.set_aside "
+        "WHERE load = $1 ORDER BY file, line, column_name, allowed, found",
+        [load],
+    ).fetchall()
+    _write(place / "set_aside.csv", header, found)
+    header = ["file", "lines", "header", "blank", "accepted", "set_aside", "repeats"]
+    counted = con.execute(f"SELECT {', '.join(header)} FROM store.files WHERE load = $1 ORDER BY file", [load]).fetchall()
+    _write(place / "lines.csv", header, counted)
+    repeats = con.execute(
+        "SELECT file, line FROM repeats JOIN staged_files USING (table_name) ORDER BY file, line"
+    ).fetchall()
+    _write(place / "repeats.csv", ["file", "line"], repeats)
+    return place
+
+
+def _write(path: Path, header: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(header)
+        writer.writerows([_safe(cell) for cell in row] for row in rows)
+
+
+def _safe(cell: Any) -> Any:
+    return "'" + cell if isinstance(cell, str) and cell.startswith(FORMULA_STARTS) else cell

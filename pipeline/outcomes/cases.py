@@ -1,0 +1,33 @@
+"""One row a case, and the tables beside it: the files of sql/cases, in the order of their numbers.
+
+Comes in: a working connection with the store attached. Goes out: one temporary table a file, named like it.
+Refuses: a file that is not one SELECT, or that DuckDB cannot run, naming file and line.
+"""
+
+from __future__ import annotations
+
+import duckdb
+
+from pipeline.errors import Refused
+from pipeline.front_matter import read_sql_file, sql_fault
+from pipeline.places import SQL
+
+
+def build(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
+    """Build the case tables; their names, in order."""
+    names = []
+    for path in sorted((SQL / "cases").glob("*.sql")):
+        file = read_sql_file(path, ())
+        name = path.stem.split("_", 1)[1]
+        try:
+            con.execute(f"CREATE OR REPLACE TEMP TABLE {name} AS {file.sql}")
+        except duckdb.Error as error:
+            raise Refused(sql_fault(file, error)) from error
+        names.append(name)
+    return tuple(names)
+
+
+def first_quarter(con: duckdb.DuckDBPyConnection) -> str | None:
+    """The quarter of the earliest first contact, None where there is no case."""
+    (quarter,) = con.execute("SELECT quarter_of(min(first_contact_date)) FROM cases").fetchall()[0]
+    return None if quarter is None else str(quarter)

@@ -1,0 +1,158 @@
+"""What a measure file declares about itself, read and held to a closed list.
+
+Comes in: the files of sql/measures, sql/breakdowns.sql and sql/apart. Goes out: frozen descriptions with the SQL.
+Refuses: a missing or unknown front-matter key, a value outside its list, a second statement; every refusal names
+file and line.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from pipeline.errors import Fault, Refused
+from pipeline.front_matter import read_sql_file
+from pipeline.places import SQL
+
+T = TypeVar("T")
+
+BREAKDOWNS = SQL / "breakdowns.sql"
+_ONLY_WHERE_ASKED = "(only where asked)"
+
+PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One measure: one file of sql/measures. The texts are for readers; `sql` is the file's one SELECT."""
+
+    name: str
+    title: str
+    question: str
+    section: str
+    kind: str  # proportion, days or time_to_event
+    eligible: str
+    met: str  # for time_to_event: the event waited for; for days: what is measured
+    unknown: str  # for time_to_event: also says what the competing event is
+    better: str  # higher, lower, shorter or none
+    grain: str  # case, referral or procedure
+    source: str
+    horizon: int  # days after the index date that eligibility waits for
+    also_by: tuple[str, ...]  # breakdowns that are not for every measure, here wanted (route)
+    exact: bool  # the page shows the exact (Clopper-Pearson) interval too: rare events
+    path: Path
+    sql: str
+
+
+@dataclass(frozen=True)
+class Breakdown:
+    """One way to split a measure: one column of sql/breakdowns.sql. `for_every_measure` is False for route."""
+
+    name: str
+    title: str
+    for_every_measure: bool
+
+
+@dataclass(frozen=True)
+class Apart:
+    """A group counted beside a measure because it is not in it (or is a part worth showing): one file of sql/apart."""
+
+    name: str
+    title: str
+    measure: str
+    path: Path
+    sql: str
+
+
+_CHOICES = {
+    "kind": (PROPORTION, DAYS, TIME_TO_EVENT),
+    "better": ("higher", "lower", "shorter", "none"),
+    "grain": ("case", "referral", "procedure"),
+    "exact": ("yes", "no"),
+}
+_MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "horizon", "source")
+_MAY = ("also_by", "exact")
+
+
+def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
+    """Every measure, by name. The folder is the list. Raises Refused with the faults of all files."""
+    return _all(folder, _measure)
+
+
+def aparts(folder: Path = SQL / "apart", known: Collection[str] | None = None) -> tuple[Apart, ...]:
+    """Every group counted apart, by name; `known` are the measures there are."""
+    names = {measure.name for measure in measures()} if known is None else set(known)
+    return _all(folder, lambda path: _apart(path, names))
+
+
+def breakdowns() -> tuple[Breakdown, ...]:
+    """The columns of sql/breakdowns.sql, in the order in which they stand, by the comment behind each."""
+    text = BREAKDOWNS.read_text(encoding="utf-8")
+    found = re.findall(r'AS "?([a-z_]+)"?,? -- title: (.*)', text)
+    return tuple(
+        Breakdown(name, title.removesuffix(_ONLY_WHERE_ASKED).strip(), _ONLY_WHERE_ASKED not in title)
+        for name, title in found
+    )
+
+
+def id_column(grain: str) -> str:
+    """The column that tells the rows of a measure apart."""
+    return {"case": "case_ref", "referral": "referral_id", "procedure": "procedure_id"}[grain]
+
+
+def answer_columns(kind: str) -> tuple[str, ...]:
+    """The columns in which a measure of that kind gives its answer."""
+    return {PROPORTION: ("met",), DAYS: ("days",), TIME_TO_EVENT: ("days", "event")}[kind]
+
+
+def _all(folder: Path, read: Callable[[Path], T]) -> tuple[T, ...]:
+    found, faults = [], []
+    for path in sorted(folder.glob("*.sql")):
+        try:
+            found.append(read(path))
+        except Refused as refused:
+            faults += refused.faults
+    if faults:
+        raise Refused(faults)
+    return tuple(found)
+
+
+def _measure(path: Path) -> Measure:
+    file = read_sql_file(path, _MUST, _MAY)
+    keys = {"also_by": "", "exact": "no", **file.keys}
+    faults = [
+        Fault(file.at(key), f"{key}: {keys[key]}", "one of " + ", ".join(choices), "choose one of them")
+        for key, choices in _CHOICES.items()
+        if keys[key] not in choices
+    ]
+    if not keys["horizon"].isdigit():
+        found = f"horizon: {keys['horizon']}"
+        allowed = "the whole number of days after the index date that eligibility waits for"
+        faults.append(Fault(file.at("horizon"), found, allowed, "write the number, 0 where it waits for nothing"))
+    also_by = tuple(keys["also_by"].split())
+    asked = {breakdown.name for breakdown in breakdowns() if not breakdown.for_every_measure}
+    if not asked.issuperset(also_by):
+        allowed = "breakdowns that are only where asked: " + ", ".join(sorted(asked))
+        faults.append(Fault(file.at("also_by"), f"also_by: {keys['also_by']}", allowed, "correct or leave out the line"))
+    if not re.fullmatch(r"[a-z][a-z0-9_]*", path.stem):
+        mend = "rename the file"
+        faults.append(Fault(file.at(), f"the name {path.stem}", "small letters, digits and underscores", mend))
+    if faults:
+        raise Refused(faults)
+    texts = {key: keys[key] for key in ("title", "question", "section", "kind", "eligible", "met", "unknown", "better")}
+    return Measure(
+        name=path.stem, **texts, grain=keys["grain"], source=keys["source"], horizon=int(keys["horizon"]),
+        also_by=also_by, exact=keys["exact"] == "yes", path=path, sql=file.sql,
+    )  # fmt: skip
+
+
+def _apart(path: Path, known: Collection[str]) -> Apart:
+    file = read_sql_file(path, ("title", "measure"))
+    if file.keys["measure"] not in known:
+        raise Refused(
+            Fault(file.at("measure"), file.keys["measure"], "the name of a measure", "name the measure it stands beside")
+        )
+    return Apart(path.stem, file.keys["title"], file.keys["measure"], path, file.sql)

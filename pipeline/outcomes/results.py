@@ -1,0 +1,125 @@
+"""Counts in, the two result files out: results.csv and waits.csv as frames, with every interval worked out.
+
+Comes in: counts by quarter, breakdown and level. Goes out: frames with the columns of the design, NaN where undefined.
+Refuses nothing; a quarter without cases is normal and has its row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pipeline import quarters
+from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Measure
+from pipeline.outcomes.counting import GROUP
+from pipeline.statistics.proportions import bounds, wilson
+from pipeline.statistics.quartiles import quartiles
+from pipeline.statistics.waits import cumulative_incidence, incidence_at
+
+REPORTED_DAY = 28  # waits are summed up by the share with the event by this day
+METHODS = {PROPORTION: "wilson_95", DAYS: "median_quartiles_type_7", TIME_TO_EVENT: "cumulative_incidence_day_28_loglog_95"}
+RESULT_COLUMNS = [
+    "measure", "kind", "quarter", "breakdown", "level", "eligible", "known", "met", "unknown", "value", "lower", "upper",
+    "bound_low", "bound_high", "method", "complete",
+]  # fmt: skip
+WAIT_COLUMNS = [*GROUP, "day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper"]
+
+
+def work_out(
+    counts: pd.DataFrame,
+    day_counts: pd.DataFrame,
+    measures: Sequence[Measure],
+    first: str,
+    last: str,
+    newest_cut_off: date,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The frames of results.csv and waits.csv for the quarters from `first` to `last`."""
+    of = {measure.name: measure for measure in measures}
+    rows = _with_every_quarter(counts, of, list(quarters.run(first, last)))
+    days = {key: group for key, group in day_counts.groupby(GROUP, sort=False)}
+    rows["kind"] = [of[name].kind for name in rows["measure"]]
+    rows["method"] = rows["kind"].map(METHODS)
+    rows["complete"] = [
+        "yes" if quarters.last_day(quarter) + timedelta(days=of[name].horizon) <= newest_cut_off else "no"
+        for name, quarter in zip(rows["measure"], rows["quarter"], strict=True)
+    ]
+    for column in ("value", "lower", "upper", "bound_low", "bound_high", "unknown"):
+        rows[column] = np.nan
+    _proportions(rows)
+    _medians(rows, days)
+    waits = _waits(rows, days)
+    whole = ["eligible", "known", "met", "unknown"]
+    rows[whole] = rows[whole].astype("Int64")
+    return rows[RESULT_COLUMNS].reset_index(drop=True), waits
+
+
+def write_csv(frame: pd.DataFrame, path: Path) -> None:
+    """A tidy CSV: UTF-8, LF, numbers unrounded, undefined empty."""
+    with path.open("w", encoding="utf-8", newline="") as file:
+        frame.to_csv(file, index=False, lineterminator="\n")
+
+
+def _with_every_quarter(counts: pd.DataFrame, of: Mapping[str, Measure], wanted: Sequence[str]) -> pd.DataFrame:
+    """The counts of the wanted quarters; the level all of every measure and quarter is there even where it is empty."""
+    every = pd.DataFrame(
+        [(name, quarter, "all", "all") for name in of for quarter in wanted], columns=GROUP, dtype=object
+    )
+    rows = counts[counts["quarter"].isin(wanted)].merge(every, on=GROUP, how="outer")
+    rows[["eligible", "known", "met"]] = rows[["eligible", "known", "met"]].fillna(0).astype("float64")
+    # By code point, whatever the locale.
+    return rows.sort_values(GROUP, kind="stable", ignore_index=True)
+
+
+def _proportions(rows: pd.DataFrame) -> None:
+    here = (rows["kind"] == PROPORTION).to_numpy()
+    part = rows.loc[here]
+    met, known, eligible = (part[name].to_numpy().astype(np.int64) for name in ("met", "known", "eligible"))
+    rows.loc[here, "unknown"] = eligible - known
+    with np.errstate(invalid="ignore"):
+        rows.loc[here, "value"] = met / np.where(known, known, np.nan)
+    rows.loc[here, "lower"], rows.loc[here, "upper"] = wilson(met, known)
+    rows.loc[here, "bound_low"], rows.loc[here, "bound_high"] = bounds(met, known, eligible)
+
+
+def _medians(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> None:
+    here = rows["kind"] == DAYS
+    rows.loc[here, "known"] = rows.loc[here, "eligible"]
+    rows.loc[here, "met"] = np.nan
+    for index, row in rows.loc[here, GROUP].iterrows():
+        group = days.get(tuple(row))
+        if group is not None:
+            lower, median, upper = quartiles(group["days"].to_numpy(), group["everyone"].to_numpy())
+            rows.loc[index, ["lower", "value", "upper"]] = [lower, median, upper]
+
+
+def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame:
+    """Fill the rows of the waits, and give the whole curve of each."""
+    curves = []
+    here = rows["kind"] == TIME_TO_EVENT
+    rows.loc[here, ["known", "met"]] = 0
+    for index, row in rows.loc[here, GROUP].iterrows():
+        group = days.get(tuple(row))
+        if group is None:
+            continue
+        curve = cumulative_incidence(
+            *(group[name].to_numpy() for name in ("days", "events", "competing", "censored"))
+        )
+        value, lower, upper = incidence_at(curve, REPORTED_DAY)
+        events, competing = group["events"].sum(), group["competing"].sum()
+        rows.loc[index, ["met", "known", "value", "lower", "upper"]] = [
+            events, events + competing, value, lower, upper,
+        ]  # fmt: skip
+        columns = {name: getattr(curve, name) for name in WAIT_COLUMNS[4:]}
+        curves.append(pd.DataFrame(dict(zip(GROUP, row, strict=True)) | columns))
+    rows.loc[here, "unknown"] = rows.loc[here, "eligible"] - rows.loc[here, "known"]
+    if not curves:
+        return pd.DataFrame(columns=WAIT_COLUMNS)
+    waits = pd.concat(curves, ignore_index=True)
+    whole = ["day", "at_risk", "events", "competing", "censored"]
+    waits[whole] = waits[whole].astype("int64")
+    return waits[WAIT_COLUMNS]

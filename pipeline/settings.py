@@ -1,0 +1,163 @@
+"""The service's own settings: audit.toml in, a frozen Settings out; and a first audit.toml, every setting explained.
+
+Refuses, all at once and with the line: a key it does not know, a value of the wrong kind, a measure that there is not.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import Fault, Refused
+
+FILE_NAME = "audit.toml"
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the service chose. `text` is the file as it was read, for the provenance of a report."""
+
+    service: str  # the service's name, as it stands on the page
+    contact: str  # whom a reader asks; may be empty
+    seen_promptly_days: int
+    at_a_glance: tuple[str, ...]  # measures named as primary before looking
+    standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting of audit.toml: where it stands, what a new folder starts with, and what it is for."""
+
+    section: str
+    key: str
+    start: Any
+    allowed: str
+    explained: str
+
+
+SETTINGS = (
+    Setting(
+        "service", "name", "Name of the service", "a text that is not empty", "The service's name, as its pages show it."
+    ),
+    Setting(
+        "service", "contact", "", "a text", "Whom a reader of a report asks, by role, never by name. May stay empty."
+    ),
+    Setting(
+        "measures",
+        "seen_promptly_days",
+        5,
+        "a whole number from 0 to 365",
+        "A family counts as seen promptly if the first contact came within this many days of the request for help.",
+    ),
+    Setting(
+        "measures",
+        "at_a_glance",
+        [
+            "resolved_by_attachment_help",
+            "days_from_referral_to_procedure",
+            "complication_within_14_days",
+            "breastfed_at_6_weeks",
+            "asked_at_6_weeks",
+        ],
+        "a list of names of measures (feeding-audit measures lists them)",
+        "The few measures a report opens with. Choose them before looking at any figure, and keep them.",
+    ),
+)
+STANDARDS_EXPLAINED = (
+    "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly = 0.9 (for a measure\n"
+    "# where lower is better, the most it may be). A standard counts as met only if it holds whatever the unknown\n"
+    "# answers are. There is none unless you set it."
+)
+
+
+def read_settings(path: Path, measures: Collection[str]) -> Settings:
+    """Read audit.toml. `measures` are the names there are. Raises Refused."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError as error:
+        mend = f"make an audit folder first: feeding-audit new {path.parent}"
+        raise Refused(Fault(str(path), "there is no such file", "an audit folder has one", mend)) from error
+    try:
+        written = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        mend = "correct the line; texts stand in quotes"
+        raise Refused(Fault(str(path), f"cannot be read: {error}", "TOML", mend)) from error
+    faults = list(_faults(path, text, written, set(measures)))
+    if faults:
+        raise Refused(faults)
+    chosen = {(each.section, each.key): written.get(each.section, {}).get(each.key, each.start) for each in SETTINGS}
+    return Settings(
+        service=chosen["service", "name"],
+        contact=chosen["service", "contact"],
+        seen_promptly_days=chosen["measures", "seen_promptly_days"],
+        at_a_glance=tuple(chosen["measures", "at_a_glance"]),
+        standards={name: float(share) for name, share in written.get("standards", {}).items()},
+        text=text,
+    )
+
+
+def first_settings() -> str:
+    """The audit.toml of a new folder."""
+    lines = ["# The settings of this audit. Change what stands behind the = signs; the rest explains it."]
+    section = ""
+    for each in SETTINGS:
+        if each.section != section:
+            section = each.section
+            lines += ["", f"[{section}]"]
+        lines += [f"# {each.explained}", f"# Allowed: {each.allowed}.", f"{each.key} = {_toml(each.start)}"]
+    return "\n".join([*lines, "", "[standards]", f"# {STANDARDS_EXPLAINED}", ""])
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, list):
+        return "[\n" + "".join(f'    "{each}",\n' for each in value) + "]"
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str]) -> Iterator[Fault]:
+    known = {each.section for each in SETTINGS} | {"standards"}
+    for section, content in written.items():
+        if section not in known or not isinstance(content, dict):
+            allowed = "the sections " + ", ".join(sorted(known))
+            yield Fault(_where(path, text, section), f"{section} is no section", allowed, "correct or remove it")
+            continue
+        for key, value in content.items():
+            where = _where(path, text, key)
+            if section == "standards":
+                yield from _standard_faults(where, key, value, measures)
+                continue
+            setting = next((each for each in SETTINGS if (each.section, each.key) == (section, key)), None)
+            if setting is None:
+                keys = ", ".join(each.key for each in SETTINGS if each.section == section)
+                yield Fault(where, f"{key} is no setting of [{section}]", keys, "correct or remove the line")
+            elif not _is_allowed(setting, value, measures):
+                yield Fault(where, f"{key} = {value!r}", setting.allowed, "write an allowed value")
+
+
+def _standard_faults(where: str, key: str, value: Any, measures: set[str]) -> Iterator[Fault]:
+    if key not in measures:
+        yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
+        yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
+
+
+def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
+    if setting.key == "name":
+        return isinstance(value, str) and bool(value.strip())
+    if isinstance(setting.start, str):
+        return isinstance(value, str)
+    if isinstance(setting.start, list):
+        return isinstance(value, list) and all(each in measures for each in value) and len(set(value)) == len(value)
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 365
+
+
+def _where(path: Path, text: str, key: str) -> str:
+    """The file, and the line on which the key or section first stands."""
+    pattern = re.compile(rf'^\s*\[?"?{re.escape(key)}"?\s*(\]|=|\.)')
+    number = next((number for number, line in enumerate(text.splitlines(), 1) if pattern.match(line)), 1)
+    return f"{path.name}, line {number}"

@@ -1,0 +1,16 @@
+-- One row a referral for division. The id only tells rows apart; nothing is ordered by it but rows alike in all else.
+SELECT
+    row_number() OVER (
+        ORDER BY
+            r.case_ref,
+            r.referral_date,
+            r.outcome NULLS FIRST,
+            r.outcome_date NULLS FIRST,
+            r.line
+    ) AS referral_id,
+    r.case_ref,
+    r.referral_date,
+    r.outcome,
+    r.outcome_date
+FROM store.referrals AS r
+JOIN counting_cases USING (case_ref, load)

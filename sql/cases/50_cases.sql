@@ -1,0 +1,70 @@
+-- One row a case: everything the measures rest on, derived once.
+WITH latest_status AS (
+    SELECT
+        case_ref,
+        max_by(status, status_date) AS status,
+        min(status_date) FILTER (WHERE status = 'resolved') AS first_resolved_date
+    FROM days_with_status
+    GROUP BY case_ref
+),
+before_the_episode AS (
+    SELECT DISTINCT p.case_ref
+    FROM store.procedures AS p
+    JOIN counting_cases AS c USING (case_ref, load)
+    WHERE p.procedure_date < c.first_contact_date
+)
+SELECT
+    c.case_ref,
+    recorded(c.site) AS site,
+    c.help_requested_date,
+    c.first_contact_date,
+    c.age_days,
+    c.first_contact_date - c.age_days AS birth_date, -- a working value, never shown
+    c.closed_date,
+    c.closed_reason,
+    c.sex,
+    c.first_baby,
+    c.deprivation_decile,
+    c.ethnic_group,
+    c.feeding_at_first_contact,
+    c.birth_weight_g,
+    c.cut_off,
+    -- It ends waits and shortens nothing else.
+    least(
+        c.cut_off,
+        CASE WHEN c.closed_reason IN ('moved', 'care_elsewhere', 'died') THEN c.closed_date END
+    ) AS end_of_follow_up,
+    h.attachment_help_date,
+    h.lead_practitioner,
+    t.tie_type,
+    r.referral_date,
+    coalesce(r.not_going_ahead, FALSE) AS not_going_ahead,
+    r.not_going_ahead_date,
+    -- Resolved on the day of the referral: a referral.
+    CASE
+        WHEN r.referral_date IS NULL OR s.first_resolved_date < r.referral_date THEN s.first_resolved_date
+    END AS resolved_date,
+    d.first_procedure_id,
+    d.first_procedure_date,
+    d.procedure_after_referral_date,
+    b.case_ref IS NOT NULL AS divided_before,
+    c.first_contact_date - c.age_days + 42 AS six_week_date,
+    w.six_week_feeding,
+    w.six_week_at_breast,
+    -- The route at the cut-off: the first that fits.
+    CASE
+        WHEN d.case_ref IS NOT NULL THEN 'divided'
+        WHEN r.not_going_ahead THEN 'not_going_ahead'
+        WHEN r.case_ref IS NOT NULL THEN 'waiting'
+        WHEN s.status = 'resolved' OR c.closed_reason = 'settled' THEN 'settled'
+        WHEN c.closed_date IS NOT NULL THEN 'closed'
+        ELSE 'in_support'
+    END AS route
+FROM counting_cases AS c
+LEFT JOIN first_help AS h USING (case_ref)
+LEFT JOIN tie_found AS t USING (case_ref)
+LEFT JOIN referred AS r USING (case_ref)
+LEFT JOIN divided AS d USING (case_ref)
+LEFT JOIN latest_status AS s USING (case_ref)
+LEFT JOIN six_week_check AS w USING (case_ref)
+LEFT JOIN before_the_episode AS b USING (case_ref)

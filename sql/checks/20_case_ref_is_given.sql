@@ -1,0 +1,11 @@
+-- kind: row
+-- allowed: text of 1 to 64 characters; it must be there
+-- mend: give the case its pseudonym
+SELECT
+    table_name,
+    'case_ref' AS column_name,
+    line,
+    coalesce(case_ref, '') AS found
+FROM staged_rows
+WHERE case_ref IS NULL
+    OR length(case_ref) > 64

@@ -1,0 +1,10 @@
+-- kind: row
+-- allowed: a case_ref of the cases of this export
+-- mend: export the case too, or correct the case_ref
+SELECT
+    table_name,
+    'case_ref' AS column_name,
+    line,
+    case_ref || ', which no row of cases holds' AS found
+FROM staged_rows
+WHERE case_ref NOT IN (SELECT case_ref FROM staged_cases WHERE case_ref IS NOT NULL)

@@ -1,0 +1,16 @@
+-- kind: row
+-- allowed: a day on or after a procedure of the case
+-- mend: correct noted_date, or export the procedure it followed
+SELECT
+    'complications' AS table_name,
+    'noted_date' AS column_name,
+    x.line,
+    x.noted_date || ', with no procedure of the case on or before it' AS found
+FROM staged_complications AS x
+JOIN usable_cases USING (case_ref)
+WHERE NOT EXISTS (
+    SELECT 1
+    FROM usable_procedures AS p
+    WHERE p.case_ref = x.case_ref
+        AND p.procedure_date <= x.noted_date
+)

@@ -1,0 +1,23 @@
+-- The few words the other files use. One macro, one idea.
+
+-- Reading text: NULL where the text cannot be read, never a guess. DuckDB's own casts are too kind: they turn '7.6'
+-- into 8 and '01/02/24' into the year 1, so the shape is checked first. The text arrives without surrounding space.
+CREATE OR REPLACE TEMP MACRO read_text(written) AS written;
+CREATE OR REPLACE TEMP MACRO read_integer(written) AS
+    CASE WHEN regexp_full_match(written, '-?[0-9]{1,9}') THEN TRY_CAST(written AS INTEGER) END;
+CREATE OR REPLACE TEMP MACRO read_date(written) AS
+    CASE WHEN regexp_full_match(written, '[0-9]{4}-[0-9]{2}-[0-9]{2}') THEN TRY_CAST(written AS DATE) END;
+CREATE OR REPLACE TEMP MACRO read_yes_no(written) AS
+    CASE written WHEN 'yes' THEN TRUE WHEN 'no' THEN FALSE END;
+
+-- Recorded = not empty, not not_known, not not_recorded. `none` and `not_stated` are answers.
+CREATE OR REPLACE TEMP MACRO recorded(answer) AS
+    CASE WHEN answer NOT IN ('not_known', 'not_recorded') THEN answer END;
+CREATE OR REPLACE TEMP MACRO level_of(answer) AS coalesce(CAST(answer AS VARCHAR), 'not_recorded');
+
+-- 2026Q3: a calendar quarter. It sorts as it counts.
+CREATE OR REPLACE TEMP MACRO quarter_of(day) AS year(day) || 'Q' || quarter(day);
+
+-- Feeding, most breast milk first; and yes before no before nothing recorded.
+CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);
+CREATE OR REPLACE TEMP MACRO yes_first(answer) AS CASE WHEN answer THEN 1 WHEN NOT answer THEN 2 ELSE 3 END;

@@ -1,0 +1,21 @@
+-- title: Asked at six weeks
+-- question: Of the babies breastfed when we met them, about how many do we know how they were fed at six weeks?
+-- section: feeding
+-- kind: proportion
+-- eligible: Breastfed at first contact, first seen younger than 28 days, and 8 weeks old by the cut-off; not closed as died
+-- met: An answer about feeding recorded from 5 to 8 weeks of age
+-- unknown: Never: no answer is not met
+-- better: higher
+-- grain: case
+-- horizon: 14
+-- also_by: route
+-- source: common practice, no published standard; the project's own definition; published prevalence asks for a known status in 95% (PHE commentary, 2016)
+SELECT
+    case_ref,
+    six_week_date AS index_date,
+    six_week_feeding IS NOT NULL AS met
+FROM cases
+WHERE feeding_at_first_contact IN ('exclusive', 'partial')
+    AND age_days < 28
+    AND birth_date + 56 <= cut_off
+    AND closed_reason IS DISTINCT FROM 'died'

@@ -1,0 +1,24 @@
+-- title: Fed at the breast at six weeks
+-- question: Of the babies breastfed when we met them, how many fed directly at the breast at six weeks?
+-- section: feeding
+-- kind: proportion
+-- eligible: Breastfed at first contact, first seen younger than 28 days, and 8 weeks old by the cut-off; not closed as died
+-- met: Any breast milk at the six-week check, and fed at the breast itself, not only expressed milk
+-- unknown: No answer from 5 to 8 weeks of age, or breast milk without a word on how
+-- better: higher
+-- grain: case
+-- horizon: 14
+-- also_by: route
+-- source: common practice, no published standard; the project's own definition
+SELECT
+    case_ref,
+    six_week_date AS index_date,
+    CASE
+        WHEN six_week_feeding = 'none' THEN FALSE
+        WHEN six_week_feeding IN ('exclusive', 'partial') THEN six_week_at_breast
+    END AS met
+FROM cases
+WHERE feeding_at_first_contact IN ('exclusive', 'partial')
+    AND age_days < 28
+    AND birth_date + 56 <= cut_off
+    AND closed_reason IS DISTINCT FROM 'died'

@@ -1,0 +1,27 @@
+-- title: Function assessed before referral
+-- question: Of the babies referred for division, how many had the kind of tie and the tongue's function assessed by then?
+-- section: help_first
+-- kind: proportion
+-- eligible: Every referred case
+-- met: An assessment on or before the day of referral that records the kind of tie, and a function score or all of extension, cupping and peristalsis
+-- unknown: Never: an assessment that is not on record counts as not made
+-- better: higher
+-- grain: case
+-- horizon: 0
+-- source: published four-item assessments (BTAT or TABBY; totals only); that assessment comes before referral is common practice, no source
+SELECT
+    c.case_ref,
+    c.referral_date AS index_date,
+    EXISTS (
+        SELECT 1
+        FROM assessments AS a
+        WHERE a.case_ref = c.case_ref
+            AND a.assessment_date <= c.referral_date
+            AND a.tie_type IS NOT NULL
+            AND (
+                a.function_score IS NOT NULL
+                OR (a.extension IS NOT NULL AND a.cupping IS NOT NULL AND a.peristalsis IS NOT NULL)
+            )
+    ) AS met
+FROM cases AS c
+WHERE c.referral_date IS NOT NULL
