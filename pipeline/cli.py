@@ -189,14 +189,18 @@ def layout() -> None:
     """
     from pipeline.layout import tables
 
-    click.echo("An export is a folder of CSV files (UTF-8, commas), one a table. Nothing, or not_known, means not recorded.")
+    click.echo(
+        "An export is a folder of CSV files (UTF-8, commas), one a table. Nothing, or not_known, means not recorded."
+    )
     for table in tables():
         click.echo(f"\n{table.name}.csv: {table.description}")
         for column in table.columns:
             mark = "*" if column.must else " "
             says = column.allowed.removesuffix("; it must be there").removesuffix(", or nothing")
             text = says if not column.description else f"{says} ({column.description})"
-            click.echo(textwrap.fill(text, 108, initial_indent=f" {mark} {column.name:<26}", subsequent_indent=" " * 30))
+            click.echo(
+                textwrap.fill(text, 108, initial_indent=f" {mark} {column.name:<26}", subsequent_indent=" " * 30)
+            )
     click.echo("\n* must be there in every row")
 
 
@@ -205,7 +209,10 @@ def _say_loaded(loaded: Loaded) -> None:
         click.echo(f"These files are in the store already, as load {loaded.number}; nothing changed.")
         return
     click.echo(f"Load {loaded.number}, cut-off {loaded.cut_off}:")
-    click.echo(f"  {'file':<22}{'lines':>8} = {'header':>6} + {'blank':>6} + {'accepted':>9} + {'set aside':>9} + {'repeats':>7}")
+    click.echo(
+        f"  {'file':<22}{'lines':>8} = {'header':>6} + {'blank':>6} + {'accepted':>9} + {'set aside':>9} + "
+        f"{'repeats':>7}"
+    )
     for each in loaded.counts:
         click.echo(
             f"  {each.file:<22}{each.lines:>8} = {each.header:>6} + {each.blank:>6} + {each.accepted:>9} + "
@@ -219,10 +226,11 @@ def _say_loaded(loaded: Loaded) -> None:
 def _say_reported(reported: Reported) -> None:
     from pipeline.report.sentences import figure_in_words
 
-    of_quarter = reported.results[(reported.results["quarter"] == reported.quarter) & (reported.results["breakdown"] == "all")]
-    rows = {row["measure"]: row for row in of_quarter.to_dict("records")}
-    titles = {measure.name: measure.title for measure in reported.measures}
-    click.echo(f"Report for {reported.quarter}, cut-off {reported.cut_off}:")
+    found = reported.outcome.results
+    everyone = found[(found["quarter"] == reported.outcome.quarter) & (found["breakdown"] == "all")]
+    rows = {row["measure"]: row for row in everyone.to_dict("records")}
+    titles = {measure.name: measure.title for measure in reported.outcome.measures}
+    click.echo(f"Report for {reported.outcome.quarter}, cut-off {reported.outcome.cut_off}:")
     for name in reported.settings.at_a_glance[:3]:
         click.echo(f"  {titles[name]}: {figure_in_words(rows[name])}")
     complete = [titles[name] for name, row in rows.items() if row["complete"] == "yes"]
@@ -235,5 +243,3 @@ def _say_reported(reported: Reported) -> None:
 
 def _listed(label: str, titles: list[str]) -> str:
     return textwrap.fill(f"{label}: {'; '.join(titles) or 'none'}.", 100, initial_indent="  ", subsequent_indent="    ")
-
-

@@ -62,7 +62,9 @@ def read_sql_file(path: Path, must: Collection[str], may: Collection[str] = ()) 
     missing = [key for key in must if key not in keys]
     if missing:
         found = f"no key {', '.join(missing)}"
-        faults.append(Fault(sql_file.at(), found, allowed, f"add a line “-- {missing[0]}: ...” at the head of the file"))
+        faults.append(
+            Fault(sql_file.at(), found, allowed, f"add a line “-- {missing[0]}: ...” at the head of the file")
+        )
     faults += one_select(sql_file)
     if faults:
         raise Refused(faults)

@@ -1,4 +1,4 @@
-"""Where the SQL, the page templates and the demo export are: inside an installed wheel, else at the root of a checkout."""
+"""Where the SQL, the page templates and the demo export are: in an installed wheel, else at the root of a checkout."""
 
 from __future__ import annotations
 

@@ -1,6 +1,7 @@
 """The spine: each stage called once, in order.
 
-    export files -> open -> stage (read, check) -> account -> store -> cases -> measures -> counts -> statistics -> edition
+    export files -> open -> stage (read, check) -> account -> store
+    store -> cases -> measures -> counts -> statistics -> edition
 
 Comes in: an audit folder, an export, a quarter. Goes out: what was done, for the command line to say.
 It has no logic of its own; what a stage refuses, it lets through.
@@ -16,15 +17,13 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-import pandas as pd
-
-from pipeline import places, quarters, store
+from pipeline import places, store
 from pipeline.errors import Fault, Refused
 from pipeline.intake import accounting, listing, staging
 from pipeline.intake.accounting import LineCounts
 from pipeline.intake.export import open_export
-from pipeline.outcomes import accounts, cases, contract, counting, results, rows
-from pipeline.outcomes.contract import Measure
+from pipeline.outcomes import accounts, contract, results
+from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.report import provenance
 from pipeline.report.content import EditionContent, Quality
 from pipeline.report.service import write_service_edition
@@ -47,12 +46,9 @@ class Loaded:
 class Reported:
     """What a report made."""
 
-    quarter: str
-    cut_off: date
     page: Path
-    measures: tuple[Measure, ...]
     settings: Settings
-    results: pd.DataFrame
+    outcome: Outcome
 
 
 def new(folder: Path) -> Path:
@@ -86,43 +82,34 @@ def load(folder: Path, export: Path, extracted_on: date | None = None) -> Loaded
 def report(folder: Path, quarter: str | None = None) -> Reported:
     """Compute every measure and write the result files and the service edition of a quarter."""
     measures = contract.measures()
-    breakdowns = contract.breakdowns()
     settings = read_settings(folder / FILE_NAME, {measure.name for measure in measures})
     with _owner_only(), contextlib.closing(store.work(folder)) as con:
         store.attach(con, folder, to_load=False)
         cut_off = store.newest_cut_off(con)
-        case_tables = cases.build(con)
-        first = cases.first_quarter(con)
-        chosen = _chosen(quarter, first, cut_off)
-        rows.count_rows(con, measures, case_tables, settings)
-        apart = rows.count_apart(con, contract.aparts(), case_tables)
-        counting.break_down(con, breakdowns)
-        counts = counting.count(con, measures, breakdowns)
-        day_counts = counting.count_days(con, measures, breakdowns)
-        outcome, waits = results.work_out(counts, day_counts, measures, first or chosen, chosen, cut_off)
+        outcome = work_out(con, measures, settings, cut_off, quarter)
         content = EditionContent(
             settings=settings,
-            quarter=chosen,
-            measures=measures,
-            breakdowns=breakdowns,
-            results=outcome,
-            waits=waits,
-            apart=pd.DataFrame(apart, columns=["measure", "title", "quarter", "count"]),
-            flow=accounts.flow(con, chosen),
+            quarter=outcome.quarter,
+            measures=outcome.measures,
+            breakdowns=outcome.breakdowns,
+            results=outcome.results,
+            waits=outcome.waits,
+            apart=outcome.apart,
+            flow=accounts.flow(con, outcome.quarter),
             quality=Quality(
                 accounts.lines(con),
                 accounts.reasons(con),
-                accounts.not_recorded(con, chosen),
+                accounts.not_recorded(con, outcome.quarter),
                 store.remarks(con),
             ),
             provenance=provenance.of_store(con, cut_off, settings),
         )
-        place = folder / "editions" / chosen
+        place = folder / "editions" / outcome.quarter
         place.mkdir(parents=True, exist_ok=True)
-        results.write_csv(outcome, place / "results.csv")
-        results.write_csv(waits, place / "waits.csv")
+        results.write_csv(outcome.results, place / "results.csv")
+        results.write_csv(outcome.waits, place / "waits.csv")
         write_service_edition(content, place / "service.html")
-    return Reported(chosen, cut_off, place / "service.html", measures, settings, outcome)
+    return Reported(place / "service.html", settings, outcome)
 
 
 def demo(folder: Path) -> tuple[Loaded, Reported]:
@@ -132,19 +119,6 @@ def demo(folder: Path) -> tuple[Loaded, Reported]:
         shutil.copyfile(places.DEMO_EXPORT / FILE_NAME, folder / FILE_NAME)
         shutil.copytree(places.DEMO_EXPORT / "commentary", folder / "commentary", dirs_exist_ok=True)
     return load(folder, places.DEMO_EXPORT), report(folder)
-
-
-def _chosen(quarter: str | None, first: str | None, cut_off: date) -> str:
-    """The quarter asked for, else the latest that had ended by the cut-off."""
-    if quarter is None:
-        return quarters.latest_ended(cut_off)
-    chosen = quarters.parse(quarter)
-    latest = quarters.of(cut_off)
-    if chosen > latest or (first is not None and chosen < first):
-        allowed = f"a quarter from {first or latest} to {latest}"
-        mend = f"ask for one of those, or load an export drawn later; the newest cut-off is {cut_off}"
-        raise Refused(Fault("QUARTER", f"{chosen}: nothing is known of it", allowed, mend))
-    return chosen
 
 
 @contextlib.contextmanager

@@ -42,7 +42,11 @@ class Setting:
 
 SETTINGS = (
     Setting(
-        "service", "name", "Name of the service", "a text that is not empty", "The service's name, as its pages show it."
+        "service",
+        "name",
+        "Name of the service",
+        "a text that is not empty",
+        "The service's name, as its pages show it.",
     ),
     Setting(
         "service", "contact", "", "a text", "Whom a reader of a report asks, by role, never by name. May stay empty."
@@ -69,8 +73,8 @@ SETTINGS = (
     ),
 )
 STANDARDS_EXPLAINED = (
-    "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly = 0.9 (for a measure\n"
-    "# where lower is better, the most it may be). A standard counts as met only if it holds whatever the unknown\n"
+    "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly = 0.9 (for a\n"
+    "# measure where lower is better, the most it may be). A standard counts as met only if it holds whatever the unknown\n"
     "# answers are. There is none unless you set it."
 )
 

@@ -32,7 +32,11 @@ def work(folder: Path) -> duckdb.DuckDBPyConnection:
     """A working connection that knows sql/macros.sql; what it cannot hold in memory spills into the audit folder."""
     con = duckdb.connect(
         ":memory:",
-        config={"temp_directory": str(folder / ".spill"), "memory_limit": "2GB", "threads": min(4, os.cpu_count() or 1)},
+        config={
+            "temp_directory": str(folder / ".spill"),
+            "memory_limit": "2GB",
+            "threads": min(4, os.cpu_count() or 1),
+        },
     )
     con.execute("SET enable_progress_bar = false")
     con.execute((SQL / "macros.sql").read_text(encoding="utf-8"))
@@ -106,7 +110,8 @@ def add_load(con: duckdb.DuckDBPyConnection, export: Export, counts: Sequence[Li
         )  # fmt: skip
         columns = ", ".join(column.name for column in layout.table(each.table).columns)
         con.execute(
-            f"INSERT INTO store.{each.table} SELECT $1, line, {columns} FROM accepted_{each.table} ORDER BY line", [load]
+            f"INSERT INTO store.{each.table} SELECT $1, line, {columns} FROM accepted_{each.table} ORDER BY line",
+            [load],
         )
     con.execute(
         "INSERT INTO store.set_aside SELECT $1, file, line, last_line, table_name, column_name, kind, found, allowed, "

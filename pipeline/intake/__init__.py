@@ -1,0 +1,1 @@
+"""Exports in: read, check, account for every line."""

@@ -68,9 +68,7 @@ def _tell_repeats(con: duckdb.DuckDBPyConnection, table: str) -> None:
         f"(SELECT min(line) FROM accepted_{table} GROUP BY whole_row)",
         [table],
     )
-    con.execute(
-        f"DELETE FROM accepted_{table} WHERE line IN (SELECT line FROM repeats WHERE table_name = $1)", [table]
-    )
+    con.execute(f"DELETE FROM accepted_{table} WHERE line IN (SELECT line FROM repeats WHERE table_name = $1)", [table])
 
 
 def _one(con: duckdb.DuckDBPyConnection, query: str, values: list[str] | None = None) -> tuple[int, ...]:

@@ -94,6 +94,7 @@ def _validate(frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]) 
         raise RuntimeError(f"{len(outcome.results)} of {len(rules)} rules ran")
     broken = []
     for result in outcome.results:
+        assert result.expectation_config is not None
         name = result.expectation_config.kwargs["column"]
         if "unexpected_index_list" not in result.result:
             raise RuntimeError(f"the rule about {name} did not run: {result.exception_info}")

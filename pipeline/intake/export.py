@@ -87,7 +87,9 @@ def _find_files(path: Path) -> tuple[dict[str, Path], list[str]]:
             remarks.append(f"{each.name}: not a table of the layout, not read")
     if "cases" not in found_files:
         there = ", ".join(sorted(each.name for each in path.iterdir())[:12]) or "nothing"
-        raise Refused(Fault(str(path), f"no cases.csv; the folder holds {there}", wanted, "give the folder of the export"))
+        raise Refused(
+            Fault(str(path), f"no cases.csv; the folder holds {there}", wanted, "give the folder of the export")
+        )
     for table in layout.tables():
         if table.name not in found_files:
             remarks.append(
@@ -118,9 +120,7 @@ def _check_columns(file: TableFile) -> tuple[list[Fault], list[str]]:
     return faults, remarks
 
 
-def _cut_off(
-    path: Path, extracted_on: date | None, paths: Iterable[Path], faults: list[Fault]
-) -> date | None:
+def _cut_off(path: Path, extracted_on: date | None, paths: Iterable[Path], faults: list[Fault]) -> date | None:
     """The date part of the Data Package's `created`, else the one given; both only if they agree."""
     created = _created(path / "datapackage.json", faults)
     if created and extracted_on and created != extracted_on:

@@ -1,8 +1,8 @@
 """One CSV file in, its physical lines grouped into records out; every line accounted for.
 
 A line ends at LF, CRLF or CR, mixed as they come. A quoted field may run over lines (RFC 4180) and those lines share
-one fate; a quote still open after 50 lines, at the end of the file, or closed in the middle of a field is damage:
-its first line is set aside and reading goes on with the next. Refuses: UTF-16, a file that is not text.
+one fate; a quote still open after 50 lines or at the end of the file is damage: its first line is set aside and reading
+goes on with the next. Refuses: UTF-16, a file that is not text.
 
 DuckDB's own CSV parser is not used: it numbers no lines, drops blank ones, and lets one open quote swallow the rest
 of a file. The text of unquoted lines is handed over without a copy; only lines that hold a quote are parsed here.
@@ -10,9 +10,7 @@ of a file. The text of unquoted lines is handed over without a copy; only lines 
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,15 +21,18 @@ import pyarrow.compute as pc
 
 from pipeline.errors import Fault, Refused
 
-LONGEST_RECORD = 50  # lines a quoted field may keep a record open
+LONGEST_FIELD = 50  # lines over which a quote may stay open
+_QUOTED = re.compile(r'"((?:[^"]|"")*)"(?!")')  # not followed by a quote, or a doubled one would be torn apart
+_UNQUOTED = re.compile(r"[^,\r\n]*")
 _BOM = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True)
 class Damage:
-    """A line that cannot be read as a row."""
+    """A line, or the lines a quoted field runs over, that cannot be read as a row."""
 
     line: int
+    last_line: int
     found: str
     allowed: str
 
@@ -54,12 +55,11 @@ def read_csv(path: Path) -> CsvFile:
     content = path.read_bytes().removeprefix(_BOM)
     starts, stops = _line_bounds(content)
     _refuse_other_encodings(path, content)
-    damaged = _unreadable_lines(content, starts, stops)
-    lines = _Lines(content, starts, stops, frozenset(damage.line for damage in damaged))
-
-    records, consumed, open_quotes = _records_with_quotes(lines)
-    damaged += open_quotes
-    plain = _plain_records(lines, consumed | {damage.line for damage in damaged})
+    unreadable = _unreadable_lines(content, starts, stops)
+    lines = _Lines(content, starts, stops, unreadable)
+    records, consumed, damaged = _records_with_quotes(lines)
+    damaged += [Damage(line, line, *why) for line, why in unreadable.items() if line not in consumed]
+    plain = _plain_records(lines, consumed | set(unreadable))
     blank = pc.equal(pc.utf8_trim_whitespace(plain["text"]), "")
     blank_lines = pc.sum(blank).as_py() or 0
     plain = plain.filter(pc.invert(blank))
@@ -87,14 +87,11 @@ class _Lines:
     content: bytes
     starts: npt.NDArray[np.int64]
     stops: npt.NDArray[np.int64]
-    unreadable: frozenset[int]
+    unreadable: dict[int, tuple[str, str]]  # line: what was found, what is allowed
 
-    def following(self, line: int) -> Iterator[str]:
-        """The texts from that line on, up to the longest record or the first unreadable line."""
-        for number in range(line, min(line + LONGEST_RECORD, len(self.starts) + 1)):
-            if number in self.unreadable:
-                return
-            yield self.content[self.starts[number - 1] : self.stops[number - 1]].decode()
+    def text(self, line: int) -> str:
+        """A line with its line end; of an unreadable one, what can be read of it."""
+        return self.content[self.starts[line - 1] : self.stops[line - 1]].decode(errors="replace")
 
 
 def _count_lines(content: bytes) -> int:
@@ -129,10 +126,11 @@ def _refuse_other_encodings(path: Path, content: bytes) -> None:
 
 def _unreadable_lines(
     content: bytes, starts: npt.NDArray[np.int64], stops: npt.NDArray[np.int64]
-) -> list[Damage]:
+) -> dict[int, tuple[str, str]]:
+    """The lines that are not text: what was found in each, and what is allowed."""
     nul = np.flatnonzero(np.frombuffer(content, dtype=np.uint8) == 0)
-    with_nul = {int(line) for line in np.searchsorted(stops, nul, side="right") + 1}
-    damaged = [Damage(line, "the line holds a NUL byte", "text without NUL bytes") for line in with_nul]
+    lines_with_nul = np.unique(np.searchsorted(stops, nul, side="right") + 1).tolist()
+    unreadable = dict.fromkeys(lines_with_nul, ("the line holds a NUL byte", "text without NUL bytes"))
     try:
         content.decode()
     except UnicodeDecodeError:
@@ -140,10 +138,9 @@ def _unreadable_lines(
             try:
                 content[start:stop].decode()
             except UnicodeDecodeError as error:
-                if line not in with_nul:
-                    found = f"bytes that are not UTF-8, from character {error.start + 1} of the line"
-                    damaged.append(Damage(line, found, "UTF-8 text"))
-    return damaged
+                found = f"bytes that are not UTF-8, from byte {error.start + 1} of the line"
+                unreadable.setdefault(line, (found, "UTF-8 text"))
+    return unreadable
 
 
 def _records_with_quotes(lines: _Lines) -> tuple[list[tuple[int, int, list[str]]], set[int], list[Damage]]:
@@ -153,20 +150,59 @@ def _records_with_quotes(lines: _Lines) -> tuple[list[tuple[int, int, list[str]]
     consumed: set[int] = set()
     damaged: list[Damage] = []
     for line in np.unique(np.searchsorted(lines.stops, quotes, side="right") + 1).tolist():
-        if line in consumed or line in lines.unreadable:
+        if line in consumed:
             continue
-        reader = csv.reader(lines.following(line), strict=True)
         try:
-            fields = next(reader)
-        except csv.Error as error:
-            closed = "expected after" in str(error)
-            found = "text after a closing quote" if closed else f"a quote is not closed in time ({error})"
-            allowed = f"a quote opened at the start of a field is closed at its end, within {LONGEST_RECORD} lines"
-            damaged.append(Damage(line, found, allowed))
-        else:
-            records.append((line, line + reader.line_num - 1, fields))
-            consumed.update(range(line, line + reader.line_num))
+            fields, last_line = _read_record(lines, line)
+            inside = [lines.unreadable[each] for each in range(line, last_line + 1) if each in lines.unreadable]
+            if inside:
+                damaged.append(Damage(line, last_line, *inside[0]))
+            else:
+                records.append((line, last_line, fields))
+        except _BadQuote as bad:
+            last_line = bad.last_line
+            allowed = f"a quote opened at the start of a field is closed at its end, within {LONGEST_FIELD} lines"
+            damaged.append(Damage(line, last_line, str(bad), allowed))
+        consumed.update(range(line, last_line + 1))
     return records, consumed, damaged
+
+
+class _BadQuote(Exception):
+    """A quote that leads nowhere, and the last line that shares its fate."""
+
+    def __init__(self, found: str, last_line: int) -> None:
+        super().__init__(found)
+        self.last_line = last_line
+
+
+def _read_record(lines: _Lines, first: int) -> tuple[list[str], int]:
+    """The fields of the record that begins on that line, and its last line (RFC 4180).
+
+    The csv module would do, but it cannot say for how many lines each quote has been open.
+    """
+    text, last, at = lines.text(first), first, 0
+    fields: list[str] = []
+    while True:
+        if text.startswith('"', at):
+            opened = last
+            while not (quoted := _QUOTED.match(text, at)):
+                if last - opened + 1 == LONGEST_FIELD or last == len(lines.starts):
+                    raise _BadQuote("a quote is not closed", first)
+                last += 1
+                text += lines.text(last)
+            fields.append(quoted[1].replace('""', '"'))
+            at = quoted.end()
+        else:
+            unquoted = _UNQUOTED.match(text, at)
+            assert unquoted is not None
+            fields.append(unquoted[0])
+            at = unquoted.end()
+        if text.startswith(",", at):
+            at += 1
+        elif not text[at:].strip("\r\n"):
+            return fields, last
+        else:
+            raise _BadQuote("text after a closing quote", last)
 
 
 def _plain_records(lines: _Lines, taken: set[int]) -> pa.Table:

@@ -28,7 +28,9 @@ def write(con: duckdb.DuckDBPyConnection, load: int, folder: Path) -> Path:
     ).fetchall()
     _write(place / "set_aside.csv", header, found)
     header = ["file", "lines", "header", "blank", "accepted", "set_aside", "repeats"]
-    counted = con.execute(f"SELECT {', '.join(header)} FROM store.files WHERE load = $1 ORDER BY file", [load]).fetchall()
+    counted = con.execute(
+        f"SELECT {', '.join(header)} FROM store.files WHERE load = $1 ORDER BY file", [load]
+    ).fetchall()
     _write(place / "lines.csv", header, counted)
     repeats = con.execute(
         "SELECT file, line FROM repeats JOIN staged_files USING (table_name) ORDER BY file, line"

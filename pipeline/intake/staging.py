@@ -64,7 +64,7 @@ def _split(con: duckdb.DuckDBPyConnection, file: TableFile) -> None:
     )
     for damage in file.csv.damaged:
         con.execute(
-            "INSERT INTO set_aside VALUES ($table, $line, $line, '', 'row', $found, $allowed, $mend)",
+            "INSERT INTO set_aside VALUES ($table, $line, $last_line, '', 'row', $found, $allowed, $mend)",
             {"table": name, "mend": _MEND_LINE, **damage.__dict__},
         )
     columns = ", ".join(_written(column, file.csv.header) for column in file.table.columns)
@@ -140,7 +140,10 @@ def _read(con: duckdb.DuckDBPyConnection, table: Table, refused: dict[str, set[s
 
 def _name_rows_and_dates(con: duckdb.DuckDBPyConnection) -> None:
     """staged_rows and staged_dates: every row, and every date, of every table, for the checks that are about all."""
-    rows = [f"SELECT '{table.name}' AS table_name, line, last_line, case_ref FROM staged_{table.name}" for table in layout.tables()]
+    rows = [
+        f"SELECT '{table.name}' AS table_name, line, last_line, case_ref FROM staged_{table.name}"
+        for table in layout.tables()
+    ]
     dates = [
         f"SELECT '{table.name}' AS table_name, '{column.name}' AS column_name, line, case_ref, {column.name} AS day "
         f"FROM staged_{table.name} WHERE {column.name} IS NOT NULL"

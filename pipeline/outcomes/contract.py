@@ -109,7 +109,8 @@ def answer_columns(kind: str) -> tuple[str, ...]:
 
 
 def _all(folder: Path, read: Callable[[Path], T]) -> tuple[T, ...]:
-    found, faults = [], []
+    found: list[T] = []
+    faults: list[Fault] = []
     for path in sorted(folder.glob("*.sql")):
         try:
             found.append(read(path))
@@ -136,7 +137,9 @@ def _measure(path: Path) -> Measure:
     asked = {breakdown.name for breakdown in breakdowns() if not breakdown.for_every_measure}
     if not asked.issuperset(also_by):
         allowed = "breakdowns that are only where asked: " + ", ".join(sorted(asked))
-        faults.append(Fault(file.at("also_by"), f"also_by: {keys['also_by']}", allowed, "correct or leave out the line"))
+        faults.append(
+            Fault(file.at("also_by"), f"also_by: {keys['also_by']}", allowed, "correct or leave out the line")
+        )
     if not re.fullmatch(r"[a-z][a-z0-9_]*", path.stem):
         mend = "rename the file"
         faults.append(Fault(file.at(), f"the name {path.stem}", "small letters, digits and underscores", mend))
@@ -153,6 +156,8 @@ def _apart(path: Path, known: Collection[str]) -> Apart:
     file = read_sql_file(path, ("title", "measure"))
     if file.keys["measure"] not in known:
         raise Refused(
-            Fault(file.at("measure"), file.keys["measure"], "the name of a measure", "name the measure it stands beside")
+            Fault(
+                file.at("measure"), file.keys["measure"], "the name of a measure", "name the measure it stands beside"
+            )
         )
     return Apart(path.stem, file.keys["title"], file.keys["measure"], path, file.sql)

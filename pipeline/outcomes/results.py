@@ -22,10 +22,14 @@ from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at
 
 REPORTED_DAY = 28  # waits are summed up by the share with the event by this day
-METHODS = {PROPORTION: "wilson_95", DAYS: "median_quartiles_type_7", TIME_TO_EVENT: "cumulative_incidence_day_28_loglog_95"}
+METHODS = {
+    PROPORTION: "wilson_95",
+    DAYS: "median_quartiles_type_7",
+    TIME_TO_EVENT: "cumulative_incidence_day_28_loglog_95",
+}
 RESULT_COLUMNS = [
-    "measure", "kind", "quarter", "breakdown", "level", "eligible", "known", "met", "unknown", "value", "lower", "upper",
-    "bound_low", "bound_high", "method", "complete",
+    "measure", "kind", "quarter", "breakdown", "level", "eligible", "known", "met", "unknown", "value", "lower",
+    "upper", "bound_low", "bound_high", "method", "complete",
 ]  # fmt: skip
 WAIT_COLUMNS = [*GROUP, "day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper"]
 
@@ -41,7 +45,7 @@ def work_out(
     """The frames of results.csv and waits.csv for the quarters from `first` to `last`."""
     of = {measure.name: measure for measure in measures}
     rows = _with_every_quarter(counts, of, list(quarters.run(first, last)))
-    days = {key: group for key, group in day_counts.groupby(GROUP, sort=False)}
+    days = dict(day_counts.groupby(GROUP, sort=False))
     rows["kind"] = [of[name].kind for name in rows["measure"]]
     rows["method"] = rows["kind"].map(METHODS)
     rows["complete"] = [
@@ -106,9 +110,7 @@ def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame
         group = days.get(tuple(row))
         if group is None:
             continue
-        curve = cumulative_incidence(
-            *(group[name].to_numpy() for name in ("days", "events", "competing", "censored"))
-        )
+        curve = cumulative_incidence(*(group[name].to_numpy() for name in ("days", "events", "competing", "censored")))
         value, lower, upper = incidence_at(curve, REPORTED_DAY)
         events, competing = group["events"].sum(), group["competing"].sum()
         rows.loc[index, ["met", "known", "value", "lower", "upper"]] = [

@@ -59,9 +59,13 @@ def count_apart(
         try:
             found = _foreign_tables(con, file, case_tables)
             faults += found
-            rows = [] if found else con.execute(
-                f"SELECT quarter_of(index_date) AS quarter, count(*) FROM ({apart.sql}) GROUP BY quarter ORDER BY quarter"
-            ).fetchall()
+            rows = (
+                []
+                if found
+                else con.execute(
+                    f"SELECT quarter_of(index_date) AS quarter, count(*) FROM ({apart.sql}) GROUP BY 1 ORDER BY 1"
+                ).fetchall()
+            )
         except duckdb.Error as error:
             faults.append(sql_fault(file, error))
             continue
@@ -173,7 +177,8 @@ def _row_faults(con: duckdb.DuckDBPyConnection, measure: Measure, file: SqlFile)
         )
     if measure.kind == TIME_TO_EVENT:
         rules["rows whose event is none of 0, 1, 2, or an event without days"] = (
-            "SELECT count(*) FROM measured WHERE event IS NULL OR event NOT IN (0, 1, 2) OR (event > 0 AND days IS NULL)",
+            "SELECT count(*) FROM measured WHERE event IS NULL OR event NOT IN (0, 1, 2) "
+            "OR (event > 0 AND days IS NULL)",
             "0 for none, 1 for the event, 2 for the competing event",
         )
     for found, (query, allowed) in rules.items():

@@ -8,9 +8,10 @@ SELECT
     x.noted_date || ', with no procedure of the case on or before it' AS found
 FROM staged_complications AS x
 JOIN usable_cases USING (case_ref)
-WHERE NOT EXISTS (
-    SELECT 1
-    FROM usable_procedures AS p
-    WHERE p.case_ref = x.case_ref
-        AND p.procedure_date <= x.noted_date
-)
+WHERE x.noted_date IS NOT NULL
+    AND NOT EXISTS (
+        SELECT 1
+        FROM usable_procedures AS p
+        WHERE p.case_ref = x.case_ref
+            AND p.procedure_date <= x.noted_date
+    )

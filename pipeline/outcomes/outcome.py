@@ -1,0 +1,70 @@
+"""What happened to everyone: from the store to the two result frames, each step called once.
+
+Comes in: a working connection with the store attached, the settings, the measures. Goes out: an Outcome.
+Refuses: a quarter of which nothing is known; what the steps refuse, it lets through.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import duckdb
+import pandas as pd
+
+from pipeline import quarters
+from pipeline.errors import Fault, Refused
+from pipeline.outcomes import cases, contract, counting, results, rows
+from pipeline.outcomes.contract import Breakdown, Measure
+from pipeline.settings import Settings
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The results up to one quarter."""
+
+    quarter: str
+    cut_off: date  # the newest one
+    measures: tuple[Measure, ...]
+    breakdowns: tuple[Breakdown, ...]
+    results: pd.DataFrame
+    waits: pd.DataFrame
+    apart: pd.DataFrame  # measure, title, quarter, count
+
+
+def work_out(
+    con: duckdb.DuckDBPyConnection,
+    measures: Sequence[Measure],
+    settings: Settings,
+    cut_off: date,
+    quarter: str | None,
+) -> Outcome:
+    """Every measure, for every quarter from the first to the one asked for (else the latest that had ended)."""
+    breakdowns = contract.breakdowns()
+    case_tables = cases.build(con)
+    first = cases.first_quarter(con)
+    chosen = _chosen(quarter, first, cut_off)
+    rows.count_rows(con, measures, case_tables, settings)
+    apart = rows.count_apart(con, contract.aparts(known={measure.name for measure in measures}), case_tables)
+    counting.break_down(con, breakdowns)
+    counts = counting.count(con, measures, breakdowns)
+    day_counts = counting.count_days(con, measures, breakdowns)
+    found, waits = results.work_out(counts, day_counts, measures, first or chosen, chosen, cut_off)
+    return Outcome(
+        chosen, cut_off, tuple(measures), breakdowns, found, waits,
+        pd.DataFrame(apart, columns=["measure", "title", "quarter", "count"]),
+    )  # fmt: skip
+
+
+def _chosen(quarter: str | None, first: str | None, cut_off: date) -> str:
+    """The quarter asked for, else the latest that had ended by the cut-off."""
+    if quarter is None:
+        return quarters.latest_ended(cut_off)
+    chosen = quarters.parse(quarter)
+    latest = quarters.of(cut_off)
+    if chosen > latest or (first is not None and chosen < first):
+        allowed = f"a quarter from {first or latest} to {latest}"
+        mend = f"ask for one of those, or load an export drawn later; the newest cut-off is {cut_off}"
+        raise Refused(Fault("QUARTER", f"{chosen}: nothing is known of it", allowed, mend))
+    return chosen

@@ -1,0 +1,161 @@
+"""Waits: how many had the event by each day, when some have not had it yet and some never will.
+
+Comes in: counts per day (events, competing events, censored), never one row a case. Goes out: a Curve, and what is
+read off it: a quantile, the incidence on a day. Days and every count are whole numbers; incidences are fractions.
+Refuses: repeated, unsorted, missing or negative days and broken counts (see counts.py); to read a curve where nobody
+was left to say what happened; to give limits of no width. It knows of no horizon: the caller cuts off at one.
+
+The rules throughout: at risk on day t are those whose time is t or more; events come before censoring on the same day;
+day 0 counts. Those with the competing event are never censored, which would make the incidence too large.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from pipeline.statistics.counts import Days, Floats, Integers, a_count_a_day, distinct_days, normal_point
+
+FLAT = 1e-9  # how near to p a curve counts as at p: steps of a curve carry rounding of about 1e-16
+
+
+# eq=False: comparing two curves with == would be an error inside numpy, not an answer.
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """One row a day, every array of the same length.
+
+    incidence: the share who have had the event by the end of the day; se: its standard error; lower, upper: limits.
+    NaN: undefined. From the day on when nobody is at risk any more the incidence is undefined too, unless the curve
+    ended by events: everyone then at risk had one, so it keeps its last value.
+    """
+
+    day: Days
+    at_risk: Integers
+    events: Integers
+    competing: Integers
+    censored: Integers
+    incidence: Floats
+    se: Floats
+    lower: Floats
+    upper: Floats
+
+
+def cumulative_incidence(
+    day: ArrayLike, events: ArrayLike, competing: ArrayLike, censored: ArrayLike, confidence: float = 0.95
+) -> Curve:
+    """Cumulative incidence of the event where a competing event can end the wait.
+
+    Source: Aalen and Johansen 1978, with the multinomial (Greenwood) variance written out in _variance; limits on
+    log(-log(1 - F)). All arguments: shape (k,), days rising, k = 0 allowed.
+    Nobody: an empty curve. No event yet (0 of n): incidence and se 0, limits NaN. All had the event (n of n): incidence
+    exactly 1, se 0, limits NaN: a limit of width nothing would claim certainty. Both are found from the counts.
+    """
+    z = normal_point(confidence)
+    days = distinct_days(day)
+    d = a_count_a_day(days, "events", events)
+    c = a_count_a_day(days, "competing", competing)
+    w = a_count_a_day(days, "censored", censored)
+    at_risk = np.cumsum((d + c + w)[::-1])[::-1]
+    ended = np.logical_or.accumulate(_ended_by_events(at_risk, d, c))
+    none_yet = np.cumsum(d) == 0
+    all_had_it = ended & (np.cumsum(c) == 0)
+    unread = (at_risk == 0) & ~ended
+
+    n = np.maximum(at_risk, 1).astype(np.float64)  # 1 only where every count is 0 too: no step, no division by 0
+    waiting_before = np.concatenate(([1.0], np.cumprod(1 - (d + c) / n)))[: days.size]
+    incidence = np.cumsum(waiting_before * d / n)
+    incidence[all_had_it] = 1.0
+    # Rounding can leave -1e-18 where the sum is 0.
+    se = np.sqrt(np.maximum(_variance(incidence, waiting_before, n, d, d + c), 0))
+    se[none_yet | all_had_it] = 0.0
+    incidence[unread] = np.nan
+    se[unread] = np.nan
+    lower, upper = _limits(incidence, se, z, ~(none_yet | all_had_it | unread))
+    return Curve(days, at_risk, d, c, w, incidence, se, lower, upper)
+
+
+def product_limit(day: ArrayLike, events: ArrayLike, censored: ArrayLike, confidence: float = 0.95) -> Curve:
+    """One minus the product-limit survival, for a wait that only the event can end.
+
+    Source: Kaplan and Meier 1958. Without a competing event the variance of cumulative_incidence is Greenwood's, and
+    its limits are the survival's log-log limits: survival = 1 - incidence, its limits 1 - upper and 1 - lower.
+    Never for a wait that something else can end: it answers as if those people were still waiting.
+    Nobody, 0 of n and n of n: as for cumulative_incidence.
+    """
+    return cumulative_incidence(day, events, np.zeros(np.shape(events), dtype=np.int64), censored, confidence)
+
+
+def quantile(curve: Curve, p: float = 0.5) -> tuple[float, float, float]:
+    """Find the day by which a share p of everyone had had the event, with its limits; NaN: not reached.
+
+    Source: the first day the curve passes p, or the midpoint of the days between which it is flat at p (check value
+    km.median.flat_at_half); limits by inverting the pointwise band, Brookmeyer and Crowley 1982 on log(-log(1 - F)):
+    the days on which the upper and then the lower limit of the curve pass p. A curve that comes to p and stays there
+    until follow-up ends has not passed it: the other end of its flat part is not known, so NaN.
+    With competing events it is the day for all who started to wait, not for those who had the event.
+    Nobody, 0 of n: NaN. n of n on one day: that day, limits NaN.
+    """
+    if not 0 < p < 1:
+        raise ValueError(f"p: {p}; between 0 and 1, such as 0.5")
+    return (
+        _first_past(curve.day, curve.incidence, p),
+        _first_past(curve.day, curve.upper, p),
+        _first_past(curve.day, curve.lower, p),
+    )
+
+
+def incidence_at(curve: Curve, day: float) -> tuple[float, float, float]:
+    """Read off the incidence by the end of that day, and its limits.
+
+    All NaN where nobody was at risk on the day and the curve had not ended by events before it: what happened then is
+    not known. Before the first event: 0, with limits NaN. An empty curve: all NaN.
+    """
+    if not day >= 0:
+        raise ValueError(f"day: {day}; a day is a number from 0 up")
+    past, ahead = curve.day <= day, curve.day >= day
+    ended = bool(_ended_by_events(curve.at_risk, curve.events, curve.competing)[past].any())
+    if not ended and not curve.at_risk[ahead].any():
+        return math.nan, math.nan, math.nan
+    if not past.any():
+        return 0.0, math.nan, math.nan
+    return float(curve.incidence[past][-1]), float(curve.lower[past][-1]), float(curve.upper[past][-1])
+
+
+def _ended_by_events(at_risk: Integers, events: Integers, competing: Integers) -> NDArray[np.bool_]:
+    """Mark a day on which everyone still at risk had an event. By counts: survival may come out as 1e-17, not 0."""
+    return np.asarray((at_risk > 0) & (events + competing == at_risk), dtype=np.bool_)
+
+
+def _variance(incidence: Floats, waiting_before: Floats, n: Floats, d: Integers, every: Integers) -> Floats:
+    """Variance of F(t), one sum over the days i up to t for each t; D = every event of a day, d = those of the cause.
+
+    (F(t) - F(i))^2 D / (n (n - D)) + S(i-)^2 (n - d) d / n^3 - 2 (F(t) - F(i)) S(i-) d / n^2, the first term 0 where
+    n = D: from there on F(t) = F(i). The table of t by i is small: a wait has at most as many days as its horizon.
+    """
+    left = n - every
+    first = np.divide(every, n * left, out=np.zeros_like(n), where=left > 0)
+    second = waiting_before**2 * (n - d) * d / n**3
+    third = waiting_before * d / n**2
+    since = incidence[:, np.newaxis] - incidence[np.newaxis, :]
+    return np.asarray(np.tril(since**2 * first + second - 2 * since * third).sum(axis=1), dtype=np.float64)
+
+
+def _limits(incidence: Floats, se: Floats, z: float, defined: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """Limits on log(-log(1 - F)), brought back to F; NaN where not defined."""
+    lower, upper = np.full(incidence.shape, np.nan), np.full(incidence.shape, np.nan)
+    f = incidence[defined]
+    log_waiting = np.log1p(-f)
+    spread = np.exp(z * se[defined] / ((1 - f) * -log_waiting))
+    lower[defined], upper[defined] = -np.expm1(log_waiting / spread), -np.expm1(log_waiting * spread)
+    return lower, upper
+
+
+def _first_past(days: Days, height: Floats, p: float) -> float:
+    at_or_past = np.flatnonzero(height >= p - FLAT)
+    past = np.flatnonzero(height > p + FLAT)
+    if not past.size:
+        return math.nan
+    return (float(days[at_or_past[0]]) + float(days[past[0]])) / 2

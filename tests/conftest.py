@@ -1,0 +1,83 @@
+"""What the tests share: an audit folder, and tiny exports written as text."""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+import textwrap
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from pipeline import run, store
+from pipeline.outcomes import contract
+from pipeline.outcomes.outcome import Outcome, work_out
+from pipeline.settings import FILE_NAME, read_settings
+
+
+def write_export(folder: Path, tables: Mapping[str, str]) -> Path:
+    """One CSV file a table, from indented text."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in tables.items():
+        (folder / f"{name}.csv").write_text(textwrap.dedent(text).strip() + "\n", encoding="utf-8")
+    return folder
+
+
+def work_out_folder(folder: Path, quarter: str | None = None) -> Outcome:
+    """The outcome of an audit folder, without a page."""
+    measures = contract.measures()
+    settings = read_settings(folder / FILE_NAME, {measure.name for measure in measures})
+    with contextlib.closing(store.work(folder)) as con:
+        store.attach(con, folder, to_load=False)
+        return work_out(con, measures, settings, store.newest_cut_off(con), quarter)
+
+
+@pytest.fixture
+def audit(tmp_path: Path) -> Path:
+    """A new audit folder."""
+    return run.new(tmp_path / "audit").parent
+
+
+@dataclasses.dataclass(frozen=True)
+class Story:
+    """The outcome of a tiny export."""
+
+    outcome: Outcome
+
+    def row(self, measure: str, quarter: str, breakdown: str = "all", level: str = "all") -> dict[str, Any]:
+        """One row of the results; a level without eligible cases has none, which is an error here."""
+        found = self.outcome.results
+        keys = {"measure": measure, "quarter": quarter, "breakdown": breakdown, "level": level}
+        here = found[(found[list(keys)] == pd.Series(keys)).all(axis=1)]
+        assert len(here) == 1, f"{len(here)} rows for {keys}"
+        return dict(here.iloc[0])
+
+    def counts(
+        self, measure: str, quarter: str, breakdown: str = "all", level: str = "all"
+    ) -> tuple[int, int, int, int]:
+        """eligible, known, met, unknown."""
+        row = self.row(measure, quarter, breakdown, level)
+        return int(row["eligible"]), int(row["known"]), int(row["met"]), int(row["unknown"])
+
+    def levels(self, measure: str, quarter: str, breakdown: str) -> dict[str, int]:
+        """level: eligible."""
+        found = self.outcome.results
+        here = found[(found["measure"] == measure) & (found["quarter"] == quarter) & (found["breakdown"] == breakdown)]
+        return {row["level"]: int(row["eligible"]) for row in here.to_dict("records")}
+
+
+@pytest.fixture
+def tell(audit: Path, tmp_path: Path) -> Callable[..., Story]:
+    """Load a tiny export, given as indented text for each table, and work out its results."""
+
+    def tell_story(tables: Mapping[str, str], cut_off: str, quarter: str | None = None) -> Story:
+        export = write_export(tmp_path / "export", tables)
+        loaded = run.load(audit, export, date.fromisoformat(cut_off))
+        assert sum(each.set_aside for each in loaded.counts) == 0, "a story's rows are all accepted"
+        return Story(work_out_folder(audit, quarter))
+
+    return tell_story
