@@ -74,8 +74,8 @@ SETTINGS = (
 )
 STANDARDS_EXPLAINED = (
     "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly = 0.9 (for a\n"
-    "# measure where lower is better, the most it may be). A standard counts as met only if it holds whatever the unknown\n"
-    "# answers are. There is none unless you set it."
+    "# measure where lower is better, the most it may be). A standard counts as met only if it holds whatever the\n"
+    "# unknown answers are. There is none unless you set it."
 )
 
 

@@ -38,7 +38,7 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export) -> None:
             _split(con, files[table.name])
         else:
             _leave_empty(con, table)
-    refused = _judge_columns(con)
+    refused = judge_columns(con)
     for table in layout.tables():
         _read(con, table, {column: values for (name, column), values in refused.items() if name == table.name})
     _name_rows_and_dates(con)
@@ -94,7 +94,7 @@ def _columns_with_rules() -> Iterator[tuple[str, Column]]:
                 yield table.name, column
 
 
-def _judge_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[str]]:
+def judge_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[str]]:
     """The values the single-column rules refuse; the lines that hold them go to set_aside."""
     columns = {(table, column.name): column for table, column in _columns_with_rules()}
     distinct = {}
@@ -106,7 +106,7 @@ def _judge_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[
     for (table, name), values in refused.items():
         must = columns[table, name].must
         con.execute(
-            f"INSERT INTO set_aside SELECT $table, line, last_line, $column, $kind, coalesce({name}, ''), "
+            f"INSERT INTO set_aside SELECT $table, line, last_line, $column, $kind, coalesce({name}, '(nothing)'), "
             f"$allowed, $mend FROM written_{table} WHERE list_contains($values, coalesce({name}, ''))",
             {
                 "table": table,

@@ -45,7 +45,7 @@ def work_out(
     """The frames of results.csv and waits.csv for the quarters from `first` to `last`."""
     of = {measure.name: measure for measure in measures}
     rows = _with_every_quarter(counts, of, list(quarters.run(first, last)))
-    days = dict(day_counts.groupby(GROUP, sort=False))
+    days = dict(iter(day_counts.groupby(GROUP, sort=False)))
     rows["kind"] = [of[name].kind for name in rows["measure"]]
     rows["method"] = rows["kind"].map(METHODS)
     rows["complete"] = [

@@ -5,7 +5,7 @@ SELECT
     table_name,
     'case_ref' AS column_name,
     line,
-    coalesce(case_ref, '') AS found
+    coalesce(case_ref, '(nothing)') AS found
 FROM staged_rows
 WHERE case_ref IS NULL
     OR length(case_ref) > 64

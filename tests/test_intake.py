@@ -1,0 +1,326 @@
+"""What happens to every line of an export: accepted, set aside with a reason, or a repeat. Invented rows."""
+
+from __future__ import annotations
+
+import contextlib
+import csv
+import json
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from pipeline import layout, run, store
+from pipeline.errors import Refused
+from pipeline.intake import checks, staging
+from pipeline.intake.export import open_export
+from pipeline.layout import CODE, DATE, INTEGER, YES_NO, Column
+from tests.conftest import Story, work_out_folder, write_export
+
+CUT_OFF = date(2026, 6, 30)
+CASES = """
+    case_ref,site,help_requested_date,first_contact_date,age_days,closed_date
+    A,North,,2026-01-10,10,
+"""
+PROCEDURE = "case_ref,procedure_date,operator\nA,2026-02-01,P1"
+
+
+def load(audit: Path, tables: dict[str, str]) -> run.Loaded:
+    return run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF)
+
+
+def set_aside(loaded: run.Loaded) -> list[dict[str, str]]:
+    assert loaded.lists is not None
+    with (loaded.lists / "set_aside.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def places(loaded: run.Loaded) -> set[tuple[str, int, str, str]]:
+    return {(row["file"], int(row["line"]), row["column"], row["kind"]) for row in set_aside(loaded)}
+
+
+# One export for each file of sql/checks, and the findings it must give.
+BROKEN = {
+    "10_no_date_after_the_cut_off": (
+        {
+            "cases": CASES + "    B,North,2026-07-01,2026-01-10,10,\n    C,North,,2026-01-10,10,2026-06-30\n",
+            "contacts": "case_ref,contact_date,practitioner\nA,2026-07-01,P1\nA,2026-06-30,P1",
+            "referrals": "case_ref,referral_date,outcome_date\nA,2026-02-01,2026-07-01",
+        },
+        {
+            ("cases.csv", 3, "help_requested_date", "row"),
+            # The date is after first contact too: what is said of the value stands beside what is said of the row.
+            ("cases.csv", 3, "help_requested_date", "value"),
+            ("contacts.csv", 2, "contact_date", "row"),
+            ("referrals.csv", 2, "outcome_date", "row"),
+        },
+    ),
+    "15_closed_on_or_after_first_contact": (
+        {"cases": CASES + "    B,North,,2026-01-10,10,2026-01-09\n    C,North,,2026-01-10,10,2026-01-10\n"},
+        {("cases.csv", 3, "closed_date", "value")},
+    ),
+    "15_help_requested_on_or_before_first_contact": (
+        {"cases": CASES + "    B,North,2026-01-11,2026-01-10,10,\n    C,North,2026-01-10,2026-01-10,10,\n"},
+        {("cases.csv", 3, "help_requested_date", "value")},
+    ),
+    "15_outcome_on_or_after_referral": (
+        {
+            "cases": CASES,
+            "referrals": "case_ref,referral_date,outcome_date\nA,2026-02-01,2026-01-31\nA,2026-02-02,2026-02-02",
+        },
+        {("referrals.csv", 2, "outcome_date", "value")},
+    ),
+    "20_case_ref_is_given": (
+        {
+            "cases": CASES + f"    ,North,,2026-01-10,10,\n    {'x' * 65},North,,2026-01-10,10,\n"
+            f"    {'y' * 64},North,,2026-01-10,10,\n",
+        },
+        {("cases.csv", 3, "case_ref", "row"), ("cases.csv", 4, "case_ref", "row")},
+    ),
+    "20_one_row_for_each_case": (
+        {"cases": CASES + "    B,North,,2026-01-10,10,\n    B,South,,2026-01-10,10,\n    B,North,,2026-01-10,10,\n"},
+        {("cases.csv", line, "case_ref", "row") for line in (3, 4, 5)},
+    ),
+    "30_case_is_in_the_export": (
+        {"cases": CASES, "contacts": "case_ref,contact_date,practitioner\nZ,2026-02-01,P1\nA,2026-02-01,P1"},
+        {("contacts.csv", 2, "case_ref", "row")},
+    ),
+    "30_case_was_not_set_aside": (
+        {
+            "cases": CASES + "    B,North,,2026-01-10,,\n",
+            "contacts": "case_ref,contact_date,practitioner\nB,2026-02-01,P1\nA,2026-02-01,P1",
+        },
+        {("cases.csv", 3, "age_days", "row"), ("contacts.csv", 2, "case_ref", "row")},
+    ),
+    "40_nothing_before_first_contact": (
+        {
+            "cases": CASES,
+            "contacts": "case_ref,contact_date,practitioner\nA,2026-01-09,P1\nA,2026-01-10,P1",
+            "assessments": "case_ref,assessment_date,practitioner\nA,2026-01-09,P1\nA,2026-01-10,P1",
+            "referrals": "case_ref,referral_date\nA,2026-01-09\nA,2026-01-10",
+            "feeding_checks": "case_ref,check_date\nA,2026-01-09\nA,2026-01-10",
+            # A procedure before first contact is history, and is kept.
+            "procedures": "case_ref,procedure_date,operator\nA,2026-01-09,P1",
+        },
+        {
+            ("contacts.csv", 2, "contact_date", "row"),
+            ("assessments.csv", 2, "assessment_date", "row"),
+            ("referrals.csv", 2, "referral_date", "row"),
+            ("feeding_checks.csv", 2, "check_date", "row"),
+        },
+    ),
+    "50_complication_follows_a_procedure": (
+        {
+            "cases": CASES,
+            "procedures": PROCEDURE,
+            "complications": "case_ref,noted_date,kind\nA,2026-01-31,bleeding\nA,2026-02-01,bleeding",
+        },
+        {("complications.csv", 2, "noted_date", "row")},
+    ),
+}
+
+
+def test_every_check_has_an_export_that_breaks_it():
+    assert set(BROKEN) == {file.name for file in checks.check_files()}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_a_check_finds_what_breaks_it_and_nothing_else(audit: Path, name: str):
+    tables, expected = BROKEN[name]
+    loaded = load(audit, tables)
+    assert places(loaded) == expected
+    assert all(row["found"] and row["allowed"] and row["mend"] for row in set_aside(loaded))
+
+
+def wrong_and_right(column: Column) -> tuple[list[str], list[str]]:
+    """Texts the layout does not allow in a column, and texts it does."""
+    if column.kind == INTEGER:
+        low, high = column.minimum, column.maximum
+        assert low is not None
+        assert high is not None
+        return [str(low - 1), str(high + 1), f"{low}.0", "1e2", "ten"], [str(low), str(high)]
+    if column.kind == DATE:
+        return ["2026-02-30", "31/01/2026", "2026-1-31", "20260131", "2026-01-31T00:00"], ["2026-01-31"]
+    if column.kind in (CODE, YES_NO):
+        return [column.values[0].upper(), "true", "1", "other thing"], list(column.values)
+    return [], ["free text"]
+
+
+@pytest.fixture
+def judged() -> Iterator[duckdb.DuckDBPyConnection]:
+    """The single-column rules, run on every wrong and every right text of every column."""
+    con = store.work(Path())
+    con.execute(
+        "CREATE TEMP TABLE set_aside (table_name VARCHAR, line BIGINT, last_line BIGINT, column_name VARCHAR, "
+        "kind VARCHAR, found VARCHAR, allowed VARCHAR, mend VARCHAR)"
+    )
+    for table in layout.tables():
+        texts = {column.name: [*sum(wrong_and_right(column), []), None] for column in table.columns}
+        columns = ", ".join(f"unnest(CAST(${name} AS VARCHAR[])) AS {name}" for name in texts)
+        con.execute(
+            f"CREATE TEMP TABLE written_{table.name} AS SELECT row_number() OVER () AS line, line AS last_line, * "
+            f"FROM (SELECT {columns})",
+            texts,
+        )
+    staging.judge_columns(con)
+    yield con
+    con.close()
+
+
+def test_every_column_refuses_what_it_does_not_allow_and_nothing_else(judged: duckdb.DuckDBPyConnection):
+    expected = {
+        (table.name, column.name, "row" if column.must else "value", text)
+        for table in layout.tables()
+        for column in table.columns
+        for text in wrong_and_right(column)[0]
+    } | {
+        (table.name, column.name, "row", "(nothing)")
+        for table in layout.tables()
+        for column in table.columns
+        if column.must and column.name != "case_ref"
+    }
+    found = set(judged.execute("SELECT table_name, column_name, kind, found FROM set_aside").fetchall())
+    assert found == expected
+
+
+def test_a_bad_optional_value_counts_as_not_recorded_and_the_row_stays(audit: Path):
+    loaded = load(audit, {"cases": "case_ref,site,first_contact_date,age_days,sex\nA,North,2026-01-10,10,Female"})
+    assert places(loaded) == {("cases.csv", 2, "sex", "value")}
+    assert [(each.accepted, each.set_aside) for each in loaded.counts] == [(1, 0)]
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        assert con.execute("SELECT sex FROM store.cases").fetchall() == [(None,)]
+
+
+def test_nothing_and_not_known_are_not_recorded_and_no_finding(audit: Path):
+    cases = """
+        case_ref,site,first_contact_date,age_days,sex,first_baby,birth_weight_g,closed_date
+        A,North,2026-01-10,10,,,,
+        B,North,2026-01-10,10,not_known,not_known,not_known,not_known
+    """
+    assert set_aside(load(audit, {"cases": cases})) == []
+
+
+def test_equal_rows_are_accepted_once_and_rows_that_differ_are_not_equal(audit: Path):
+    contacts = """
+        case_ref,contact_date,practitioner,pain_score,note
+        A,2026-02-01,P1,5,x
+        A,2026-02-01,P1, 5 ,y
+        A,2026-02-01,P1,6,x
+        A,2026-02-01,P1,5,x
+    """
+    loaded = load(audit, {"cases": CASES, "contacts": contacts})
+    counts = {each.table: each for each in loaded.counts}["contacts"]
+    # The extra column is left out, so the second row is equal to the first.
+    assert (counts.lines, counts.header, counts.accepted, counts.repeats, counts.set_aside) == (5, 1, 2, 2, 0)
+    assert any("extra column note" in remark for remark in loaded.remarks)
+
+
+def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):
+    cases = """
+        case_ref,site,first_contact_date,age_days,sex
+        A,North,2026-01-10,10,
+        A,North,2026-01-10,10,F
+    """
+    loaded = load(audit, {"cases": cases})
+    assert [(each.accepted, each.repeats, each.set_aside) for each in loaded.counts] == [(1, 1, 0)]
+
+
+def test_every_line_is_accounted_for(audit: Path):
+    export = write_export(audit.parent / "export", {"cases": CASES})
+    (export / "contacts.csv").write_bytes(
+        b"\xef\xbb\xbfcase_ref,contact_date,practitioner,mode\r\n"
+        b"A,2026-02-01,P1,phone\n"
+        b"\r"
+        b'A,2026-02-02,"P\n1",phone\r\n'
+        b"A,2026-02-01,P1,phone\n"
+        b"A,2026-02-03,P1\n"
+        b'A,2026-02-04,"P1,phone\n'
+        b"A,2026-02-05,P1,phone"
+    )
+    loaded = run.load(audit, export, CUT_OFF)
+    counts = {each.table: each for each in loaded.counts}["contacts"]
+    assert (counts.lines, counts.header, counts.blank) == (9, 1, 1)
+    assert (counts.accepted, counts.set_aside, counts.repeats) == (4, 2, 1)
+    assert {(row["line"], row["found"]) for row in set_aside(loaded)} == {
+        ("7", "3 fields"),
+        ("8", "a quote is not closed"),
+    }
+
+
+def test_a_listed_cell_never_starts_a_formula(audit: Path):
+    loaded = load(audit, {"cases": "case_ref,site,first_contact_date,age_days,sex\nA,North,2026-01-10,10,=1+1"})
+    assert [row["found"] for row in set_aside(loaded)] == ["'=1+1"]
+
+
+def test_the_same_files_again_change_nothing(audit: Path):
+    first = load(audit, {"cases": CASES})
+    again = load(audit, {"cases": CASES})
+    assert (first.number, first.is_new, again.number, again.is_new) == (1, True, 1, False)
+
+
+def test_the_newest_cut_off_counts_and_an_old_export_loaded_late_does_not_overwrite(audit: Path):
+    for number, (day, site) in enumerate((("2026-06-30", "New"), ("2026-03-31", "Old"))):
+        cases = f"case_ref,site,first_contact_date,age_days\nA,{site},2026-01-10,10"
+        run.load(audit, write_export(audit.parent / f"export{number}", {"cases": cases}), date.fromisoformat(day))
+    story = Story(work_out_folder(audit))
+    assert story.levels("days_to_referral", "2026Q1", "site") == {"New": 1}
+
+
+REFUSED: dict[str, tuple[dict[str, Any], str]] = {
+    "no must-column": ({"cases.csv": "case_ref,site,age_days\nA,North,1\n"}, "no column first_contact_date"),
+    "semicolons": ({"cases.csv": "case_ref;site;first_contact_date;age_days\n"}, "commas between columns"),
+    "a column twice": (
+        {"cases.csv": "case_ref,site,first_contact_date,age_days,site\n"},
+        "the column site stands twice",
+    ),
+    "no cases": ({"contacts.csv": "case_ref,contact_date,practitioner\n"}, "no cases.csv"),
+    "a broken descriptor": (
+        {"cases.csv": "case_ref,site,first_contact_date,age_days\n", "datapackage.json": "{"},
+        "cannot be read",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_an_export_that_cannot_be_used_is_refused_with_what_to_do(tmp_path: Path, name: str):
+    files, words = REFUSED[name]
+    for file, text in files.items():
+        (tmp_path / file).write_text(text, encoding="utf-8")
+    with pytest.raises(Refused, match=words):
+        open_export(tmp_path, CUT_OFF)
+
+
+def test_the_cut_off_is_the_date_part_of_created_as_written(tmp_path: Path):
+    export = write_export(tmp_path, {"cases": CASES})
+    # No time-zone conversion: half past midnight in the east is not the day before.
+    (export / "datapackage.json").write_text(json.dumps({"created": "2026-06-30T00:30:00+02:00"}), encoding="utf-8")
+    assert open_export(export).cut_off == CUT_OFF
+    assert open_export(export, CUT_OFF).cut_off == CUT_OFF
+    with pytest.raises(Refused, match="--extracted-on says 2026-07-01"):
+        open_export(export, date(2026, 7, 1))
+
+
+def test_without_a_cut_off_the_export_is_refused_naming_the_latest_date(tmp_path: Path):
+    export = write_export(tmp_path, {"cases": CASES, "contacts": "case_ref,contact_date,practitioner\nA,2026-05-03,P"})
+    with pytest.raises(Refused, match=r"--extracted-on YYYY-MM-DD; the latest date in it is 2026-05-03"):
+        open_export(export)
+
+
+def test_a_path_that_is_no_folder_is_refused(tmp_path: Path):
+    with pytest.raises(Refused, match="there is no such folder"):
+        open_export(tmp_path / "nowhere", CUT_OFF)
+    (tmp_path / "sheet.xlsx").write_bytes(b"")
+    with pytest.raises(Refused, match="it is a file"):
+        open_export(tmp_path / "sheet.xlsx", CUT_OFF)
+
+
+def test_a_table_that_is_missing_is_said(tmp_path: Path):
+    export = write_export(tmp_path, {"cases": CASES})
+    (export / "notes.xlsx").write_bytes(b"")
+    remarks = " ".join(open_export(export, CUT_OFF).remarks)
+    assert "complications.csv: not in this export" in remarks
+    assert "notes.xlsx: not a table of the layout" in remarks
