@@ -76,9 +76,9 @@ BROKEN = {
     "20_case_ref_is_given": (
         {
             "cases": CASES + f"    ,North,,2026-01-10,10,\n    {'x' * 65},North,,2026-01-10,10,\n"
-            f"    {'y' * 64},North,,2026-01-10,10,\n",
+            f"    {'y' * 64},North,,2026-01-10,10,\n    not_known,North,,2026-01-10,10,\n",
         },
-        {("cases.csv", 3, "case_ref", "row"), ("cases.csv", 4, "case_ref", "row")},
+        {("cases.csv", 3, "case_ref", "row"), ("cases.csv", 4, "case_ref", "row"), ("cases.csv", 6, "case_ref", "row")},
     ),
     "20_one_row_for_each_case": (
         {"cases": CASES + "    B,North,,2026-01-10,10,\n    B,South,,2026-01-10,10,\n    B,North,,2026-01-10,10,\n"},

@@ -8,4 +8,5 @@ SELECT
     coalesce(case_ref, '(nothing)') AS found
 FROM staged_rows
 WHERE case_ref IS NULL
+    OR case_ref = 'not_known'
     OR length(case_ref) > 64

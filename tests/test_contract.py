@@ -1,0 +1,167 @@
+"""A measure file is held to its contract, and every error names file and line."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from pipeline import run, store
+from pipeline.errors import Refused
+from pipeline.outcomes import contract
+from pipeline.outcomes.outcome import work_out
+from pipeline.settings import FILE_NAME, read_settings
+from tests.conftest import write_export
+
+GOOD = """\
+-- title: First contacts
+-- question: How many first contacts were there?
+-- section: help_first
+-- kind: proportion
+-- eligible: Every case
+-- met: Always
+-- unknown: Never
+-- better: none
+-- grain: case
+-- horizon: 0
+-- source: common practice, no source
+SELECT
+    case_ref,
+    first_contact_date AS index_date,
+    TRUE AS met
+FROM cases
+"""
+PROCEDURES = (
+    GOOD.replace("grain: case", "grain: procedure")
+    .replace("    case_ref,\n", "    case_ref,\n    procedure_id,\n")
+    .replace("first_contact_date", "procedure_date")
+    .replace("FROM cases", "FROM procedures")
+)
+DAYS = GOOD.replace("kind: proportion", "kind: days").replace("TRUE AS met", "age_days AS days")
+EVENTS = GOOD.replace("kind: proportion", "kind: time_to_event").replace("TRUE AS met", "7 AS days,\n    1 AS event")
+
+
+@pytest.fixture
+def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
+    """Run one measure file on a case with a procedure, and another case."""
+    tables = {
+        "cases": """
+            case_ref,site,first_contact_date,age_days
+            A,North,2026-01-05,10
+            B,North,2026-01-05,10
+        """,
+        "procedures": """
+            case_ref,procedure_date,operator
+            A,2026-01-20,P1
+        """,
+    }
+    run.load(audit, write_export(tmp_path / "export", tables), date(2026, 6, 30))
+
+    def work_on(text: str) -> None:
+        folder = tmp_path / "measures"
+        folder.mkdir(exist_ok=True)
+        (folder / "mine.sql").write_text(text, encoding="utf-8")
+        settings = read_settings(audit / FILE_NAME, {measure.name for measure in contract.measures()})
+        with contextlib.closing(store.work(audit)) as con:
+            store.attach(con, audit, to_load=False)
+            work_out(con, contract.measures(folder), settings, store.newest_cut_off(con), None)
+
+    return work_on
+
+
+@pytest.fixture(autouse=True)
+def no_groups_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The groups counted apart belong to measures that are not in the folders here."""
+    monkeypatch.setattr(contract, "aparts", lambda **_: ())
+
+
+@pytest.mark.parametrize("text", [GOOD, PROCEDURES, DAYS, EVENTS], ids=["case", "procedure", "days", "events"])
+def test_a_good_file_of_each_kind_is_accepted(work: Callable[[str], None], text: str):
+    work(text)
+
+
+def changed(text: str, old: str, new: str) -> str:
+    assert old in text
+    return text.replace(old, new)
+
+
+# What was changed, and what the error must say; the line is that of measures/mine.sql.
+WRONG = {
+    "an unknown key": (changed(GOOD, "-- better", "-- colour: red\n-- better"), 8, "the key colour"),
+    "a missing key": (changed(GOOD, "-- met: Always\n", ""), 1, "no key met"),
+    "a key twice": (changed(GOOD, "-- better", "-- met: Never\n-- better"), 8, "the key met a second time"),
+    "an empty key": (changed(GOOD, "met: Always", "met:"), 6, "the key met without a value"),
+    "a kind there is not": (changed(GOOD, "kind: proportion", "kind: rate"), 4, "kind: rate"),
+    "a direction there is not": (changed(GOOD, "better: none", "better: up"), 8, "better: up"),
+    "a grain there is not": (changed(GOOD, "grain: case", "grain: family"), 9, "grain: family"),
+    "a horizon that is no number": (changed(GOOD, "horizon: 0", "horizon: two weeks"), 10, "horizon: two weeks"),
+    "a breakdown there is not": (changed(GOOD, "-- source", "-- also_by: moon\n-- source"), 11, "also_by: moon"),
+    "a second statement": (GOOD + ";\nSELECT 1\n", 18, "a second statement"),
+    "no select": (changed(GOOD, "SELECT\n    case_ref,", "CREATE TABLE x AS SELECT\n    case_ref,"), 1, "CREATE"),
+    "no statement": (GOOD[: GOOD.index("SELECT")], 1, "no statement"),
+    "broken SQL": (changed(GOOD, "FROM cases", "FRM cases"), 16, "Parser Error"),
+    "a column that is not in the table": (changed(GOOD, "TRUE AS met", "eased AS met"), 15, "eased"),
+    "another measure": (
+        changed(GOOD, "FROM cases", "FROM cases\nJOIN counted USING (case_ref)"),
+        17,
+        "it reads counted",
+    ),
+    "the store": (changed(GOOD, "FROM cases", "FROM store.cases"), 16, "it reads store.cases"),
+    "a file": (changed(GOOD, "FROM cases", "FROM cases, read_csv('x.csv')"), 16, "it reads read_csv"),
+    "a column too many": (changed(GOOD, "TRUE AS met", "TRUE AS met,\n    site"), 12, "a column site"),
+    "a column too few": (changed(GOOD, ",\n    TRUE AS met", ""), 12, "no column met"),
+    "a wrong type": (changed(GOOD, "TRUE AS met", "1 AS met"), 12, "met is INTEGER"),
+    "a repeated grain": (changed(GOOD, "FROM cases", "FROM cases, range(2)"), 12, "case_ref that stands twice"),
+    "a case that is not in cases": (
+        changed(GOOD, "    case_ref,", "    case_ref || 'x' AS case_ref,"),
+        12,
+        "not those of one",
+    ),
+    "a procedure of another case": (
+        changed(PROCEDURES, "    case_ref,\n", "    'B' AS case_ref,\n"),
+        12,
+        "rows whose case_ref and procedure_id are not those of one procedure",
+    ),
+    "no index date": (changed(GOOD, "first_contact_date AS", "closed_date AS"), 12, "2 rows without an index_date"),
+    "days below 0": (changed(DAYS, "age_days AS", "-age_days AS"), 12, "days are missing or below 0"),
+    "an event there is not": (changed(EVENTS, "1 AS event", "3 AS event"), 12, "event is none of 0, 1, 2"),
+    "an event on no day": (changed(EVENTS, "7 AS days", "CAST(NULL AS INTEGER) AS days"), 12, "an event without days"),
+}
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_a_wrong_file_is_refused_by_file_and_line(work: Callable[[str], None], name: str):
+    text, line, words = WRONG[name]
+    with pytest.raises(Refused) as refused:
+        work(text)
+    (fault,) = refused.value.faults
+    assert fault.where == f"measures/mine.sql, line {line}"
+    assert words in fault.found
+    assert fault.allowed
+    assert fault.mend
+
+
+def test_all_faults_of_all_files_are_told_at_once(work: Callable[[str], None], tmp_path: Path):
+    (tmp_path / "measures").mkdir()
+    (tmp_path / "measures" / "other.sql").write_text(changed(GOOD, "kind: proportion", "kind: rate"), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        work(changed(GOOD, "grain: case", "grain: family").replace("horizon: 0", "horizon: x"))
+    assert [fault.where for fault in refused.value.faults] == [
+        "measures/mine.sql, line 9",
+        "measures/mine.sql, line 10",
+        "measures/other.sql, line 4",
+    ]
+
+
+def test_no_case_is_named_in_an_error(work: Callable[[str], None]):
+    with pytest.raises(Refused) as refused:
+        work(changed(GOOD, "    case_ref,", "    'SECRET' AS case_ref,"))
+    assert "SECRET" not in str(refused.value)
+
+
+def test_every_measure_says_where_its_definition_comes_from():
+    assert len(contract.measures()) >= 23
+    assert all(measure.source for measure in contract.measures())

@@ -1,0 +1,135 @@
+"""What must hold of any results: nested counts, levels that add up, no order, the same bytes twice. Invented rows."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from pipeline import run
+from pipeline.outcomes.outcome import Outcome
+from pipeline.outcomes.results import RESULT_COLUMNS, WAIT_COLUMNS
+from tests.conftest import work_out_folder
+from tests.second_opinion.nasty import write_export
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An audit folder with one export that is dense in edge cases."""
+    place = tmp_path_factory.mktemp("invariants")
+    run.new(place / "audit")
+    (place / "export").mkdir()
+    cut_off = write_export(place / "export", 20260704, 400)
+    run.load(place / "audit", place / "export", cut_off)
+    return place / "audit"
+
+
+@pytest.fixture(scope="module")
+def outcome(folder: Path) -> Outcome:
+    return work_out_folder(folder)
+
+
+def test_the_columns_are_those_of_the_design_in_their_order(outcome: Outcome):
+    assert list(outcome.results.columns) == RESULT_COLUMNS
+    assert list(outcome.waits.columns) == WAIT_COLUMNS
+    keys = outcome.results[["measure", "quarter", "breakdown", "level"]]
+    assert keys.apply(tuple, axis=1).is_monotonic_increasing
+    assert not keys.duplicated().any()
+
+
+def test_met_is_within_known_within_eligible_and_unknown_is_the_rest(outcome: Outcome):
+    rows = outcome.results[outcome.results["kind"] != "days"]
+    assert len(rows) > 1000
+    assert (rows["met"] <= rows["known"]).all()
+    assert (rows["known"] <= rows["eligible"]).all()
+    assert (rows["known"] + rows["unknown"] == rows["eligible"]).all()
+
+
+def test_value_limits_and_bounds_are_in_order(outcome: Outcome):
+    rows = outcome.results
+    part = rows[(rows["kind"] == "proportion") & (rows["known"] > 0)]
+    assert (part["lower"] <= part["value"]).all()
+    assert (part["value"] <= part["upper"]).all()
+    # The value of the known lies between what would hold if the unknown were all no, or all yes.
+    assert (part["bound_low"] <= part["value"] + 1e-12).all()
+    assert (part["value"] <= part["bound_high"] + 1e-12).all()
+    shares = rows[rows["kind"] != "days"][["value", "lower", "upper", "bound_low", "bound_high"]]
+    assert ((shares >= 0) | shares.isna()).all(axis=None)
+    assert ((shares <= 1) | shares.isna()).all(axis=None)
+
+
+def test_the_levels_of_every_breakdown_add_up_to_all(outcome: Outcome):
+    counts = ["eligible", "known", "met", "unknown"]
+    sums = (
+        outcome.results.fillna({name: 0 for name in counts}).groupby(["measure", "quarter", "breakdown"])[counts].sum()
+    )
+    everyone = sums.xs("all", level="breakdown")
+    others = sums.drop(index="all", level="breakdown").reset_index("breakdown")
+    assert others["breakdown"].nunique() == 10
+    pd.testing.assert_frame_equal(others[counts], everyone.loc[others.index], check_dtype=False)
+
+
+def test_the_curve_of_a_wait_agrees_with_its_row(outcome: Outcome):
+    waits = outcome.waits.groupby(["measure", "quarter", "breakdown", "level"])[["events", "competing"]].sum()
+    rows = outcome.results[outcome.results["kind"] == "time_to_event"].set_index(
+        ["measure", "quarter", "breakdown", "level"]
+    )
+    assert (rows.loc[waits.index, "met"] == waits["events"]).all()
+    assert (rows.loc[waits.index, "known"] == waits["events"] + waits["competing"]).all()
+    assert outcome.waits["day"].between(0, 84).all()
+
+
+def test_shuffled_lines_change_nothing(folder: Path, outcome: Outcome, tmp_path: Path):
+    """The files of a clean export, written again in another order of lines and of columns."""
+    clean = tmp_path / "clean"
+    clean.mkdir()
+    _write_accepted(folder, clean, None)
+    mixed = tmp_path / "mixed"
+    mixed.mkdir()
+    _write_accepted(folder, mixed, random.Random(7))
+    found = []
+    for name, export in (("one", clean), ("two", mixed)):
+        run.new(tmp_path / name)
+        run.load(tmp_path / name, export, outcome.cut_off)
+        found.append(work_out_folder(tmp_path / name))
+    pd.testing.assert_frame_equal(found[0].results, found[1].results)
+    pd.testing.assert_frame_equal(found[0].waits, found[1].waits)
+    pd.testing.assert_frame_equal(found[0].results, outcome.results)
+
+
+def _write_accepted(folder: Path, export: Path, mixing: random.Random | None) -> None:
+    """The accepted rows of a store as an export of their own."""
+    import contextlib
+
+    from pipeline import layout, store
+
+    with contextlib.closing(store.work(folder)) as con:
+        store.attach(con, folder, to_load=False)
+        for table in layout.tables():
+            names = [column.name for column in table.columns]
+            rows = con.execute(f"SELECT {', '.join(names)} FROM store.{table.name} ORDER BY line").df().astype(object)
+            rows = rows.map(_as_written)
+            if mixing:
+                rows = rows.sample(frac=1, random_state=mixing.randrange(10**6))
+                rows = rows[mixing.sample(names, len(names))]
+            rows.to_csv(export / f"{table.name}.csv", index=False)
+
+
+def _as_written(value: object) -> str:
+    if value is None or value is pd.NaT or value is pd.NA or value != value:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat()
+    return str(int(value)) if isinstance(value, float) else str(value)
+
+
+def test_two_runs_give_the_same_bytes(folder: Path):
+    first = run.report(folder)
+    made = {path.name: path.read_bytes() for path in first.page.parent.iterdir()}
+    assert {"results.csv", "waits.csv", "service.html"} <= set(made)
+    again = run.report(folder)
+    assert {path.name: path.read_bytes() for path in again.page.parent.iterdir()} == made
