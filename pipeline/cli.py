@@ -153,11 +153,16 @@ def measures(name: str | None) -> None:
     """
     from pipeline.errors import Fault, Refused
     from pipeline.outcomes import contract
+    from pipeline.places import REPORTS
+    from pipeline.report import wording
 
     known = contract.measures()
     if name is None:
-        for section in dict.fromkeys(measure.section for measure in known):
-            click.echo(section.replace("_", " "))
+        words = wording.read(REPORTS / "wording.toml")
+        order = [section.name for section in words.sections]
+        sections = {measure.section for measure in known}
+        for section in sorted(sections, key=lambda name: (name not in order, order.index(name) if name in order else name)):
+            click.echo(words.section(section).title)
             for measure in (each for each in known if each.section == section):
                 click.echo(f"  {measure.name:<36}{measure.title}")
         return
@@ -224,22 +229,23 @@ def _say_loaded(loaded: Loaded) -> None:
 
 
 def _say_reported(reported: Reported) -> None:
-    from pipeline.report.sentences import figure_in_words
+    from pipeline.report import lookup, sentences
 
-    found = reported.outcome.results
-    everyone = found[(found["quarter"] == reported.outcome.quarter) & (found["breakdown"] == "all")]
-    rows = {row["measure"]: row for row in everyone.to_dict("records")}
-    titles = {measure.name: measure.title for measure in reported.outcome.measures}
-    click.echo(f"Report for {reported.outcome.quarter}, cut-off {reported.outcome.cut_off}:")
+    outcome = reported.outcome
+    found = lookup.read(outcome.results, outcome.waits)
+    everyone = [(measure, found.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
+    click.echo(f"Report for {outcome.quarter}, cut-off {outcome.cut_off}:")
     for name in reported.settings.at_a_glance[:3]:
-        click.echo(f"  {titles[name]}: {figure_in_words(rows[name])}")
-    complete = [titles[name] for name, row in rows.items() if row["complete"] == "yes"]
-    so_far = [titles[name] for name, row in rows.items() if row["complete"] == "no"]
-    click.echo(_listed("Complete", complete))
+        measure, result = next(each for each in everyone if each[0].name == name)
+        click.echo(_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}."))
+    complete = [measure.title for measure, result in everyone if result and result.complete]
+    so_far = [measure.title for measure, result in everyone if result and not result.complete]
+    click.echo(_wrapped(f"Complete: {'; '.join(complete) or 'none'}."))
     if so_far:
-        click.echo(_listed("So far (the time they watch had not passed for everyone)", so_far))
-    click.echo(f"Open this page: {reported.page}")
+        click.echo(_wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
+    click.echo(f"The figures: {reported.page.parent / 'results.csv'} and {reported.page.parent / 'waits.csv'}")
+    click.echo(f"Open this page: {reported.page.resolve()}")
 
 
-def _listed(label: str, titles: list[str]) -> str:
-    return textwrap.fill(f"{label}: {'; '.join(titles) or 'none'}.", 100, initial_indent="  ", subsequent_indent="    ")
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, 100, initial_indent="  ", subsequent_indent="    ")

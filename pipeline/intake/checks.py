@@ -13,11 +13,12 @@ from pipeline.front_matter import SqlFile, read_sql_file, sql_fault
 from pipeline.places import SQL
 
 VALUE, ROW = "value", "row"
+MUST = ("kind", "allowed", "mend")
 
 
 def check_files() -> list[SqlFile]:
     """Every check, in the order in which they run. Raises Refused naming file and line."""
-    files = [read_sql_file(path, ("kind", "allowed", "mend")) for path in sorted((SQL / "checks").glob("*.sql"))]
+    files = [read_sql_file(path, MUST) for path in sorted((SQL / "checks").glob("*.sql"))]
     wrong = [file for file in files if file.keys["kind"] not in (VALUE, ROW)]
     if wrong:
         raise Refused(

@@ -73,8 +73,8 @@ _CHOICES = {
     "grain": ("case", "referral", "procedure"),
     "exact": ("yes", "no"),
 }
-_MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "horizon", "source")
-_MAY = ("also_by", "exact")
+MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "horizon", "source")
+MAY = ("also_by", "exact")
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
@@ -122,7 +122,7 @@ def _all(folder: Path, read: Callable[[Path], T]) -> tuple[T, ...]:
 
 
 def _measure(path: Path) -> Measure:
-    file = read_sql_file(path, _MUST, _MAY)
+    file = read_sql_file(path, MUST, MAY)
     keys = {"also_by": "", "exact": "no", **file.keys}
     faults = [
         Fault(file.at(key), f"{key}: {keys[key]}", "one of " + ", ".join(choices), "choose one of them")

@@ -1,0 +1,175 @@
+"""The command line as a person meets it: what it says, and what it says of mistakes."""
+
+from __future__ import annotations
+
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pipeline import places, run
+from pipeline.settings import FILE_NAME
+from tests.conftest import write_export
+
+
+def feeding_audit(*words: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """The console command, in a process of its own."""
+    command = [sys.executable, "-m", "pipeline", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The demo's audit folder, and what the command said."""
+    folder = tmp_path_factory.mktemp("demo") / "audit"
+    ran = feeding_audit("demo", "--out", folder)
+    assert ran.returncode == 0, ran.stderr
+    return folder, ran.stdout
+
+
+def test_the_demo_ends_by_naming_a_page_that_is_there(demo: tuple[Path, str]):
+    folder, said = demo
+    last = said.strip().splitlines()[-1]
+    assert last == f"Open this page: {folder / 'editions' / '2026Q3' / 'service.html'}"
+    assert Path(last.removeprefix("Open this page: ")).is_file()
+
+
+def test_a_report_says_which_measures_are_complete_and_which_so_far(demo: tuple[Path, str]):
+    # The cut-off is 12 days after the quarter: what watches for 14 days is so far, what watches for 7 is complete.
+    said = " ".join(demo[1].split())
+    complete, so_far = said.split("Complete: ")[1].split("So far (")
+    assert "Attachment help after division" in complete
+    assert "Bleeding that needed care" in so_far
+    assert "Bleeding that needed care" not in complete
+
+
+def test_the_demo_again_changes_nothing(demo: tuple[Path, str]):
+    folder, _ = demo
+    page = folder / "editions" / "2026Q3" / "service.html"
+    before = page.read_bytes()
+    again = feeding_audit("demo", "--out", folder)
+    assert "in the store already, as load 1; nothing changed" in again.stdout
+    assert page.read_bytes() == before
+
+
+@pytest.mark.skipif(os.name != "posix", reason="file modes are those of POSIX")
+def test_everything_made_is_readable_by_its_owner_only(demo: tuple[Path, str]):
+    made = [path for path in demo[0].rglob("*") if path.is_file()]
+    assert {"store.duckdb", "service.html", "results.csv", "set_aside.csv"} <= {path.name for path in made}
+    for path in made:
+        assert stat.S_IMODE(path.stat().st_mode) & 0o077 == 0, path
+
+
+def test_the_page_opens_without_a_store_and_nothing_else_is_left_behind(demo: tuple[Path, str]):
+    names = {path.name for path in demo[0].iterdir()}
+    assert names <= {"audit.toml", "commentary", "editions", "loads", "store.duckdb", ".spill"}
+
+
+MISTAKES = {
+    "an export that is not there": (["load", "nowhere"], "there is no such folder"),
+    "an export without a cut-off": (["load", "export"], "--extracted-on YYYY-MM-DD"),
+    "a report before any load": (["report"], "feeding-audit load EXPORT"),
+    "a measure there is not": (["measures", "breastfed"], "ask for one of those"),
+    "a folder that is an audit folder": (["new", "."], "there is one already"),
+}
+
+
+@pytest.mark.parametrize("name", MISTAKES)
+def test_a_mistake_is_told_without_a_traceback(tmp_path: Path, name: str):
+    words, expected = MISTAKES[name]
+    run.new(tmp_path / "audit")
+    write_export(tmp_path / "audit" / "export", {"cases": "case_ref,site,first_contact_date,age_days"})
+    ran = feeding_audit(*words, folder=tmp_path / "audit")
+    assert ran.returncode == 1
+    assert "Traceback" not in ran.stderr
+    assert "Not done: 1 thing to mend." in ran.stderr
+    assert expected in ran.stderr
+    assert ran.stdout == ""
+
+
+@pytest.mark.parametrize(
+    ("quarter", "expected"),
+    [("2026q3", "a calendar quarter such as 2026Q3"), ("2027Q1", "nothing is known of it"), ("2020Q1", "2024Q3")],
+)
+def test_a_quarter_that_cannot_be_reported_is_refused(demo: tuple[Path, str], quarter: str, expected: str):
+    ran = feeding_audit("report", quarter, "--folder", demo[0])
+    assert ran.returncode == 1
+    assert expected in ran.stderr
+
+
+def test_a_quarter_still_running_is_reported_as_so_far(demo: tuple[Path, str]):
+    ran = feeding_audit("report", "2026Q4", "--folder", demo[0])
+    assert ran.returncode == 0
+    assert "Complete: none." in ran.stdout
+
+
+def test_a_store_that_another_process_holds_is_told(demo: tuple[Path, str]):
+    holder = subprocess.Popen(
+        [sys.executable, "-c", "import duckdb, sys; c = duckdb.connect(sys.argv[1]); print('held', flush=True); input()",
+         str(demo[0] / "store.duckdb")],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert holder.stdout is not None
+    assert holder.stdout.readline() == "held\n"
+    ran = feeding_audit("report", "--folder", demo[0])
+    holder.communicate("\n")
+    assert ran.returncode == 1
+    assert "another program holds it open" in ran.stderr
+
+
+WRONG_SETTINGS = {
+    'name = "Tellowdale"\nnmae = "x"': ("line 3", "nmae is no setting of [service]"),
+    'name = ""': ("line 2", "name = ''"),
+    'name = "x"\n[measures]\nseen_promptly_days = "five"': ("line 4", "seen_promptly_days = 'five'"),
+    'name = "x"\n[measures]\nat_a_glance = ["seen_promtly"]': ("line 4", "at_a_glance"),
+    'name = "x"\n[standards]\nseen_promptly = 90': ("line 4", "seen_promptly = 90"),
+    'name = "x"\n[standards]\nseen = 0.9': ("line 4", "seen is no measure"),
+    'name = "x"\n[targets]\nseen = 0.9': ("line 3", "targets is no section"),
+    "name = x": ("audit.toml", "cannot be read"),
+}
+
+
+@pytest.mark.parametrize("text", WRONG_SETTINGS)
+def test_a_wrong_setting_is_refused_with_its_line(tmp_path: Path, text: str):
+    where, found = WRONG_SETTINGS[text]
+    (tmp_path / FILE_NAME).write_text(f"[service]\n{text}\n", encoding="utf-8")
+    ran = feeding_audit("report", "--folder", tmp_path)
+    assert ran.returncode == 1
+    assert where in ran.stderr
+    assert found in ran.stderr
+
+
+def test_help_imports_nothing_heavy():
+    """So that it answers in about a tenth of a second."""
+    code = (
+        "import sys; from click.testing import CliRunner; from pipeline.cli import commands; "
+        "CliRunner().invoke(commands, ['load', '--help']); "
+        "print([name for name in ('duckdb', 'pandas', 'numpy', 'plotly', 'great_expectations') if name in sys.modules])"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout == "[]\n"
+
+
+def test_a_new_measure_is_one_new_file(tmp_path: Path):
+    """A copy of the program with one file more: the measure stands in the results, on the page and in the list."""
+    import shutil
+
+    root = places.SQL.parent
+    for name in ("pipeline", "sql", "reports", "demo_export"):
+        shutil.copytree(root / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
+    seen = (tmp_path / "sql" / "measures" / "seen_promptly.sql").read_text(encoding="utf-8")
+    new = seen.replace("-- title: Seen promptly", "-- title: Seen on the very day").replace(
+        "<= (SELECT seen_promptly_days FROM settings)", "= 0"
+    )
+    (tmp_path / "sql" / "measures" / "seen_on_the_day.sql").write_text(new, encoding="utf-8")
+    ran = feeding_audit("demo", "--out", tmp_path / "audit", folder=tmp_path)
+    assert ran.returncode == 0, ran.stderr
+    edition = tmp_path / "audit" / "editions" / "2026Q3"
+    results = (edition / "results.csv").read_text(encoding="utf-8")
+    assert "\nseen_on_the_day,proportion,2026Q3,all,all," in results
+    assert "\nseen_on_the_day,proportion,2026Q3,site," in results
+    assert "Seen on the very day" in (edition / "service.html").read_text(encoding="utf-8")
+    assert "seen_on_the_day" in feeding_audit("measures", folder=tmp_path).stdout

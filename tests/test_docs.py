@@ -1,0 +1,90 @@
+"""The documentation is true: commands run, and everything there is is in it."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from pipeline import places
+from pipeline.cli import commands
+from pipeline.intake import checks
+from pipeline.outcomes import contract, results
+from pipeline.settings import SETTINGS, first_settings
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def examples(command: click.Command) -> list[str]:
+    """The example lines of a command's help."""
+    return re.findall(r"^ *feeding-audit (.+)$", command.help or "", flags=re.M)
+
+
+def test_every_command_and_option_is_in_the_readme():
+    for name, command in commands.commands.items():
+        assert f"feeding-audit {name}" in README
+        for parameter in command.params:
+            if isinstance(parameter, click.Option):
+                assert parameter.opts[0] in README, (name, parameter.opts)
+
+
+def test_every_command_has_an_example_in_its_help():
+    assert all(examples(command) for command in commands.commands.values())
+
+
+def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    """All of them, in an order in which a reader could type them, on a copy of the demo export."""
+    (tmp_path / "my-export").symlink_to(places.DEMO_EXPORT)
+    monkeypatch.chdir(tmp_path)
+    lines = [line for command in [commands, *commands.commands.values()] for line in examples(command)]
+    lines += re.findall(r"^(?:\.venv/bin/)?feeding-audit (.+)$", README, flags=re.M)
+    assert len(lines) >= 12
+    order = ["new", "demo", "load", "report", "measures", "layout"]
+    for line in sorted(set(lines), key=lambda each: (order.index(each.split()[0]), each)):
+        outcome = CliRunner().invoke(commands, shlex.split(line), catch_exceptions=False)
+        assert outcome.exit_code == 0, (line, outcome.output)
+
+
+def test_the_shell_lines_of_the_readme_are_those_of_the_makefile():
+    makefile = (ROOT / "Makefile").read_text(encoding="utf-8")
+    targets = re.findall(r"^make ([a-z]+)$", README, flags=re.M)
+    assert targets == ["demo", "test"]
+    assert all(re.search(rf"^{target}:", makefile, flags=re.M) for target in targets)
+    assert "-m pip install -e ." in README
+
+
+def test_every_setting_is_in_the_readme_and_explained_in_a_new_audit_toml():
+    for setting in SETTINGS:
+        assert f"[{setting.section}] {setting.key}" in README
+        assert setting.explained in first_settings()
+
+
+def test_every_key_of_a_measure_and_of_a_check_is_in_developers():
+    for key in (*contract.MUST, *contract.MAY, *checks.MUST):
+        assert f"| `{key}` |" in DEVELOPERS
+
+
+def test_every_check_section_and_method_is_in_developers():
+    assert all(f"`{file.name}`" in DEVELOPERS for file in checks.check_files())
+    assert all(f"`{measure.section}`" in DEVELOPERS for measure in contract.measures())
+    assert all(f"`{method}`" in DEVELOPERS for method in results.METHODS.values())
+
+
+def test_the_counts_of_the_documentation_are_true():
+    assert len(contract.measures()) == 23
+    assert "twenty-three measures" in README
+    assert len(contract.breakdowns()) == 11
+    assert "eleven breakdowns" in DEVELOPERS
+
+
+def test_every_module_named_in_the_picture_exists():
+    picture = DEVELOPERS.split("## The picture")[1].split("```")[1]
+    modules = re.findall(r"^ *(?:-> )?((?:[a-z]+/)?[a-z_]+\.py)", picture, flags=re.M)
+    assert len(modules) >= 10
+    assert all((ROOT / "pipeline" / module).is_file() for module in modules)

@@ -1,0 +1,53 @@
+"""The one declaration of the layout: an open standard, and the same everywhere it is used."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+from click.testing import CliRunner
+from frictionless import Package
+
+from pipeline import layout, places
+from pipeline.cli import commands
+
+
+def test_the_declaration_is_a_valid_data_package():
+    """Data Package and Table Schema, read by frictionless, the standard's own library."""
+    descriptor = json.loads(places.LAYOUT.read_text(encoding="utf-8"))
+    assert Package.from_descriptor(descriptor).resource_names == [table.name for table in layout.tables()]
+    assert list(Package.metadata_validate(descriptor)) == []
+
+
+def test_the_tables_and_their_must_columns_are_those_of_the_contract():
+    must = {table.name: [column.name for column in table.columns if column.must] for table in layout.tables()}
+    assert must == {
+        "cases": ["case_ref", "site", "first_contact_date", "age_days"],
+        "contacts": ["case_ref", "contact_date", "practitioner"],
+        "assessments": ["case_ref", "assessment_date", "practitioner"],
+        "referrals": ["case_ref", "referral_date"],
+        "procedures": ["case_ref", "procedure_date", "operator"],
+        "complications": ["case_ref", "noted_date", "kind"],
+        "feeding_checks": ["case_ref", "check_date"],
+    }
+
+
+def test_layout_prints_every_table_column_and_code():
+    printed = CliRunner().invoke(commands, ["layout"]).output
+    words = set(re.findall(r"[a-z_]+", printed))
+    for table in layout.tables():
+        assert f"{table.name}.csv" in printed
+        for column in table.columns:
+            assert column.name in words
+            assert set(column.values) <= words
+            if column.minimum is not None:
+                assert f"from {column.minimum} to {column.maximum}" in re.sub(r"\s+", " ", printed)
+
+
+def test_the_demo_carries_the_same_declaration(tmp_path: Path):
+    demo = json.loads((places.DEMO_EXPORT / "datapackage.json").read_text(encoding="utf-8"))
+    declared = json.loads(places.LAYOUT.read_text(encoding="utf-8"))
+    assert [resource["schema"] for resource in demo["resources"]] == [
+        resource["schema"] for resource in declared["resources"]
+    ]
