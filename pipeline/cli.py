@@ -159,9 +159,9 @@ def measures(name: str | None) -> None:
     known = contract.measures()
     if name is None:
         words = wording.read(REPORTS / "wording.toml")
-        order = [section.name for section in words.sections]
-        sections = {measure.section for measure in known}
-        for section in sorted(sections, key=lambda name: (name not in order, order.index(name) if name in order else name)):
+        order = {section.name: place for place, section in enumerate(words.sections)}
+        sections = sorted({measure.section for measure in known}, key=lambda name: (order.get(name, len(order)), name))
+        for section in sections:
             click.echo(words.section(section).title)
             for measure in (each for each in known if each.section == section):
                 click.echo(f"  {measure.name:<36}{measure.title}")

@@ -117,7 +117,9 @@ def demo(folder: Path) -> tuple[Loaded, Reported]:
     with _owner_only():
         folder.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(places.DEMO_EXPORT / FILE_NAME, folder / FILE_NAME)
-        shutil.copytree(places.DEMO_EXPORT / "commentary", folder / "commentary", copy_function=shutil.copyfile, dirs_exist_ok=True)
+        # copyfile, not copy: the modes of the originals are not those of an owner's own files.
+        commentary = places.DEMO_EXPORT / "commentary"
+        shutil.copytree(commentary, folder / "commentary", copy_function=shutil.copyfile, dirs_exist_ok=True)
     return load(folder, places.DEMO_EXPORT), report(folder)
 
 

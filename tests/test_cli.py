@@ -108,8 +108,8 @@ def test_a_quarter_still_running_is_reported_as_so_far(demo: tuple[Path, str]):
 
 def test_a_store_that_another_process_holds_is_told(demo: tuple[Path, str]):
     holder = subprocess.Popen(
-        [sys.executable, "-c", "import duckdb, sys; c = duckdb.connect(sys.argv[1]); print('held', flush=True); input()",
-         str(demo[0] / "store.duckdb")],
+        [sys.executable, "-c", "import duckdb, sys; c = duckdb.connect(sys.argv[1]); print('held', flush=True); input()"]
+        + [str(demo[0] / "store.duckdb")],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
     )  # fmt: skip
     assert holder.stdout is not None

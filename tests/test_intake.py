@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import itertools
 import json
 from collections.abc import Iterator
 from datetime import date
@@ -158,7 +159,7 @@ def judged() -> Iterator[duckdb.DuckDBPyConnection]:
         "kind VARCHAR, found VARCHAR, allowed VARCHAR, mend VARCHAR)"
     )
     for table in layout.tables():
-        texts = {column.name: [*sum(wrong_and_right(column), []), None] for column in table.columns}
+        texts = {column.name: [*itertools.chain(*wrong_and_right(column)), None] for column in table.columns}
         columns = ", ".join(f"unnest(CAST(${name} AS VARCHAR[])) AS {name}" for name in texts)
         con.execute(
             f"CREATE TEMP TABLE written_{table.name} AS SELECT row_number() OVER () AS line, line AS last_line, * "

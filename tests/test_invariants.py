@@ -62,9 +62,7 @@ def test_value_limits_and_bounds_are_in_order(outcome: Outcome):
 
 def test_the_levels_of_every_breakdown_add_up_to_all(outcome: Outcome):
     counts = ["eligible", "known", "met", "unknown"]
-    sums = (
-        outcome.results.fillna({name: 0 for name in counts}).groupby(["measure", "quarter", "breakdown"])[counts].sum()
-    )
+    sums = outcome.results.fillna(dict.fromkeys(counts, 0)).groupby(["measure", "quarter", "breakdown"])[counts].sum()
     everyone = sums.xs("all", level="breakdown")
     others = sums.drop(index="all", level="breakdown").reset_index("breakdown")
     assert others["breakdown"].nunique() == 10

@@ -12,7 +12,8 @@ import pytest
 from pipeline import run
 from tests.conftest import Story
 
-DOMAIN: dict[str, Any] = json.loads((Path(__file__).parent / "check_values" / "domain.json").read_text(encoding="utf-8"))
+CHECK_VALUES = Path(__file__).parent / "check_values"
+DOMAIN: dict[str, Any] = json.loads((CHECK_VALUES / "domain.json").read_text(encoding="utf-8"))
 WALES = DOMAIN["wales_2024_by_age"]
 
 

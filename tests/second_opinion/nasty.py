@@ -38,7 +38,7 @@ def written(rng: Random, value: str, style: str) -> str:
     if rng.random() < 0.02:
         value = rng.choice(PADS) + value + rng.choice(PADS)
     must = any(mark in value for mark in ",\n\r") or value.startswith('"')
-    if must or style == "all" or style == "some" and rng.random() < 0.15:
+    if must or style == "all" or (style == "some" and rng.random() < 0.15):
         return quoted(value)
     return quoted(value) if '"' in value and rng.random() < 0.5 else value
 

@@ -107,7 +107,7 @@ def spoil_case_ref(rng: Random, table: str, row: Fields) -> Fields:
 
 def spoilt(rng: Random, table: str, row: Fields, cut_off: date) -> Fields:
     kind = rng.choice(("optional", "optional", "must", "date", "order", "order", "case_ref"))
-    if kind == "optional" and table != "referrals" or kind == "optional" and rng.random() < 0.5:
+    if (kind == "optional" and table != "referrals") or (kind == "optional" and rng.random() < 0.5):
         return spoil_optional(rng, table, row)
     if kind == "date":
         return spoil_date(rng, table, row, cut_off)
