@@ -1,0 +1,1 @@
+"""Editions: what a service reads, made from results and nothing else."""

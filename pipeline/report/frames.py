@@ -1,0 +1,97 @@
+"""The looks that all figures share: two sizes, the palette, axes and labels.
+
+Comes in: what one figure wants of an axis or a label. Goes out: plain dictionaries for a Plotly layout. Refuses
+nothing; it holds no numbers of a service.
+"""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass
+from typing import Any
+
+BLUE, ORANGE, BLACK, GREY = "#0072B2", "#D55E00", "#000000", "#595959"
+PAPER = "#FDFCFA"  # of the page: the inside of a hollow mark
+INK, RULE, BAND, BAND_EDGE = "#1F1D1A", "#E3DED4", "#E6DFD0", "#857C6B"
+FONT = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One of the two sizes a figure is drawn in."""
+
+    name: str
+    width: int
+    font: int
+    narrow: bool
+
+
+WIDE = Frame("wide", 720, 13, narrow=False)
+NARROW = Frame("narrow", 340, 12, narrow=True)
+
+
+def plain(text: str) -> str:
+    """A name as a label: Plotly reads a few tags in text, so the signs that begin one are spelt out."""
+    return html.escape(text, quote=False)
+
+
+def layout(frame: Frame, height: int, margin: tuple[int, int, int, int], **more: Any) -> dict[str, Any]:
+    """Margin is left, right, top, bottom."""
+    left, right, top, bottom = margin
+    return {
+        "template": "none",
+        "width": frame.width,
+        "height": height,
+        "margin": {"l": left, "r": right, "t": top, "b": bottom},
+        "font": {"family": FONT, "size": frame.font, "color": INK},
+        "showlegend": False,
+        **more,
+    }
+
+
+def axis(frame: Frame, span: tuple[float, float], ticks: list[tuple[float, str]], grid: bool) -> dict[str, Any]:
+    """Give an axis with its range and its labelled ticks; either it has a grid or a line."""
+    return {
+        "range": list(span),
+        "tickvals": [value for value, _ in ticks],
+        "ticktext": [text for _, text in ticks],
+        "tickfont": {"size": frame.font - 1, "color": GREY},
+        "showgrid": grid,
+        "gridcolor": RULE,
+        "showline": not grid,
+        "linecolor": GREY,
+        "zeroline": False,
+    }
+
+
+def note(text: str, x: float, y: float, anchor: str = "left", **more: Any) -> dict[str, Any]:
+    """A label at a place of its own, in the units of the axes unless it says paper."""
+    return {
+        "text": text,
+        "x": x,
+        "y": y,
+        "xref": "x",
+        "yref": "y",
+        "xanchor": anchor,
+        "yanchor": "middle",
+        "align": anchor,
+        "showarrow": False,
+        **more,
+    }
+
+
+def apart(wanted: list[float], least: float, low: float, high: float) -> list[float]:
+    """Places for labels, as near to the wanted ones as can be, each `least` from the next, from low to high.
+
+    Counted upwards, in the order given back as they came. Assumes the room is enough for all of them.
+    """
+    order = sorted(range(len(wanted)), key=lambda place: (wanted[place], place))
+    placed: list[float] = []
+    for rank, place in enumerate(order):
+        floor = placed[-1] + least if placed else low
+        ceiling = high - least * (len(order) - 1 - rank)
+        # Half of a shortage is taken below, so that two labels part about their middle.
+        ahead = wanted[order[rank + 1]] - wanted[place] if rank + 1 < len(order) else least
+        placed.append(min(max(wanted[place] - max(0.0, least - ahead) / 2, floor), ceiling))
+    back = dict(zip(order, placed, strict=True))
+    return [back[place] for place in range(len(wanted))]

@@ -1,0 +1,164 @@
+"""The tables of an edition, as rows of ready text.
+
+Comes in: results, one measure at a time. Goes out: frozen tables the templates print as they are. Refuses: a table
+without a caption, since that is also the name of the region it scrolls in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pipeline.outcomes.contract import DAYS, PROPORTION, Breakdown, Measure
+from pipeline.report.content import ROUTES, SIX_WEEKS
+from pipeline.report.dates import before, long_label, short_label
+from pipeline.report.lookup import ALL, FIGURE_DAY, CurveDay, Lookup, Result
+from pipeline.report.sentences import FOLLOWED_DAYS, days, interval, percent, short
+from pipeline.report.wording import Wording
+
+_CURVE_DAYS = (7, 14, FIGURE_DAY, 42, FOLLOWED_DAYS)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row: its head and its cells."""
+
+    head: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Group:
+    """Rows under one heading."""
+
+    title: str  # empty where the table has one group only
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table ready to print."""
+
+    key: str  # begins the id of its caption
+    caption: str
+    heads: tuple[str, ...]  # the first stands over the rows' heads
+    groups: tuple[Group, ...]
+    total: Row | None = None
+    words: bool = False  # cells are text, set from the left, not figures
+
+
+def _heads(measure: Measure) -> tuple[str, ...]:
+    if measure.kind == PROPORTION:
+        return "Met of known", "Share", "95% interval", "Not known"
+    if measure.kind == DAYS:
+        return "Eligible", "Median days", "Middle half"
+    return f"Within {FIGURE_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of known", "Not known"
+
+
+def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
+    if result is None or result.eligible == 0:
+        return ("none eligible", *[""] * (len(_heads(measure)) - 1))
+    value = result.value
+    limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper)
+    if measure.kind == PROPORTION:
+        share = "" if value is None else percent(value)
+        return f"{result.met} of {result.known}", share, limits, f"{result.unknown}"
+    if measure.kind == DAYS:
+        half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
+        return f"{result.eligible}", "" if value is None else days(value), half
+    share = "too early" if value is None else f"{percent(value)} of {result.eligible}"
+    return share, limits, f"{result.met} of {result.known}", f"{result.unknown}"
+
+
+def quarters(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
+    """The figures behind the chart over quarters, newest last as in the chart."""
+    with_bounds = measure.kind == PROPORTION
+    rows = []
+    for quarter, result in series:
+        cells = _cells(measure, result)
+        if with_bounds:
+            cells += (_left_open(result),)
+        rows.append(Row(short_label(quarter) + _so_far(result), cells))
+    heads = ("Quarter", *_heads(measure), *(("Left open",) if with_bounds else ()))
+    key = f"{measure.name}-quarters"
+    return Table(key, f"{measure.title}: the figures behind the chart", heads, (Group("", tuple(rows)),))
+
+
+def _left_open(result: Result | None) -> str:
+    if result is None or not result.unknown or result.bound_low is None or result.bound_high is None:
+        return ""
+    return interval(result.bound_low, result.bound_high)
+
+
+def _so_far(result: Result | None) -> str:
+    return " so far" if result is not None and not result.complete else ""
+
+
+def breakdowns(
+    measure: Measure, breakdowns_shown: Sequence[Breakdown], lookup: Lookup, quarter: str, wording: Wording
+) -> Table | None:
+    """Every breakdown of the measure with any case in one of the three quarters; None where there is none."""
+    last, year_before = before(quarter, 1), before(quarter, 4)
+    groups = []
+    for breakdown in breakdowns_shown:
+        if breakdown.name == ALL:
+            continue
+        levels = {
+            level
+            for name in (quarter, last, year_before)
+            for level in lookup.levels.get((measure.name, name, breakdown.name), ())
+        }
+        rows = []
+        for level in wording.in_order(breakdown.name, levels):
+            now, last_one, year = (
+                lookup.results.get((measure.name, name, breakdown.name, level)) for name in (quarter, last, year_before)
+            )
+            cells = (*_cells(measure, now), short(measure, last_one), short(measure, year))
+            rows.append(Row(wording.level(breakdown.name, level), cells))
+        if rows:
+            groups.append(Group(breakdown.title, tuple(rows)))
+    if not groups:
+        return None
+    everyone = {name: lookup.everyone(measure.name, name) for name in (quarter, last, year_before)}
+    heads = ("Level", *_heads(measure), *(short_label(name) + _so_far(everyone[name]) for name in (last, year_before)))
+    whole = Row(
+        "Everyone",
+        (*_cells(measure, everyone[quarter]), short(measure, everyone[last]), short(measure, everyone[year_before])),
+    )
+    caption = f"{measure.title}: breakdowns, {long_label(quarter)}{_so_far(everyone[quarter])}"
+    return Table(f"{measure.name}-breakdowns", caption, heads, tuple(groups), whole)
+
+
+def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) -> Table:
+    """How far the wait had come by some days, read off the whole curve: the last step on or before the day."""
+    rows = [Row(f"By day {day}", tuple(_by_day(steps, day) for _, steps in curves)) for day in _CURVE_DAYS]
+    heads = ("Day", *(short_label(quarter) for quarter, _ in curves))
+    return Table(f"{measure.name}-curve", f"{measure.title}: share by day", heads, (Group("", tuple(rows)),))
+
+
+def _by_day(steps: Sequence[CurveDay], day: int) -> str:
+    at_risk = steps[0].at_risk if steps else 0
+    gone = sum(each.events + each.competing + each.censored for each in steps if each.day < day)
+    ended = bool(steps) and steps[-1].at_risk == steps[-1].events + steps[-1].competing
+    # Past the last day anybody was watched there is nothing to read, unless every wait had ended by then.
+    if at_risk <= gone and not ended:
+        return "nobody watched so long"
+    reached = [each for each in steps if each.day <= day]
+    step = reached[-1] if reached else None
+    if step is None or step.incidence is None:
+        return "0%"
+    if step.lower is None or step.upper is None:
+        return percent(step.incidence)
+    return f"{percent(step.incidence)} ({interval(step.lower, step.upper)})"
+
+
+def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:
+    """Rows routes, columns six weeks; every case stands in one cell, so both totals are the number first seen."""
+    rows = []
+    for route in ROUTES:
+        counted = [cells.get((route, state), 0) for state in SIX_WEEKS]
+        rows.append(Row(wording.routes[route], (*map(str, counted), str(sum(counted)))))
+    down = [sum(cells.get((route, state), 0) for route in ROUTES) for state in SIX_WEEKS]
+    heads = ("Route", *(wording.six_weeks[state] for state in SIX_WEEKS), "All")
+    total = Row("All", (*map(str, down), str(sum(down))))
+    return Table("flow", "Cases by route and by feeding at six weeks", heads, (Group("", tuple(rows)),), total)

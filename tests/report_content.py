@@ -1,0 +1,240 @@
+"""Invented content for a service edition: every measure, quarter and breakdown, and the awkward cases.
+
+The numbers come from a fixed generator and stand for nobody. Intervals are worked out from them as the results file's
+contract says, so the frames hang together; the tests take no expected value from here but by counting again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from functools import cache
+
+import numpy as np
+import pandas as pd
+
+from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT
+from pipeline.report.content import (
+    RESULT_COLUMNS,
+    ROUTES,
+    SIX_WEEKS,
+    EditionContent,
+    Load,
+    LoadedFile,
+    Provenance,
+    Quality,
+)
+from pipeline.settings import Settings
+from pipeline.statistics import proportions, quartiles, waits
+from tests.report_measures import BREAKDOWNS, LEVELS, MEASURES, SITES, SKETCHES, Sketch
+
+QUARTER = "2026Q3"
+QUARTERS = tuple(f"{year}Q{number}" for year in (2024, 2025, 2026) for number in (1, 2, 3, 4))[:11]
+# What one measure's reported quarter is made to be, so that the awkward cases are on every page.
+EMPTY, ALL_UNKNOWN = "division_without_visible_tie", "attachment_help_after_division"
+SO_FAR = ("divided_again_within_84_days", "resolved_by_attachment_help")
+
+
+@cache
+def content() -> EditionContent:
+    """The same frozen content every time; take `dataclasses.replace` to change a part of it."""
+    generator = np.random.RandomState(20)
+    results: list[dict[str, object]] = []
+    curves: list[dict[str, object]] = []
+    for sketch in SKETCHES:
+        for quarter in QUARTERS:
+            cases = _cases(sketch, quarter, generator)
+            complete = "no" if quarter == QUARTER and sketch.name in SO_FAR else "yes"
+            for breakdown, level, group in _groups(sketch, quarter, cases):
+                key = {"measure": sketch.name, "quarter": quarter, "breakdown": breakdown, "level": level}
+                counted = _result(sketch, group, key, curves)
+                results.append({**key, "kind": sketch.kind, "complete": complete, **counted})
+    columns = list(RESULT_COLUMNS)
+    order = ["measure", "quarter", "breakdown", "level"]
+    return EditionContent(
+        settings=Settings(
+            service="Invented Feeding Service",
+            contact="the audit lead of the invented service",
+            seen_promptly_days=5,
+            at_a_glance=(
+                "seen_promptly",
+                "attachment_help_before_referral",
+                "days_from_referral_to_procedure",
+                "complication_within_14_days",
+                "breastfed_at_6_weeks",
+                "asked_at_6_weeks",
+            ),
+            standards={
+                "seen_promptly": 0.7,
+                "complication_within_14_days": 0.02,
+                "breastfed_at_6_weeks": 0.72,
+                "days_from_referral_to_procedure": 0.8,
+            },
+        ),
+        quarter=QUARTER,
+        measures=MEASURES,
+        breakdowns=BREAKDOWNS,
+        results=_with_shares(pd.DataFrame(results, columns=columns)).sort_values(order, ignore_index=True),
+        waits=pd.DataFrame(curves),
+        apart=pd.DataFrame(
+            [
+                ("seen_promptly", "No date of the request for help, so not in this measure", QUARTER, 17),
+                ("breastfed_at_6_weeks", "First seen at 28 days or older, so not in this measure", QUARTER, 31),
+            ],
+            columns=["measure", "title", "quarter", "count"],
+        ),
+        flow=_flow(),
+        quality=_quality(),
+        provenance=Provenance(
+            version="0.1.0",
+            cut_off=date(2026, 10, 14),
+            loads=(
+                Load(1, "export-2026-07", date(2026, 7, 9), (LoadedFile("cases.csv", "ab" * 32, 2114),)),
+                Load(
+                    2,
+                    "export-2026-10",
+                    date(2026, 10, 14),
+                    (LoadedFile("cases.csv", "0f" * 32, 2380), LoadedFile("contacts.csv", "c3" * 32, 7010)),
+                ),
+            ),
+            settings_text='service = "Invented Feeding Service"\nseen_promptly_days = 5\nnote = "a < b & c"\n',
+        ),
+    )
+
+
+def _cases(sketch: Sketch, quarter: str, generator: np.random.RandomState) -> pd.DataFrame:
+    count = round(sketch.eligible * (0.85 + 0.3 * generator.rand()))
+    if quarter == QUARTER and sketch.name == EMPTY:
+        count = 0
+    weights = {name: generator.dirichlet(np.linspace(6, 1.5, len(levels))) for name, levels in LEVELS.items()}
+    cases = pd.DataFrame({name: generator.choice(levels, count, p=weights[name]) for name, levels in LEVELS.items()})
+    share = np.full(count, sketch.share)
+    if sketch.name == "seen_promptly":
+        share = np.where((cases["site"] == SITES[1]) & (quarter == QUARTER), 0.45, share)
+    cases["known"] = generator.rand(count) >= sketch.unknown_share
+    if quarter == QUARTER and sketch.name == ALL_UNKNOWN:
+        cases["known"] = False
+    cases["met"] = cases["known"] & (generator.rand(count) < share)
+    cases["day"] = np.minimum(generator.geometric(0.035, count), 84)
+    # 1 the event, 2 another end, 0 lost or still waiting
+    cases["event"] = np.where(cases["met"], 1, np.where(cases["known"], 2, 0))
+    cases.loc[cases["day"] == 84, "event"] = 0
+    return cases
+
+
+def _groups(sketch: Sketch, quarter: str, cases: pd.DataFrame) -> list[tuple[str, str, pd.DataFrame]]:
+    groups = [("all", "all", cases)]
+    if quarter not in (QUARTER, "2026Q2", "2025Q3"):
+        return groups  # a page shows no breakdown of the others, and each takes time to work out
+    for breakdown in BREAKDOWNS[1:]:
+        if breakdown.for_every_measure or sketch.section == "feeding":
+            groups += [(breakdown.name, str(level), group) for level, group in cases.groupby(breakdown.name, sort=True)]
+    return groups
+
+
+def _result(
+    sketch: Sketch, group: pd.DataFrame, key: dict[str, str], curves: list[dict[str, object]]
+) -> dict[str, object]:
+    if sketch.kind == DAYS:
+        day, count = np.unique(group["day"], return_counts=True)
+        low, middle, high = quartiles.quartiles(day, count)
+        limits = {"value": middle, "lower": low, "upper": high}
+        return {"eligible": len(group), "known": len(group), **limits, "method": "quartiles"}
+    if sketch.kind == TIME_TO_EVENT:
+        per_day = pd.crosstab(group["day"], group["event"]).reindex(columns=[0, 1, 2], fill_value=0)
+        curve = waits.cumulative_incidence(per_day.index, per_day[1], per_day[2], per_day[0])
+        value, low, high = waits.incidence_at(curve, 28)
+        for place in range(len(curve.day)):
+            row = {
+                name: getattr(curve, name)[place]
+                for name in ("day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper")
+            }
+            curves.append({**key, **row})
+        known, met = int((group["event"] > 0).sum()), int((group["event"] == 1).sum())
+        return {
+            "eligible": len(group),
+            "known": known,
+            "met": met,
+            "unknown": len(group) - known,
+            "value": value,
+            "lower": low,
+            "upper": high,
+            "method": "cumulative incidence",
+        }
+    eligible, known, met = len(group), int(group["known"].sum()), int(group["met"].sum())
+    return {"eligible": eligible, "known": known, "met": met, "unknown": eligible - known, "method": "wilson"}
+
+
+def _with_shares(results: pd.DataFrame) -> pd.DataFrame:
+    """Shares, limits and bounds of the proportions, all at once: one at a time they take ten seconds."""
+    shares = results["kind"] == PROPORTION
+    met, known, eligible = (results.loc[shares, name].astype(int).to_numpy() for name in ("met", "known", "eligible"))
+    results.loc[shares, "value"] = np.where(known > 0, met / np.maximum(known, 1), np.nan)
+    results.loc[shares, "lower"], results.loc[shares, "upper"] = proportions.wilson(met, known)
+    results.loc[shares, "bound_low"], results.loc[shares, "bound_high"] = proportions.bounds(met, known, eligible)
+    return results
+
+
+def _flow() -> pd.DataFrame:
+    counts = {
+        "settled": (41, 18, 6, 8, 14, 9),
+        "in_support": (9, 7, 1, 4, 12, 5),
+        "closed": (6, 9, 7, 9, 5, 6),
+        "waiting": (1, 2, 1, 3, 8, 1),
+        "not_going_ahead": (4, 2, 1, 2, 0, 1),
+        "divided": (13, 9, 4, 4, 6, 5),
+    }
+    cells = [(route, state, cases) for route in ROUTES for state, cases in zip(SIX_WEEKS, counts[route], strict=True)]
+    return pd.DataFrame(cells, columns=["route", "six_weeks", "cases"])
+
+
+def _quality() -> Quality:
+    return Quality(
+        lines=pd.DataFrame(
+            [
+                (1, "cases.csv", 2114, 1, 0, 2101, 11, 1),
+                (2, "cases.csv", 2380, 1, 1, 2366, 12, 0),
+                (2, "contacts.csv", 7010, 1, 0, 6957, 49, 3),
+            ],
+            columns=["load", "file", "lines", "header", "blank", "accepted", "set_aside", "repeats"],
+        ),
+        reasons=pd.DataFrame(
+            [
+                (1, "cases", "age_days", "value", "0 to 364", 4),
+                (1, "cases", "site", "row", "text", 7),
+                (2, "contacts", "contact_date", "row", "on or before the cut-off", 49),
+                (2, "cases", None, "row", "as many fields as the header", 12),
+            ],
+            columns=["load", "table", "column", "kind", "allowed", "count"],
+        ),
+        not_recorded=pd.DataFrame(
+            [
+                (table, column, site, rows, missing)
+                for table, column, missing in (
+                    ("cases", "sex", 2),
+                    ("cases", "deprivation_decile", 9),
+                    ("contacts", "pain_score", 33),
+                )
+                for site, rows in zip(SITES, (90, 60, 40, 0), strict=True)
+                for missing in (min(missing, rows),)
+            ],
+            columns=["table", "column", "site", "rows", "not_recorded"],
+        ),
+        warnings=("Column shoe_size of cases.csv is not in the layout and was left out.",),
+    )
+
+
+def without_cases() -> EditionContent:
+    """A first quarter in which nobody was seen: no flow, no results but the one empty row of each measure."""
+    kept = content().results
+    kept = kept[(kept["quarter"] == QUARTER) & (kept["breakdown"] == "all")].copy()
+    numbers = ["value", "lower", "upper", "bound_low", "bound_high"]
+    kept[["eligible", "known", "met", "unknown"]] = 0
+    kept[numbers] = np.nan
+    return replace(
+        content(),
+        results=kept,
+        waits=content().waits.iloc[:0],
+        flow=content().flow.iloc[:0],
+        apart=content().apart.iloc[:0],
+    )

@@ -1,0 +1,156 @@
+"""The service edition in a browser: it asks for nothing, fits a phone, prints whole, and can be used by anyone."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from dataclasses import replace
+
+import pytest
+from axe_core_python.sync_playwright import Axe
+from playwright.sync_api import sync_playwright
+
+from pipeline.report.service import write_service_edition
+from tests import report_content
+
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+# Every label of every drawing on show, with the drawing's own edges: what is cut off, and what lies over what.
+LABELS = """() => {
+  const found = [];
+  const out = (box, edge) => box.left < edge.left - 1 || box.right > edge.right + 1
+    || box.top < edge.top - 1 || box.bottom > edge.bottom + 1;
+  const over = (box, other) => box.left < other.right - 1 && other.left < box.right - 1
+    && box.top < other.bottom - 2 && other.top < box.bottom - 2;
+  for (const svg of document.querySelectorAll('svg')) {
+    const edge = svg.getBoundingClientRect();
+    if (edge.width === 0) continue;
+    const texts = [...svg.querySelectorAll('text')].map(text => [text.textContent, text.getBoundingClientRect()]);
+    found.push(['drawn', svg.querySelector('title').textContent]);
+    texts.forEach(([words, box], place) => {
+      if (out(box, edge)) found.push(['cut off', words]);
+      for (const [other, lies] of texts.slice(place + 1))
+        if (over(box, lies)) found.push(['overlap', words + ' / ' + other]);
+    });
+  }
+  return found;
+}"""
+FOLDED = "[...document.querySelectorAll('details table')]"
+HIDDEN = f"{FOLDED}.filter(each => !each.checkVisibility({{contentVisibilityAuto: true}})).length"
+VISIBLE = f"{FOLDED}.filter(each => each.getBoundingClientRect().height > 20).length"
+OPEN_ALL = "document.querySelectorAll('details').forEach(each => { each.open = true; })"
+
+
+def chromium():
+    for name in (
+        os.environ.get("CHROMIUM", ""),
+        "chromium",
+        "chromium-browser",
+        "google-chrome",
+        "google-chrome-stable",
+    ):
+        found = shutil.which(name)
+        if found:
+            return found
+    return pytest.fail("no Chromium: set CHROMIUM to its path, or install it (tests/find_chromium.sh says how)")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    path = tmp_path_factory.mktemp("edition") / "service.html"
+    write_service_edition(report_content.content(), path)
+    return path.as_uri()
+
+
+def opened(browser, address, width, scripts=True):
+    view = browser.new_context(viewport={"width": width, "height": 900}, java_script_enabled=scripts).new_page()
+    view.goto(address)
+    return view
+
+
+def test_with_scripts_off_it_opens_and_asks_for_nothing(browser, address):
+    context = browser.new_context(java_script_enabled=False)
+    view = context.new_page()
+    asked, said = [], []
+    context.on("request", lambda request: asked.append(request.url))
+    view.on("console", lambda message: said.append(message.text))
+    view.on("pageerror", lambda error: said.append(str(error)))
+    view.goto(address)
+    view.wait_for_timeout(300)
+    assert view.get_by_role("heading", level=1).inner_text().endswith("July to September 2026")
+    view.locator("summary").nth(1).click()  # a details element needs no script
+    assert view.locator("details").nth(1).get_attribute("open") is not None
+    assert asked == [address]
+    assert said == []
+    context.close()
+
+
+def test_the_style_is_let_in_by_the_policy(browser, address):
+    view = opened(browser, address, 1280)
+    assert view.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(253, 252, 250)"
+    view.context.close()
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_axe_finds_nothing(browser, tmp_path, width):
+    # Every measure, everything unfolded, but one breakdown: axe looks at every cell, and has all of them in minutes.
+    content = report_content.content()
+    one = tuple(each for each in content.breakdowns if each.name in ("all", "site"))
+    write_service_edition(replace(content, breakdowns=one), tmp_path / "one_breakdown.html")
+    view = opened(browser, (tmp_path / "one_breakdown.html").as_uri(), width)
+    view.evaluate(OPEN_ALL)
+    results = Axe().run(view)
+    assert [(each["id"], each["nodes"][0]["html"][:120]) for each in results["violations"]] == []
+    assert len(results["passes"]) > 20
+    view.context.close()
+
+
+@pytest.mark.parametrize("width", [390, 320])
+def test_a_phone_scrolls_down_only(browser, address, width):
+    view = opened(browser, address, width)
+    view.evaluate(OPEN_ALL)
+    assert view.evaluate("document.documentElement.scrollWidth") <= width
+    assert view.evaluate("getComputedStyle(document.querySelector('svg.narrow')).display") == "block"
+    assert view.evaluate("getComputedStyle(document.querySelector('svg.wide')).display") == "none"
+    view.context.close()
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_no_label_is_cut_off_or_lies_over_another(browser, address, width):
+    view = opened(browser, address, width)
+    found = view.evaluate(LABELS)
+    drawn = [words for kind, words in found if kind == "drawn"]
+    # The flow, the summary, one over time for each measure and one curve for each wait.
+    assert len(drawn) == 2 + len(report_content.MEASURES) + 2
+    assert [each for each in found if each[0] != "drawn"] == []
+    view.context.close()
+
+
+def test_everything_folded_is_there_in_print(browser, address):
+    view = opened(browser, address, 700)
+    folded = view.evaluate(f"{FOLDED}.length")
+    assert folded > 40
+    assert view.evaluate(HIDDEN) == folded
+    view.emulate_media(media="print")
+    view.wait_for_function(f"{HIDDEN} === 0", timeout=5000)  # content-visibility changes with the next frame
+    assert view.evaluate(VISIBLE) == folded
+    assert view.evaluate("getComputedStyle(document.querySelector('nav')).display") == "none"
+    assert view.evaluate("getComputedStyle(document.querySelector('svg.wide')).display") == "block"
+    view.context.close()
+
+
+def test_the_skip_link_comes_first_and_shows_when_it_has_the_focus(browser, address):
+    view = opened(browser, address, 1280)
+    view.keyboard.press("Tab")
+    assert view.evaluate("document.activeElement.textContent") == "Skip to the figures"
+    assert view.evaluate("document.activeElement.getBoundingClientRect().left") >= 0
+    view.keyboard.press("Enter")
+    assert view.evaluate("document.activeElement.id") == "main"
+    view.context.close()

@@ -1,0 +1,205 @@
+"""The static drawing: places worked out by hand, and everything it must refuse."""
+
+from __future__ import annotations
+
+import numpy as np
+import plotly.graph_objects as go
+import pytest
+
+from pipeline.report.drawing import Words, draw
+from pipeline.report.frames import FONT, apart, note, plain
+
+WORDS = Words("k", "A title", "A description", "wide")
+
+
+def layout(**more):
+    # The plot is 150 wide and 50 high, from (20, 10) to (170, 60).
+    axis = {"tickfont": {"size": 10, "color": "#595959"}, "showgrid": False, "showline": False, "zeroline": False}
+    return {
+        "template": "none",
+        "width": 200,
+        "height": 100,
+        "margin": {"l": 20, "r": 30, "t": 10, "b": 40},
+        "font": {"family": FONT, "size": 10, "color": "#000000"},
+        "showlegend": False,
+        "xaxis": {**axis, "range": [0, 10], "tickvals": [5], "ticktext": ["half"]},
+        "yaxis": {**axis, "range": [0, 2], "tickvals": [0, 2], "ticktext": ["0", "2"]},
+        **more,
+    }
+
+
+def points(**more):
+    marker = {"symbol": "circle", "size": 8, "color": "#0072B2", "line": {"color": "#0072B2", "width": 2}}
+    line = {"color": "#0072B2", "width": 1}
+    return go.Scatter(**{"x": [0, 4], "y": [2, 0.5], "mode": "lines+markers", "line": line, "marker": marker, **more})
+
+
+def flow(**node):
+    # 40 cases, one gap of 10 in 100: each case is (100 - 10) / 40 = 2.25 high.
+    return go.Sankey(
+        arrangement="fixed",
+        orientation="h",
+        node={
+            "x": [0.1, 0.1, 0.9],
+            "y": [0.3375, 0.8875, 0.5],
+            "thickness": 10,
+            "pad": 10,
+            "color": ["#000000", "#595959", "#0072B2"],
+            "line": {"width": 0},
+            **node,
+        },
+        link={"source": [0, 1], "target": [2, 2], "value": [30, 10], "color": ["rgba(0,0,0,0.2)"] * 2},
+    )
+
+
+def flow_layout():
+    return layout(width=200, height=120, margin={"l": 50, "r": 50, "t": 10, "b": 10}, xaxis=None, yaxis=None)
+
+
+def test_a_known_value_lands_on_the_place_worked_out_by_hand():
+    drawn = draw(go.Figure(points(), layout()), WORDS)
+    # x = 20 + 4 / 10 * 150 = 80; y = 60 - 0.5 / 2 * 50 = 47.5; the first point is the upper left corner of the plot.
+    assert '<circle cx="80" cy="47.5" r="4"/>' in drawn
+    assert '<path d="M20 10L80 47.5" fill="none" stroke="#0072B2" stroke-width="1"/>' in drawn
+
+
+def test_tick_labels_stand_at_their_values():
+    drawn = draw(go.Figure(points(), layout()), WORDS)
+    # 20 + 5 / 10 * 150, centred; hung 8 below the plot: 60 + 8 + 0.89 * 10
+    assert 'text-anchor="middle"><text x="95" y="76.9">half</text>' in drawn
+    # 8 left of the plot, its middle on y = 10: 10 - 10 / 2 + 0.89 * 10
+    assert '<text x="12" y="13.9">2</text>' in drawn
+
+
+def test_error_bars_reach_their_limits():
+    error = {"type": "data", "symmetric": False, "array": [None, 1.0], "arrayminus": [None, 0.1], "width": 0}
+    drawn = draw(go.Figure(points(error_y={**error, "color": "#000000", "thickness": 1.5}), layout()), WORDS)
+    # From 0.4 (y = 60 - 10 = 50) up to 1.5 (y = 60 - 37.5 = 22.5); the point without limits has none.
+    assert '<path d="M80 50V22.5" fill="none" stroke="#000000" stroke-width="1.5"/>' in drawn
+
+
+def test_bars_across_with_caps():
+    error = {"type": "data", "symmetric": False, "array": [2, 2], "arrayminus": [0, 2], "width": 3}
+    drawn = draw(go.Figure(points(error_x={**error, "color": "#000000", "thickness": 1.0}), layout()), WORDS)
+    assert "M20 10H50M20 7v6M50 7v6M50 47.5H110M50 44.5v6M110 44.5v6" in drawn
+
+
+def test_a_gap_is_not_joined():
+    drawn = draw(go.Figure(points(x=[0, 2, 4, 6], y=[1, None, 1, 2], mode="lines"), layout()), WORDS)
+    assert 'd="M20 35M80 35L110 10"' in drawn
+
+
+def test_steps_go_across_and_then_up():
+    step = {"color": "#000000", "width": 1, "shape": "hv"}
+    drawn = draw(go.Figure(points(x=[0, 4], y=[0, 1], mode="lines", line=step), layout()), WORDS)
+    assert 'd="M20 60H80V35"' in drawn
+
+
+def test_hollow_marks_are_filled_with_their_own_colour():
+    marker = {"symbol": "circle", "size": 8, "color": ["#0072B2", "#FDFCFA"], "line": {"color": "#0072B2", "width": 2}}
+    drawn = draw(go.Figure(points(marker=marker), layout()), WORDS)
+    assert '<g fill="#FDFCFA" stroke="#0072B2" stroke-width="2"><circle cx="80" cy="47.5" r="4"/></g>' in drawn
+
+
+def test_diamonds_and_strokes():
+    edge = {"line": {"color": "#000000", "width": 2}}
+    diamond = {"symbol": "diamond", "size": 10, "color": "#FDFCFA", **edge}
+    strokes = {"symbol": ["line-ew-open", "line-ns-open"], "size": 10, **edge}
+    drawn = draw(go.Figure([points(marker=diamond), points(marker=strokes)], layout()), WORDS)
+    assert "M80 42.5l5 5 -5 5 -5 -5z" in drawn
+    assert "M15 10h10M80 42.5v10" in drawn
+
+
+def test_flow_nodes_and_bands_have_the_height_of_their_cases():
+    drawn = draw(go.Figure(flow(), flow_layout()), WORDS)
+    # 30 cases: 67.5 high from the top; 10 cases: 22.5 high to the bottom; all 40 together 90, in the middle.
+    assert '<rect x="55" y="10" width="10" height="67.5" fill="#000000"/>' in drawn
+    assert '<rect x="55" y="87.5" width="10" height="22.5" fill="#595959"/>' in drawn
+    assert '<rect x="135" y="15" width="10" height="90" fill="#0072B2"/>' in drawn
+    # The first band leaves at 10 and arrives at 15; the second leaves at 87.5 and arrives below the first, at 82.5.
+    assert "M65 10C100 10 100 15 135 15v67.5C" in drawn
+    assert "M65 87.5C100 87.5 100 82.5 135 82.5v22.5C" in drawn
+
+
+def test_a_flow_that_loses_cases_is_refused():
+    lossy = flow(x=[0.1, 0.5, 0.9], y=[0.5, 0.5, 0.5], pad=0)
+    lossy.link.source, lossy.link.target = [0, 1], [1, 2]
+    with pytest.raises(ValueError, match=r"takes in 30 and gives out 10"):
+        draw(go.Figure(lossy, flow_layout()), WORDS)
+
+
+def test_a_node_off_the_drawing_is_refused():
+    with pytest.raises(ValueError, match="does not fit the height"):
+        draw(go.Figure(flow(y=[0.1, 0.8875, 0.5]), flow_layout()), WORDS)
+
+
+@pytest.mark.parametrize(
+    ("named", "figure"),
+    [
+        (r"data\[0\] is a bar trace", go.Figure(go.Bar(x=[1], y=[1]), layout())),
+        (r"data\[0\]\.opacity", go.Figure(points(opacity=0.5), layout())),
+        (r"data\[0\]\.text", go.Figure(points(text=["a", "b"]), layout())),
+        (r"data\[0\]\.mode = 'text'", go.Figure(points(mode="text"), layout())),
+        (r"marker\.opacity", go.Figure(points(marker={"opacity": 0.5, "size": 4}), layout())),
+        (r"marker\.symbol = 'square'", go.Figure(points(marker={"symbol": "square", "size": 4}), layout())),
+        (r"line\.smoothing", go.Figure(points(line={"color": "#000000", "width": 1, "smoothing": 1}), layout())),
+        (r"line\.dash = 'longdash'", go.Figure(points(line={"color": "#000000", "dash": "longdash"}), layout())),
+        (r"error_y\.symmetric = True", go.Figure(points(error_y={"type": "data", "symmetric": True}), layout())),
+        (r"data\[0\]\.y is ndarray, not a list", go.Figure(points(y=np.array([1.0, 2.0])), layout())),
+        (r"layout\.title", go.Figure(points(), layout(title={"text": "a"}))),
+        (r"layout\.template", go.Figure(points(), layout(template="plotly_white"))),
+        (r"layout\.showlegend = True", go.Figure(points(), layout(showlegend=True))),
+        (r"layout\.xaxis\.tickangle", go.Figure(points(), layout(xaxis={"range": [0, 1], "tickangle": 45}))),
+        (r"layout\.font\.family", go.Figure(points(), layout(font={"family": "Georgia", "size": 9, "color": "#000"}))),
+        (r"annotations\[0\]\.bgcolor", go.Figure(points(), layout(annotations=[note("a", 1, 1, bgcolor="#fff")]))),
+        (r"showarrow = True", go.Figure(points(), layout(annotations=[note("a", 1, 1) | {"showarrow": True}]))),
+        (r"node\.customdata", go.Figure(flow(customdata=[1, 2, 3]), flow_layout())),
+        (r"node\.line", go.Figure(flow(line={"width": 1}), flow_layout())),
+        (r"2 ticks and 1 labels", go.Figure(points(), layout(xaxis=layout()["xaxis"] | {"tickvals": [1, 2]}))),
+    ],
+)
+def test_what_the_drawing_does_not_know_is_an_error(named, figure):
+    with pytest.raises(ValueError, match=named):
+        draw(figure, WORDS)
+
+
+def test_names_in_labels_are_safe():
+    name = '<script>alert("1")</script> & <b>co</b>'
+    drawn = draw(
+        go.Figure(points(), layout(annotations=[note(plain(name), 5, 1)])), Words("k", name, f"about {name}", "wide")
+    )
+    assert "<script" not in drawn
+    assert "<b>" not in drawn
+    assert drawn.count("&lt;script&gt;") == 3  # the label, the title and the description
+
+
+def test_markup_in_a_label_is_refused():
+    with pytest.raises(ValueError, match="escape it as &lt;"):
+        draw(go.Figure(points(), layout(annotations=[note("a <b>bold</b> name", 5, 1)])), WORDS)
+
+
+def test_a_label_of_two_lines_is_centred_on_its_place():
+    drawn = draw(go.Figure(points(), layout(annotations=[note("one<br>two", 10, 1, xshift=6)])), WORDS)
+    # Two lines of 10, the second 12.5 below: a block of 22.5 about y = 35, so the first baseline is at 23.75 + 8.9.
+    assert '<text x="176" y="32.6">one<tspan x="176" dy="12.5">two</tspan></text>' in drawn
+
+
+def test_the_drawing_says_what_it_is():
+    drawn = draw(go.Figure(points(), layout()), WORDS)
+    assert drawn.startswith('<svg class="wide" viewBox="0 0 200 100" role="img" aria-labelledby="k-title k-desc"')
+    assert '<title id="k-title">A title</title><desc id="k-desc">A description</desc>' in drawn
+    assert " style=" not in drawn
+
+
+@pytest.mark.parametrize(
+    ("wanted", "placed"),
+    [
+        ([50.0], [50.0]),
+        ([80.0, 20.0], [80.0, 20.0]),
+        ([50.0, 55.0], [42.5, 62.5]),  # part about their middle
+        ([0.0, 0.0], [10.0, 30.0]),  # not below the lowest place
+        ([100.0, 100.0], [80.0, 100.0]),  # nor above the highest
+    ],
+)
+def test_labels_part_where_they_would_touch(wanted, placed):
+    assert apart(wanted, 20.0, 10.0, 100.0) == placed

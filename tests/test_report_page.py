@@ -1,0 +1,290 @@
+"""The service edition as a file: what is in it, that it adds up, and what it must never hold."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections import Counter
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from pipeline import places, report
+from pipeline.report import frames
+from pipeline.report.content import ROUTES, SIX_WEEKS
+from pipeline.report.service import page, write_service_edition
+from tests import report_content
+from tests.report_content import QUARTER
+
+content = report_content.content()
+
+
+class Reader(HTMLParser):
+    """Start tags with their attributes, headings in order, and tables as rows of text by their caption's id."""
+
+    def __init__(self):
+        super().__init__()
+        self.tags, self.headings, self.tables, self.texts = [], [], {}, []
+        self._rows, self._cell, self._caption = None, False, ""
+
+    def handle_starttag(self, tag, attrs):
+        named = dict(attrs)
+        self.tags.append((tag, named))
+        if re.fullmatch(r"h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        if tag == "table":
+            self._rows = []
+        elif tag == "caption":
+            self._caption = named["id"]
+        elif tag == "tr":
+            self._rows.append([])
+        self._cell = tag in ("td", "th")
+        if self._cell:
+            self._rows[-1].append("")
+
+    def handle_endtag(self, tag):
+        if tag == "table":
+            self.tables[self._caption] = self._rows
+        self._cell = False
+
+    def handle_data(self, data):
+        self.texts.append(data)
+        if self._cell:
+            self._rows[-1][-1] += data.strip()
+
+    def values(self, name):
+        return [named[name] for _, named in self.tags if name in named]
+
+
+def read(text):
+    reader = Reader()
+    reader.feed(text)
+    return reader
+
+
+@pytest.fixture(scope="module")
+def text():
+    return page(content)
+
+
+@pytest.fixture(scope="module")
+def reader(text):
+    return read(text)
+
+
+def test_same_content_same_bytes(text, tmp_path):
+    write_service_edition(content, tmp_path / "service.html")
+    assert (tmp_path / "service.html").read_bytes() == text.encode("utf-8")
+
+
+def test_it_is_small_enough_to_send(text):
+    assert len(text.encode("utf-8")) < 400_000
+
+
+def test_nothing_in_it_runs_or_loads(reader):
+    tags = {tag for tag, _ in reader.tags}
+    assert not tags & {"script", "img", "link", "iframe", "object", "embed", "form", "image", "use", "base"}
+    assert not [name for _, named in reader.tags for name in named if name == "style" or name.startswith("on")]
+    assert not reader.values("src")
+    assert [href for href in reader.values("href") if not href.startswith("#")] == []
+
+
+def test_the_policy_names_the_one_style_block(text):
+    (style,) = re.findall(r"<style>(.*?)</style>", text, re.DOTALL)
+    (policy,) = re.findall(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)"', text)
+    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
+    rules = policy.split("; ")
+    assert rules[0] == "default-src 'none'"
+    assert rules[1] == f"style-src 'sha256-{digest}'"
+    assert "url(" not in style
+    assert "@import" not in style
+
+
+def test_the_style_sets_the_font_the_figures_state():
+    style = (places.REPORTS / "style.css").read_text(encoding="utf-8")
+    assert f"--sans: {frames.FONT};" in style
+    assert re.search(r"^svg \{[^}]*font-family: var\(--sans\)", style, re.MULTILINE)
+    assert f"--paper: {frames.PAPER.lower()};" in style
+
+
+def test_every_id_stands_once_and_every_reference_finds_one(reader):
+    ids = Counter(reader.values("id"))
+    assert [name for name, count in ids.items() if count > 1] == []
+    referred = [href[1:] for href in reader.values("href")]
+    referred += [name for names in reader.values("aria-labelledby") for name in names.split()]
+    assert len(referred) > 200
+    assert [name for name in referred if name not in ids] == []
+
+
+def test_headings_are_ordered(reader):
+    assert reader.headings[0] == 1
+    assert reader.headings.count(1) == 1
+    steps = [(high, low) for high, low in zip(reader.headings, reader.headings[1:], strict=False) if low > high + 1]
+    assert steps == []
+
+
+def test_every_table_has_a_caption_and_scopes(reader):
+    assert len(reader.tables) == sum(tag == "table" for tag, _ in reader.tags)
+    assert all(named.get("scope") in ("col", "row", "rowgroup") for tag, named in reader.tags if tag == "th")
+    scrolling = [named for tag, named in reader.tags if tag == "div" and named.get("class") == "scroll"]
+    assert len(scrolling) > len(reader.tables)  # the settings file scrolls too
+    assert all(named.get("tabindex") == "0" and named.get("role") == "region" for named in scrolling)
+
+
+def test_the_flow_accounts_for_every_case(reader):
+    head, *rows, total = reader.tables["flow-caption"]
+    assert len(head) == len(SIX_WEEKS) + 2
+    assert len(rows) == len(ROUTES)
+    numbers = [[int(cell) for cell in row[1:]] for row in (*rows, total)]
+    first_seen = int(content.flow["cases"].sum())
+    for row in numbers:
+        assert row[-1] == sum(row[:-1])
+    for column in zip(*numbers, strict=True):
+        assert column[-1] == sum(column[:-1])
+    assert numbers[-1][-1] == first_seen
+    # By hand: divided went 13, 9, 4, 4, 6 and 5.
+    assert rows[-1] == ["Divided", "13", "9", "4", "4", "6", "5", "41"]
+
+
+def test_the_lines_add_up_on_the_page(reader):
+    rows = [row for row in reader.tables["lines-caption"][1:] if len(row) == 7]
+    for row in rows:
+        received, *parts = (int(cell) for cell in row[1:])
+        assert received == sum(parts)
+    assert rows[-1][:4] == ["All files", "11504", "11424", "72"]
+
+
+def test_levels_of_a_breakdown_add_up_to_everyone(reader):
+    *groups, everyone = reader.tables["breastfed_at_6_weeks-breakdowns-caption"][1:]
+    added = {}
+    for row in groups:
+        if len(row) == 1:
+            title = row[0]
+        elif row[1] != "none eligible":
+            met, known = (int(part) for part in row[1].split(" of "))
+            before = added.get(title, (0, 0, 0))
+            added[title] = before[0] + met, before[1] + known, before[2] + int(row[4])
+    met, known = (int(part) for part in everyone[1].split(" of "))
+    assert len(added) == 10  # every breakdown but `all`, route among them
+    assert set(added.values()) == {(met, known, int(everyone[4]))}
+
+
+def test_every_measure_is_there_under_its_question(text):
+    for measure in content.measures:
+        assert text.count(f'<article id="{measure.name}" class="measure"') == 1
+    order = [text.index(f'id="section-{name}"') for name in ("help_first", "waiting", "division", "feeding")]
+    assert order == sorted(order)
+
+
+def test_a_measure_of_an_unknown_section_gets_one_of_its_own_at_the_end(reader, text):
+    moved = replace(content.measures[-1], section="sleep_and_rest")
+    drawn = page(replace(content, measures=(*content.measures[:-1], moved)))
+    assert '<h2 id="section-sleep_and_rest-head">Sleep and rest</h2>' in drawn
+    found = [drawn.index(each) for each in ("section-feeding-head", "section-sleep_and_rest-head", 'id="quality"')]
+    assert found == sorted(found)
+    assert "sleep_and_rest" not in text
+
+
+def test_no_template_or_module_names_a_measure():
+    sources = [*places.REPORTS.rglob("*.*"), *Path(report.__file__).parent.glob("*.py")]
+    texts = {path.name: path.read_text(encoding="utf-8") for path in sources}
+    named = [(name, each.name) for name, source in texts.items() for each in content.measures if each.name in source]
+    assert len(texts) > 20
+    assert named == []
+
+
+def test_the_awkward_cases_are_worded(text):
+    assert "No eligible procedures, so no figure" in text
+    assert re.search(r"None of \d+ known, so no figure; \d+ not known", text)
+    assert re.search(r"0 of \d+ known \(0%, 95% interval 0 to \d+%; exact interval 0 to \d+%\)", text)
+    assert re.search(r"(\d+) of \1 known \(100%", text)
+    assert re.search(r"Only \d known: a small number", text)
+    assert text.count("<em>so far</em>") == len(report_content.SO_FAR)
+    few = replace(content.settings, at_a_glance=("stopped_breastfeeding_while_waiting",))
+    summary, _ = page(replace(content, settings=few)).split('class="question-part"', 1)
+    assert re.search(r"Only \d known: a small number", summary)
+    assert "Jul-Sep<tspan" in text
+    assert ">so far</tspan>" in text
+
+
+def test_groups_counted_apart_stand_under_their_measure(text):
+    first = text.index('<article id="seen_promptly"')
+    apart = text.index("<li>No date of the request for help, so not in this measure: <b>17</b>")
+    assert first < apart < text.index("<article", first + 1)
+
+
+def test_names_from_the_records_are_escaped(text):
+    assert "Quay &lt;north&gt; &amp; south" in text
+    assert "<north>" not in text
+    assert "a &lt; b &amp; c" in text  # the settings file
+
+
+def test_a_quarter_without_cases_is_a_page(reader):
+    empty = page(report_content.without_cases())
+    quiet = read(empty)
+    assert "No case was first seen in this quarter." in empty
+    assert quiet.tables["flow-caption"][-1][-1] == "0"
+    assert empty.count("so no figure") > len(content.measures)
+    assert "none could be compared" in empty
+    assert undefined(quiet) == set()
+
+
+def undefined(reader):
+    """What Python prints for a number that is not there. `None` begins a sentence of ours, so it is sought in cells."""
+    words = set(re.findall(r"[\w.]+", " ".join(reader.texts))) & {"nan", "NaN", "NaT", "inf"}
+    return words | {cell for rows in reader.tables.values() for row in rows for cell in row if "None" in cell}
+
+
+def test_what_is_undefined_is_never_printed(reader):
+    assert undefined(reader) == set()
+
+
+@pytest.mark.parametrize(
+    ("fault", "broken"),
+    [
+        ("results: column bound_low is missing", {"results": content.results.drop(columns="bound_low")}),
+        ("flow: 'lost' is not a route", {"flow": content.flow.replace({"route": {"closed": "lost"}})}),
+        ("flow: 'later' is not a state", {"flow": content.flow.replace({"six_weeks": {"none": "later"}})}),
+        (
+            "flow: divided, outside stands twice",
+            {"flow": content.flow.iloc[[*range(len(content.flow)), len(content.flow) - 1]]},
+        ),
+        ("not a quarter: '2026'", {"quarter": "2026"}),
+        (
+            "there is no measure 'sung_to'",
+            {"settings": replace(content.settings, at_a_glance=("sung_to",))},
+        ),
+        ("stands twice", {"results": content.results.iloc[[0, 0]]}),
+    ],
+)
+def test_content_that_does_not_hang_together_is_refused(fault, broken):
+    with pytest.raises(ValueError, match=re.escape(fault)):
+        page(replace(content, **broken))
+
+
+def test_lines_that_do_not_add_up_are_refused():
+    lines = content.quality.lines.copy()
+    lines.loc[2, "repeats"] += 1
+    with pytest.raises(ValueError, match=r"load 2, contacts.csv: 7010 lines received, but the parts add up to 7011"):
+        page(replace(content, quality=replace(content.quality, lines=lines)))
+
+
+def test_the_reported_quarter_is_the_last_of_nine(reader):
+    rows = reader.tables["breastfed_at_6_weeks-quarters-caption"][1:]
+    assert [row[0] for row in rows] == [
+        "Jul-Sep 24",
+        "Oct-Dec 24",
+        "Jan-Mar 25",
+        "Apr-Jun 25",
+        "Jul-Sep 25",
+        "Oct-Dec 25",
+        "Jan-Mar 26",
+        "Apr-Jun 26",
+        "Jul-Sep 26",
+    ]
+    kept = content.results.set_index(["measure", "quarter", "breakdown", "level"])
+    last = kept.loc[("breastfed_at_6_weeks", QUARTER, "all", "all")]
+    assert rows[-1][1] == f"{int(last['met'])} of {int(last['known'])}"

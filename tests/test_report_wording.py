@@ -1,0 +1,220 @@
+"""Every form of words, with the expected sentence written by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from pipeline import places
+from pipeline.report import sentences, wording
+from pipeline.report.dates import before, long_label, run_up_to, short_label
+from pipeline.report.lookup import Result
+from tests import report_measures
+
+MEASURES = {measure.name: measure for measure in report_measures.MEASURES}
+SHARE = MEASURES["breastfed_at_6_weeks"]
+RARE = MEASURES["infection_within_14_days"]
+AGE = MEASURES["age_at_procedure"]
+WAIT = MEASURES["days_from_referral_to_procedure"]
+
+
+def result(eligible, known, met, value=None, lower=None, upper=None, low=None, high=None):
+    return Result(eligible, known, met, eligible - known, value, lower, upper, low, high, complete=True)
+
+
+USUAL = result(40, 36, 21, 21 / 36, 0.4220, 0.7286, 21 / 40, 25 / 40)
+MEDIAN = Result(36, 36, None, None, 15.0, 11.0, 22.0, None, None, complete=True)
+WAITED = result(60, 50, 42, 0.5812, 0.4489, 0.6921)
+
+
+def test_the_usual_figure():
+    assert sentences.figure(SHARE, USUAL, "cases") == "21 of 36 known (58%, 95% interval 42 to 73%); 4 not known"
+
+
+def test_the_bounds():
+    # 21 of 40 is 52.5%, 25 of 40 is 62.5%: halves go up.
+    assert sentences.bounds(USUAL) == "Between 53% and 63% whatever the unknown answers are"
+
+
+def test_no_bounds_where_nothing_is_unknown():
+    assert sentences.bounds(result(36, 36, 21, 21 / 36, 0.42, 0.73, 21 / 36, 21 / 36)) == ""
+
+
+def test_nobody_eligible():
+    assert sentences.figure(SHARE, result(0, 0, 0), "cases") == "No eligible cases, so no figure"
+    assert sentences.figure(RARE, None, "procedures") == "No eligible procedures, so no figure"
+
+
+def test_nobody_known():
+    nothing = result(5, 0, 0, low=0.0, high=1.0)
+    assert sentences.figure(SHARE, nothing, "cases") == "None of 5 known, so no figure; 5 not known"
+    assert sentences.bounds(nothing) == "Between 0% and 100% whatever the unknown answers are"
+
+
+def test_none_of_those_known_with_the_exact_interval_beside():
+    # Exact upper limit for 0 of 44, two-sided: 1 - 0.025 ** (1 / 44) = 0.0804.
+    none = result(50, 44, 0, 0.0, 0.0, 0.0803, 0.0, 6 / 50)
+    assert sentences.figure(RARE, none, "procedures") == (
+        "0 of 44 known (0%, 95% interval 0 to 8%; exact interval 0 to 8%); 6 not known"
+    )
+
+
+def test_a_rare_event_with_the_exact_interval_beside():
+    # Exact limits of 1 of 10: 0.0025 and 0.4450 (published tables of the binomial limits).
+    one = result(10, 10, 1, 0.1, 0.0179, 0.4042, 0.1, 0.1)
+    assert sentences.figure(RARE, one, "procedures") == (
+        "1 of 10 known (10%, 95% interval 2 to 40%; exact interval 0 to 45%); 0 not known"
+    )
+
+
+def test_all_of_those_known():
+    every = result(52, 52, 52, 1.0, 0.9312, 1.0, 1.0, 1.0)
+    assert sentences.figure(SHARE, every, "cases") == "52 of 52 known (100%, 95% interval 93 to 100%); 0 not known"
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (0.0, "0%"),
+        (1 / 300, "under 1%"),
+        (0.005, "1%"),
+        (57 / 200, "29%"),  # 28.5 exactly, though 0.285 * 100 is 28.499999999999996
+        (0.125, "13%"),
+        (299 / 300, "over 99%"),
+        (1.0, "100%"),
+    ],
+)
+def test_shares_in_whole_hundredths(share, words):
+    assert sentences.percent(share) == words
+
+
+@pytest.mark.parametrize(
+    ("number", "words"), [(15.0, "15 days"), (1.0, "1 day"), (15.5, "15.5 days"), (11.25, "11.3 days")]
+)
+def test_days(number, words):
+    assert sentences.days_long(number) == words
+
+
+def test_a_median():
+    assert sentences.figure(AGE, MEDIAN, "procedures") == (
+        "Of 36, half were 15 days old or younger; the middle half 11 to 22 days"
+    )
+
+
+def test_a_median_of_one():
+    assert (
+        sentences.figure(AGE, replace(MEDIAN, eligible=1, known=1, value=9.0), "procedures") == "Only one: 9 days old"
+    )
+
+
+def test_a_wait():
+    assert sentences.figure(WAIT, WAITED, "cases") == (
+        "58% were divided within 28 days of referral (95% interval 45 to 69%), "
+        "waits still running are counted for as long as they were watched"
+    )
+    assert sentences.counts(WAIT, WAITED) == (
+        "Of 60: 42 divided within 84 days of referral, 8 ended another way first, "
+        "10 not known, since the wait was still running or the case no longer followed"
+    )
+
+
+def test_a_wait_without_limits():
+    assert sentences.figure(WAIT, replace(WAITED, value=0.0, lower=None, upper=None), "cases") == (
+        "0% were divided within 28 days of referral (no interval can be worked out), "
+        "waits still running are counted for as long as they were watched"
+    )
+
+
+def test_a_wait_nobody_was_watched_for():
+    assert sentences.figure(WAIT, replace(WAITED, value=None, lower=None, upper=None), "cases") == (
+        "Too early to say how many were divided within 28 days of referral: no wait had been watched that long"
+    )
+
+
+def test_only_a_wait_has_counts_of_its_own():
+    assert sentences.counts(SHARE, USUAL) == ""
+
+
+@pytest.mark.parametrize(
+    ("known", "words"),
+    [
+        (0, ""),
+        (1, "Only 1 known: a small number, so the figure can move a good deal by chance"),
+        (9, "Only 9 known: a small number, so the figure can move a good deal by chance"),
+        (10, ""),
+    ],
+)
+def test_small_numbers_are_said_in_words(known, words):
+    assert sentences.small(SHARE, result(12, known, 0)) == words
+
+
+def test_if_the_unknown_differ():
+    # Known: 30 of 40 met, odds 3. Unknown: 10 of 50. A quarter of the odds, 0.75: 3/7 of the 10; half, 1.5: 3/5;
+    # the same: 3/4; twice, 6: 6/7; four times, 12: 12/13. Shares of 50: 68.6, 72, 75, 77.1, 78.5.
+    assert sentences.if_unknown_differ(SHARE, result(50, 40, 30, 0.75, 0.6, 0.85, 0.6, 0.8)) == (
+        "If the unknown had a quarter of the odds of the known, the share of all eligible would be 69%; with half the "
+        "odds 72%, with the same 75%, with twice 77%, with four times 78%."
+    )
+
+
+@pytest.mark.parametrize("quiet", [result(40, 40, 30, 0.75), result(50, 40, 0, 0.0), result(50, 40, 40, 1.0), None])
+def test_nothing_is_said_of_the_unknown_where_odds_say_nothing(quiet):
+    assert sentences.if_unknown_differ(SHARE, quiet) == ""
+
+
+@pytest.mark.parametrize(
+    ("measure", "shown", "words"),
+    [
+        (SHARE, USUAL, "21 of 36 (58%)"),
+        (SHARE, result(5, 0, 0), "0 of 0"),
+        (SHARE, None, "none eligible"),
+        (AGE, MEDIAN, "15 days (of 36)"),
+        (WAIT, WAITED, "58% (of 60)"),
+        (WAIT, result(3, 0, 0), "too early"),
+    ],
+)
+def test_the_figure_for_a_cell(measure, shown, words):
+    assert sentences.short(measure, shown) == words
+
+
+def test_quarters():
+    assert long_label("2026Q3") == "July to September 2026"
+    assert short_label("2026Q1") == "Jan-Mar 26"
+    assert before("2026Q1", 1) == "2025Q4"
+    assert before("2026Q3", 4) == "2025Q3"
+    assert run_up_to("2026Q3", 9, "2025Q4") == ("2025Q4", "2026Q1", "2026Q2", "2026Q3")
+    with pytest.raises(ValueError, match="not a quarter: '2026-3'"):
+        long_label("2026-3")
+
+
+def test_levels_have_words_and_an_order():
+    words = wording.read(places.REPORTS / "wording.toml")
+    assert words.level("deprivation_fifth", "1") == "1 (most deprived)"
+    assert words.level("tie_type", "none") == "no tie found"
+    assert words.level("sex", "not_recorded") == "not recorded"
+    assert words.level("site", "Quay_7") == "Quay_7"  # a service's own code stays as it is
+    assert words.in_order("age_band", ["28+", "not_recorded", "7-13", "0-6"]) == ("0-6", "7-13", "28+", "not_recorded")
+    assert words.in_order("site", ["z", "not_recorded", "a"]) == ("a", "z", "not_recorded")
+    assert words.several("procedure", 1) == "1 procedure"
+    assert words.several("case", 2) == "2 cases"
+
+
+def test_every_level_a_breakdown_can_have_has_words():
+    words = wording.read(places.REPORTS / "wording.toml")
+    own_codes = ("site", "practitioner")
+    bare = [
+        (breakdown, level)
+        for breakdown, levels in report_measures.LEVELS.items()
+        if breakdown not in own_codes
+        for level in levels
+        if level not in words.levels[breakdown] and level != "not_recorded"
+    ]
+    assert bare == []
+
+
+def test_wording_without_a_route_is_refused(tmp_path):
+    text = (places.REPORTS / "wording.toml").read_text(encoding="utf-8")
+    (tmp_path / "wording.toml").write_text(text.replace('divided = "Divided"\n', ""), encoding="utf-8")
+    with pytest.raises(ValueError, match=r"wording\.toml: \[routes\] has no words for divided"):
+        wording.read(tmp_path / "wording.toml")
