@@ -107,11 +107,13 @@ def test_a_quarter_still_running_is_reported_as_so_far(demo: tuple[Path, str]):
 
 
 def test_a_store_that_another_process_holds_is_told(demo: tuple[Path, str]):
+    hold = "import duckdb, sys; store = duckdb.connect(sys.argv[1]); print('held', flush=True); input()"
     holder = subprocess.Popen(
-        [sys.executable, "-c", "import duckdb, sys; c = duckdb.connect(sys.argv[1]); print('held', flush=True); input()"]
-        + [str(demo[0] / "store.duckdb")],
-        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
-    )  # fmt: skip
+        [sys.executable, "-c", hold, str(demo[0] / "store.duckdb")],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
     assert holder.stdout is not None
     assert holder.stdout.readline() == "held\n"
     ran = feeding_audit("report", "--folder", demo[0])

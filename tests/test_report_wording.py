@@ -218,3 +218,22 @@ def test_wording_without_a_route_is_refused(tmp_path):
     (tmp_path / "wording.toml").write_text(text.replace('divided = "Divided"\n', ""), encoding="utf-8")
     with pytest.raises(ValueError, match=r"wording\.toml: \[routes\] has no words for divided"):
         wording.read(tmp_path / "wording.toml")
+
+
+@pytest.mark.parametrize(
+    ("share", "known", "expected"),
+    [
+        (0.4413, 999, "44%"),
+        (0.4413, 1000, "44.1%"),
+        (0.0004, 1000, "under 0.1%"),
+        (0.9996, 1000, "over 99.9%"),
+        (0.99, 1000, "99.0%"),
+    ],
+)
+def test_a_tenth_of_a_point_is_shown_only_where_very_many_are_known(share, known, expected):
+    assert sentences.percent(share, known) == expected
+
+
+@pytest.mark.parametrize(("share", "expected"), [(0.9, "90%"), (0.925, "92.5%"), (1, "100%")])
+def test_a_standard_prints_as_it_was_set(share, expected):
+    assert sentences.share_set(share) == expected

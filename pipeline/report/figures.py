@@ -30,7 +30,7 @@ from pipeline.report.frames import (
     plain,
 )
 from pipeline.report.lookup import CurveDay, Result
-from pipeline.report.sentences import FOLLOWED_DAYS, days, percent
+from pipeline.report.sentences import FOLLOWED_DAYS, days, percent, share_set
 
 Series = Sequence[tuple[str, Result | None]]
 _HEIGHT, _TOP, _BOTTOM = 270, 14, 58
@@ -169,7 +169,7 @@ def _end_labels(
             of = f"{last.met} of {last.known}" if last.bound_low is not None else f"of {last.eligible}"
             wanted.append((last.value, f"{percent(last.value)}<br>{of}", BLUE))
     if standard is not None:
-        wanted.append((standard, f"standard<br>{percent(standard)}", BLACK))
+        wanted.append((standard, f"standard<br>{share_set(standard)}", BLACK))
     room = _HEIGHT - _TOP - _BOTTOM
     least = 2.7 * frame.font
     heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Measure
 from pipeline.report.dates import before
 from pipeline.report.lookup import ALL, Lookup, Result, wait_bounds
-from pipeline.report.sentences import days_long, percent, points
+from pipeline.report.sentences import days_long, percent, points, share_set
 from pipeline.statistics.comparison import UNDEFINED, Difference, newcombe, recovered
 
 CHANCE, LOOK, NONE = "chance", "look", "none"
@@ -54,7 +54,7 @@ class WorthALook:
 def standard(measure: Measure, lookup: Lookup, quarter: str, share: float) -> Verdict:
     """Met only if it holds at the worst bound, missed only if it fails at the best one, else not shown."""
     result = lookup.everyone(measure.name, quarter)
-    stated = percent(share)
+    stated = share_set(share)
     if measure.kind == DAYS or measure.better == "none":
         return Verdict(NONE, f"{stated}: not judged, since the figure is not one that is better higher or lower")
     if result is None or result.eligible == 0:

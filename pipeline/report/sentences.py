@@ -15,6 +15,7 @@ from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensit
 
 FOLLOWED_DAYS = 84  # how long a wait is followed (measures.md)
 SMALL = 10  # fewer known than this, and the page says in words that the number is small
+PRECISE = 1000  # from so many known on, a tenth of a percentage point means something and is shown
 NO_FIGURE = "no figure"
 
 
@@ -25,22 +26,29 @@ def rounded(number: float, places: int = 0) -> str:
     return "0" if float(text) == 0 else text
 
 
-def points(share: float) -> str:
-    """A fraction in whole hundredths: `58`."""
-    return rounded(float(Decimal(str(share)) * 100))
+def points(share: float, known: int = 0) -> str:
+    """A fraction in hundredths: `58`, or `44.1` where very many are known."""
+    return rounded(float(Decimal(str(share)) * 100), 1 if known >= PRECISE else 0)
 
 
-def percent(share: float) -> str:
+def percent(share: float, known: int = 0) -> str:
     """`58%`; what is above nought or below all never prints as 0% or 100%."""
-    whole = points(share)
-    if whole == "0" and share > 0:
-        return "under 1%"
-    return "over 99%" if whole == "100" and share < 1 else f"{whole}%"
+    written = points(share, known)
+    if float(written) == 0 and share > 0:
+        return "under 0.1%" if known >= PRECISE else "under 1%"
+    if float(written) == 100 and share < 1:
+        return "over 99.9%" if known >= PRECISE else "over 99%"
+    return f"{written}%"
 
 
-def interval(lower: float, upper: float) -> str:
+def interval(lower: float, upper: float, known: int = 0) -> str:
     """`42 to 73%`."""
-    return f"{points(lower)} to {points(upper)}%"
+    return f"{points(lower, known)} to {points(upper, known)}%"
+
+
+def share_set(share: float) -> str:
+    """A share somebody chose, as chosen: `90%`, `92.5%`."""
+    return rounded(float(Decimal(str(share)) * 100), 1).removesuffix(".0") + "%"
 
 
 def days(number: float) -> str:
@@ -72,10 +80,10 @@ def _share(measure: Measure, result: Result) -> str:
     exact = ""
     if measure.exact and result.met is not None:
         low, high = clopper_pearson(result.met, result.known)
-        exact = f"; exact interval {interval(float(low), float(high))}"
+        exact = f"; exact interval {interval(float(low), float(high), result.known)}"
     return (
-        f"{result.met} of {result.known} known ({percent(result.value)}, 95% interval "
-        f"{interval(result.lower, result.upper)}{exact}); {result.unknown} not known"
+        f"{result.met:,} of {result.known:,} known ({percent(result.value, result.known)}, 95% interval "
+        f"{interval(result.lower, result.upper, result.known)}{exact}); {result.unknown:,} not known"
     )
 
 
@@ -117,7 +125,8 @@ def bounds(result: Result | None) -> str:
     """Where the share must lie whatever the unknown answers are; empty where nothing is unknown."""
     if result is None or not result.unknown or result.bound_low is None or result.bound_high is None:
         return ""
-    return f"Between {percent(result.bound_low)} and {percent(result.bound_high)} whatever the unknown answers are"
+    low, high = (percent(bound, result.known) for bound in (result.bound_low, result.bound_high))
+    return f"Between {low} and {high} whatever the unknown answers are"
 
 
 def small(measure: Measure, result: Result | None) -> str:
@@ -147,7 +156,8 @@ def short(measure: Measure, result: Result | None) -> str:
     if result is None or result.eligible == 0:
         return "none eligible"
     if measure.kind == PROPORTION:
-        return f"{result.met} of {result.known}" + (f" ({percent(result.value)})" if result.value is not None else "")
+        share = "" if result.value is None else f" ({percent(result.value, result.known)})"
+        return f"{result.met} of {result.known}{share}"
     if result.value is None:
         return "too early" if measure.kind == TIME_TO_EVENT else NO_FIGURE
     if measure.kind == DAYS:

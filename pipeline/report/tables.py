@@ -59,9 +59,9 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     if result is None or result.eligible == 0:
         return ("none eligible", *[""] * (len(_heads(measure)) - 1))
     value = result.value
-    limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper)
+    limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
     if measure.kind == PROPORTION:
-        share = "" if value is None else percent(value)
+        share = "" if value is None else percent(value, result.known)
         return f"{result.met} of {result.known}", share, limits, f"{result.unknown}"
     if measure.kind == DAYS:
         half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
@@ -87,7 +87,7 @@ def quarters(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> T
 def _left_open(result: Result | None) -> str:
     if result is None or not result.unknown or result.bound_low is None or result.bound_high is None:
         return ""
-    return interval(result.bound_low, result.bound_high)
+    return interval(result.bound_low, result.bound_high, result.known)
 
 
 def _so_far(result: Result | None) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 from random import Random
 
 from .layout import TABLES, Column
@@ -58,7 +59,7 @@ def calendar(rng: Random) -> Calendar:
     last_quarter = (firsts[-1] - firsts[-2]).days
     cut_off = plus(firsts[-2], rng.choice((0, 13, 42, 60, last_quarter - 1, last_quarter - 1)))
     anchors = []
-    for first, following in zip(firsts, firsts[1:], strict=False):
+    for first, following in pairwise(firsts):
         inside = sorted(rng.sample(range(2, 88), 2))
         anchors += [first, plus(following, -1), *(plus(first, part) for part in inside)]
     return Calendar(cut_off, tuple(on for on in anchors if on <= cut_off))
