@@ -111,6 +111,7 @@ def test_help_must_come_on_an_earlier_day(tell: Callable[..., Story]) -> None:
     # Counted where the referral is: first contact and help are in March.
     assert story.levels(MEASURE, "2026Q2", "site") == {"into_april": 1}
     assert story.counts(MEASURE, "2026Q2") == MET
+    assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # nothing to wait for
 
     # Help on the day itself is counted beside the measure: on_the_day, on_day_0 and the two "then_on_the_day".
     apart = story.outcome.apart

@@ -11,7 +11,7 @@ MET, NOT_MET, UNKNOWN = (1, 1, 1, 0), (1, 1, 0, 0), (1, 0, 0, 1)  # eligible, kn
 
 # Born on 1 January at 3500 g and first seen on 5 January, on day 4, unless the case says otherwise. Day 5 is 6 January,
 # day 14 is 15 January, day 21 is 22 January.
-CUT_OFF = "2026-06-30"
+CUT_OFF = "2026-04-05"  # within a quarter, so that the case not yet due would be in it
 EXPORT = {
     "cases": """
         case_ref,site,first_contact_date,age_days,closed_date,closed_reason,birth_weight_g
@@ -24,6 +24,7 @@ EXPORT = {
         short_on_day_14,short_on_day_14,2026-01-05,4,,,3500
         short_on_day_21,short_on_day_21,2026-01-05,4,,,3500
         short_on_day_22,short_on_day_22,2026-01-05,4,,,3500
+        short_early_and_late,short_early_and_late,2026-01-05,4,,,3500
         lost_again,lost_again,2026-01-05,4,,,3500
         early_and_never_again,early_and_never_again,2026-01-05,4,,,3500
         two_on_a_day,two_on_a_day,2026-01-05,4,,,3500
@@ -37,8 +38,8 @@ EXPORT = {
         moved,moved,2026-01-05,4,2026-01-12,moved,3500
         on_31_march,on_31_march,2026-03-14,4,,,3500
         on_1_april,on_1_april,2026-03-15,4,,,3500
-        just_due,just_due,2026-06-13,4,,,3500
-        not_yet_due,not_yet_due,2026-06-14,4,,,3500
+        just_due,just_due,2026-03-19,4,,,3500
+        not_yet_due,not_yet_due,2026-03-20,4,,,3500
     """,
     "contacts": """
         case_ref,contact_date,practitioner,weight_g
@@ -54,6 +55,8 @@ EXPORT = {
         short_on_day_21,2026-01-23,P,3600
         short_on_day_22,2026-01-10,P,3400
         short_on_day_22,2026-01-23,P,3400
+        short_early_and_late,2026-01-10,P,3300
+        short_early_and_late,2026-01-18,P,3400
         lost_again,2026-01-10,P,3500
         lost_again,2026-01-20,P,3400
         early_and_never_again,2026-01-10,P,3550
@@ -68,15 +71,15 @@ EXPORT = {
         moved,2026-01-18,P,3600
         on_31_march,2026-03-31,P,3600
         on_1_april,2026-03-31,P,3400
-        just_due,2026-06-30,P,3500
-        not_yet_due,2026-06-30,P,3600
+        just_due,2026-04-05,P,3500
+        not_yet_due,2026-04-05,P,3600
     """,
 }
 STORIES = [(EXPORT, CUT_OFF)]
 
 
 def test_weights_from_day_5_to_day_21(tell: Callable[..., Story]) -> None:
-    story = tell(EXPORT, CUT_OFF)
+    story = tell(EXPORT, CUT_OFF, "2026Q2")
     found = {each: story.counts(MEASURE, "2026Q1", "site", each) for each in story.levels(MEASURE, "2026Q1", "site")}
     assert found == {
         "day_4": UNKNOWN,  # before the first loss is made good a weight says nothing
@@ -88,6 +91,7 @@ def test_weights_from_day_5_to_day_21(tell: Callable[..., Story]) -> None:
         "short_on_day_14": NOT_MET,  # the 3600 g of day 4 do not count
         "short_on_day_21": NOT_MET,  # nor do those of day 22
         "short_on_day_22": UNKNOWN,
+        "short_early_and_late": NOT_MET,  # the late one is enough
         "lost_again": MET,  # a weight at or above it; the latest weight would be below
         "early_and_never_again": MET,  # met, although not weighed from day 14 on
         "two_on_a_day": MET,
@@ -99,9 +103,11 @@ def test_weights_from_day_5_to_day_21(tell: Callable[..., Story]) -> None:
         "moved": MET,  # weighed after closing: follow-up ends waits only
         "on_31_march": MET,  # counted on day 21: born on 10 March
     }
-    assert story.counts(MEASURE, "2026Q1") == (18, 11, 7, 7)
-    assert story.levels(MEASURE, "2026Q1", "route") == {"in_support": 16, "closed": 2}
-    # on_1_april: born on 11 March, first seen and weighed in March. just_due: born on 9 June, day 21 is the cut-off.
-    # not_yet_due: born on 10 June; it has regained its weight, but others of its day may still.
+    assert story.counts(MEASURE, "2026Q1") == (19, 12, 7, 7)
+    assert story.levels(MEASURE, "2026Q1", "route") == {"in_support": 17, "closed": 2}
+    # on_1_april: born on 11 March, first seen and weighed in March. just_due: born on 15 March, day 21 is the cut-off.
+    # not_yet_due: born on 16 March; it has regained its weight, but others of its day may still.
     assert story.levels(MEASURE, "2026Q2", "site") == {"on_1_april": 1, "just_due": 1}
     assert story.counts(MEASURE, "2026Q2") == (2, 2, 1, 0)
+    assert story.row(MEASURE, "2026Q1")["complete"] == "yes"  # its last day waits for nothing: day 21 is its index date
+    assert story.row(MEASURE, "2026Q2")["complete"] == "no"

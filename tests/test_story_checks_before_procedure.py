@@ -80,3 +80,4 @@ def test_two_of_them_can_be_no_and_each_can_be_missing(tell: Callable[..., Story
     # The second procedure of `twice` counts on its own, in its own quarter, on the day of the cut-off.
     assert story.levels(MEASURE, "2026Q2", "site") == {"twice": 1}
     assert story.counts(MEASURE, "2026Q2") == UNKNOWN
+    assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # nothing to wait for

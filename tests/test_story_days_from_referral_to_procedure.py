@@ -45,12 +45,13 @@ EXPORT = {
         moved_before_referral,moved_before_referral,2025-12-20,10,2025-12-31,moved
         not_referred,not_referred,2025-12-20,10,,
         watched_83_days,watched_83_days,2026-03-31,10,,
+        moved_on_day_0,moved_on_day_0,2026-03-31,10,2026-04-08,moved
     """,
     "referrals": """
         case_ref,referral_date,outcome,outcome_date
         on_the_day,2026-01-01,accepted,2026-01-01
         divided_then_declined,2026-01-01,declined_by_parent,2026-01-11
-        divided_twice,2026-01-01,,
+        divided_twice,2026-01-01,not_indicated,2026-01-04
         both_on_day_10,2026-01-01,withdrawn,2026-01-11
         declined,2026-01-01,declined_by_parent,2026-01-11
         declined_then_divided,2026-01-01,not_brought,2026-01-11
@@ -81,6 +82,7 @@ EXPORT = {
         one_without_outcome,2026-01-01,,
         moved_before_referral,2026-01-01,withdrawn,2026-01-03
         watched_83_days,2026-04-08,waiting,2026-04-20
+        moved_on_day_0,2026-04-08,withdrawn,2026-04-20
     """,
     "procedures": """
         case_ref,procedure_date,operator
@@ -117,7 +119,9 @@ def test_which_event_comes_first_and_when(tell: Callable[..., Story]) -> None:
     assert found == {
         "on_the_day": (0, *DIVIDED),
         "divided_then_declined": (5, *DIVIDED),
-        "divided_twice": (5, *DIVIDED),  # the earliest on or after the referral, not the one of 28 December
+        # The earliest on or after the referral, not the one of 28 December. Not going ahead since 4 January would come
+        # first, but it is not before every procedure of the case.
+        "divided_twice": (5, *DIVIDED),
         "both_on_day_10": (10, *DIVIDED),  # not going ahead must be strictly before
         "declined": (10, *NOT_GOING_AHEAD),
         "declined_then_divided": (10, *NOT_GOING_AHEAD),  # "ever divided" would make it day 20
@@ -186,10 +190,11 @@ def test_the_share_divided_by_day_28(tell: Callable[..., Story]) -> None:
     assert [alone[name] for name in ("eligible", "known", "met", "unknown")] == [1, 0, 0, 1]
     assert alone["value"] != alone["value"]  # empty: at risk on no day
 
-    # Counted where the referral is: first contact in March, referral on 8 April. The cut-off is day 83.
+    # Counted where the referral is: first contact in March, referral on 8 April. One moved on that day, and was at risk
+    # on it; for the other the cut-off is day 83.
     second = here[here["quarter"] == "2026Q2"]
-    assert second[[*columns, "incidence"]].to_numpy().tolist() == [[83, 1, 0, 0, 1, 0]]
-    assert story.counts(MEASURE, "2026Q2") == (1, 0, 0, 1)
+    assert second[[*columns, "incidence"]].to_numpy().tolist() == [[0, 2, 0, 0, 1, 0], [83, 1, 0, 0, 1, 0]]
+    assert story.counts(MEASURE, "2026Q2") == (2, 0, 0, 2)
     assert story.row(MEASURE, "2026Q2")["value"] == 0
     assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # every referred case is eligible at once
     assert story.counts(MEASURE, "2025Q4") == (0, 0, 0, 0)  # no case is counted where its first contact was

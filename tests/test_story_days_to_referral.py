@@ -40,6 +40,7 @@ EXPORT = {
         resolved_over_new_year,resolved_over_new_year,2025-12-31,10,,
         watched_10_days,watched_10_days,2026-06-20,10,,
         on_the_cut_off,on_the_cut_off,2026-06-20,10,,
+        moved_on_day_0,moved_on_day_0,2026-06-20,10,2026-06-20,moved
     """,
     "contacts": """
         case_ref,contact_date,practitioner,problem_status
@@ -161,14 +162,16 @@ def test_a_quarter_is_that_of_the_first_contact_and_may_know_nothing_of_day_28(t
     assert others[columns].to_numpy().tolist() == [
         ["2025Q4", 1, 2, 1, 0, 0, 0.5],
         ["2025Q4", 2, 1, 0, 1, 0, 0.5],
+        ["2026Q2", 0, 3, 0, 0, 1, 0],
         ["2026Q2", 10, 2, 1, 0, 1, 0.5],
     ]
     # First contact on 31 December, the events in January. Nobody is left on day 28, but everyone had had an event.
     assert story.counts(MEASURE, "2025Q4") == (2, 2, 1, 0)
     assert story.row(MEASURE, "2025Q4")["value"] == 0.5
-    # First contact on 20 June: the cut-off is day 10. One referred on it, one still watched: no word about day 28.
+    # First contact on 20 June: the cut-off is day 10. One moved on day 0, and was at risk on that day; one referred on
+    # day 10, one still watched: no word about day 28.
     row = story.row(MEASURE, "2026Q2")
-    assert story.counts(MEASURE, "2026Q2") == (2, 1, 1, 1)
+    assert story.counts(MEASURE, "2026Q2") == (3, 1, 1, 2)
     assert [row["value"], row["lower"], row["upper"]] == pytest.approx([float("nan")] * 3, nan_ok=True)
     assert [row["bound_low"], row["bound_high"]] == pytest.approx([float("nan")] * 2, nan_ok=True)
     assert row["complete"] == "yes"  # every case is eligible at once

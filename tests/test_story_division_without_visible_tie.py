@@ -94,6 +94,7 @@ def test_the_procedures_own_tie_type_then_the_cases(tell: Callable[..., Story]) 
     assert story.counts(MEASURE, "2026Q1") == (15, 15, 9, 0)
     assert story.levels(MEASURE, "2026Q2", "site") == {"twice": 1}  # the one of 1 April
     assert story.counts(MEASURE, "2026Q2") == NOT_MET
+    assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # nothing to wait for
 
     # Beside the measure, each apart: submucosal are own_submucosal, of_the_case, assessed_later and twice; none are
     # own_none, own_none_before_the_case, assessed_again_in_vain and two of three_on_a_day; not recorded are two.

@@ -61,3 +61,4 @@ def test_minute_30_is_in_time_and_minute_31_is_not(tell: Callable[..., Story]) -
     assert story.counts(MEASURE, "2026Q1") == (10, 8, 4, 2)
     assert story.levels(MEASURE, "2026Q2", "site") == {"twice": 1}  # the one of 1 April
     assert story.counts(MEASURE, "2026Q2") == MET
+    assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # nothing to wait for

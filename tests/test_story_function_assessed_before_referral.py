@@ -105,3 +105,4 @@ def test_one_assessment_must_hold_the_tie_and_the_function(tell: Callable[..., S
     assert story.counts(MEASURE, "2026Q1") == (16, 16, 5, 0)
     assert story.levels(MEASURE, "2026Q2", "site") == {"into_april": 1}  # counted where the referral is
     assert story.counts(MEASURE, "2026Q2") == MET
+    assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # nothing to wait for

@@ -15,7 +15,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from pipeline import layout, run
+from pipeline import layout, quarters, run
 from pipeline.outcomes import contract
 from pipeline.outcomes.outcome import Outcome
 from tests.conftest import work_out_folder, write_export
@@ -60,7 +60,7 @@ def outcome_of(folder: Path, tables: Mapping[str, Rows], cut_off: str, order: Or
     audit = run.new(folder / "audit").parent
     loaded = run.load(audit, write_export(folder / "export", texts), date.fromisoformat(cut_off))
     assert sum(each.accepted for each in loaded.counts) == sum(len(rows) for rows in tables.values())
-    return work_out_folder(audit)
+    return work_out_folder(audit, quarters.of(date.fromisoformat(cut_off)))
 
 
 def as_written(rows: Rows) -> Rows:

@@ -174,6 +174,7 @@ def test_the_quarter_is_that_of_the_six_week_date(tell: Callable[..., Story]) ->
         "just_due": (MET, NOT_MET, MET, MET),  # born on 5 May, asked on day 56, which is the cut-off
     }  # not_yet_due: born on 6 May. Answered already, but others of that day may still be.
     for measure in MEASURES:
+        assert story.levels(measure, "2026Q2", "site") == {"on_1_april": 1, "just_due": 1}, measure
         assert story.row(measure, "2026Q1")["complete"] == "yes", measure
         assert story.row(measure, "2026Q2")["complete"] == "no", measure
 
