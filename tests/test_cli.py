@@ -126,6 +126,7 @@ WRONG_SETTINGS = {
     'name = "Tellowdale"\nnmae = "x"': ("line 3", "nmae is no setting of [service]"),
     'name = ""': ("line 2", "name = ''"),
     'name = "x"\n[measures]\nseen_promptly_days = "five"': ("line 4", "seen_promptly_days = 'five'"),
+    'name = "x"\n[measures]\nseen_promptly_days = 366': ("line 4", "seen_promptly_days = 366"),
     'name = "x"\n[measures]\nat_a_glance = ["seen_promtly"]': ("line 4", "at_a_glance"),
     'name = "x"\n[standards]\nseen_promptly = 90': ("line 4", "seen_promptly = 90"),
     'name = "x"\n[standards]\nseen = 0.9': ("line 4", "seen is no measure"),
