@@ -1,15 +1,19 @@
 # Two commands do everything: make demo, make test. See README.md for the same without make.
+# make bench CASES="700 20000" says how long a load and a report take.
 PYTHON ?= python3
 VENV ?= .venv
 BIN = $(VENV)/bin
 
-.PHONY: demo test lint clean
+.PHONY: demo test lint bench clean
 
 demo: $(VENV)/installed
 	$(BIN)/feeding-audit demo
 
 test: $(VENV)/installed-test
 	@chromium=$$(sh tests/find_chromium.sh) && CHROMIUM="$$chromium" $(BIN)/python -m pytest
+
+bench: $(VENV)/installed-test
+	$(BIN)/python tests/bench.py $(CASES)
 
 lint: $(VENV)/installed-test
 	$(BIN)/ruff check .
