@@ -5,6 +5,7 @@ Refuses to show a traceback for what a person can mend: such an error is printed
 
 from __future__ import annotations
 
+import shlex
 import sys
 import textwrap
 from pathlib import Path
@@ -36,7 +37,9 @@ def main() -> None:
         click.echo(f"Not done: {count} thing{'s' if count > 1 else ''} to mend.\n{refused}", err=True)
         sys.exit(1)
     except OSError as error:
-        click.echo(f"Not done: {error.filename or 'the system'}: {error.strerror or error}", err=True)
+        where = error.filename or "the system"
+        click.echo(f"Not done: {where}: {error.strerror or error}", err=True)
+        click.echo("  to do:   see that you may read and write there, and that the disk has room", err=True)
         sys.exit(1)
 
 
@@ -93,8 +96,9 @@ def new(folder: Path) -> None:
     settings = run.new(folder)
     click.echo(f"Made the audit folder {folder}.")
     click.echo(f"1. Open {settings} and fill in the name of the service.")
-    click.echo(f"2. Load an export:   feeding-audit load EXPORT --folder {folder}")
-    click.echo(f"3. Write the report: feeding-audit report --folder {folder}")
+    quoted = shlex.quote(str(folder))
+    click.echo(f"2. Load an export:   feeding-audit load EXPORT --folder {quoted}")
+    click.echo(f"3. Write the report: feeding-audit report --folder {quoted}")
 
 
 @commands.command()
@@ -170,18 +174,19 @@ def measures(name: str | None) -> None:
     if chosen is None:
         names = ", ".join(measure.name for measure in known)
         raise Refused(Fault("NAME", name, names, "ask for one of those"))
-    click.echo(f"{chosen.name}: {chosen.title}\n{chosen.question}\n")
+    click.echo(f"{chosen.name}: {chosen.title}\n{_as_set(chosen.question)}\n")
     for label, text in (
         ("kind", chosen.kind.replace("_", " ")),
         ("eligible", chosen.eligible),
         ("met", chosen.met),
         ("unknown", chosen.unknown),
+        ("counted", f"in the quarter of {chosen.counted_on}"),
         ("better", chosen.better),
         ("complete", f"{chosen.horizon} days after the quarter" if chosen.horizon else "at the end of the quarter"),
         ("source", chosen.source),
         ("file", f"sql/measures/{chosen.path.name}"),
     ):
-        click.echo(textwrap.fill(text, 96, initial_indent=f"{label:<10}", subsequent_indent=" " * 10))
+        click.echo(textwrap.fill(_as_set(text), 96, initial_indent=f"{label:<10}", subsequent_indent=" " * 10))
 
 
 @commands.command()
@@ -209,6 +214,11 @@ def layout() -> None:
     click.echo("\n* must be there in every row")
 
 
+def _as_set(text: str) -> str:
+    """A measure's text where no audit folder says what its settings are."""
+    return text.replace("{seen_promptly_days}", "5 (seen_promptly_days of audit.toml)")
+
+
 def _say_loaded(loaded: Loaded) -> None:
     if not loaded.is_new:
         click.echo(f"These files are in the store already, as load {loaded.number}; nothing changed.")
@@ -223,9 +233,14 @@ def _say_loaded(loaded: Loaded) -> None:
             f"  {each.file:<22}{each.lines:>8} = {each.header:>6} + {each.blank:>6} + {each.accepted:>9} + "
             f"{each.set_aside:>9} + {each.repeats:>7}"
         )
-    for remark in loaded.remarks:
-        click.echo(f"  {remark}")
-    click.echo(f"What was set aside, and why: {loaded.lists}/set_aside.csv")
+    for remark in sorted(loaded.remarks, key=lambda each: not each.serious):
+        click.echo(_wrapped(f"{'LOOK AT THIS: ' if remark.serious else ''}{remark.text}"))
+    lines = sum(each.set_aside for each in loaded.counts)
+    if lines or loaded.values_set_aside:
+        click.echo(f"Set aside: {lines} lines, and {loaded.values_set_aside} single values of rows that were kept.")
+        click.echo(f"Which, why, and how to mend them: {loaded.lists}/set_aside.csv")
+    else:
+        click.echo("Nothing was set aside.")
 
 
 def _say_reported(reported: Reported) -> None:

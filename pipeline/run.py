@@ -21,7 +21,7 @@ from pipeline import places, store
 from pipeline.errors import Fault, Refused
 from pipeline.intake import accounting, listing, staging
 from pipeline.intake.accounting import LineCounts
-from pipeline.intake.export import open_export
+from pipeline.intake.export import Remark, open_export
 from pipeline.outcomes import accounts, contract, results
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.report import provenance
@@ -38,8 +38,9 @@ class Loaded:
     is_new: bool
     cut_off: date
     counts: tuple[LineCounts, ...]
-    remarks: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     lists: Path | None
+    values_set_aside: int = 0
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,8 @@ def new(folder: Path) -> Path:
     with _owner_only():
         (folder / "commentary").mkdir(parents=True, exist_ok=True)
         settings_file.write_text(first_settings(), encoding="utf-8")
+        # What is in here is personal data, and no business of a repository the folder may lie in.
+        (folder / ".gitignore").write_text("*\n", encoding="utf-8")
     return settings_file
 
 
@@ -74,9 +77,11 @@ def load(folder: Path, export: Path, extracted_on: date | None = None) -> Loaded
             return Loaded(there, False, opened.cut_off, (), opened.remarks, None)
         staging.stage(con, opened)
         counts = accounting.account(con, opened)
-        number = store.add_load(con, opened, counts)
+        remarks = (*opened.remarks, *accounting.remarks(con, opened, counts))
+        number = store.add_load(con, opened, counts, remarks)
         lists = listing.write(con, number, folder)
-    return Loaded(number, True, opened.cut_off, counts, opened.remarks, lists)
+        values_set_aside = accounting.values_set_aside(con)
+    return Loaded(number, True, opened.cut_off, counts, remarks, lists, values_set_aside)
 
 
 def report(folder: Path, quarter: str | None = None) -> Reported:
@@ -90,7 +95,7 @@ def report(folder: Path, quarter: str | None = None) -> Reported:
         content = EditionContent(
             settings=settings,
             quarter=outcome.quarter,
-            measures=outcome.measures,
+            measures=tuple(contract.worded(measure, settings) for measure in outcome.measures),
             breakdowns=outcome.breakdowns,
             results=outcome.results,
             waits=outcome.waits,
@@ -100,7 +105,8 @@ def report(folder: Path, quarter: str | None = None) -> Reported:
                 accounts.lines(con),
                 accounts.reasons(con),
                 accounts.not_recorded(con, outcome.quarter),
-                store.remarks(con),
+                (*store.remarks(con, serious=True), *accounts.not_followed_on(con)),
+                store.remarks(con, serious=False),
             ),
             provenance=provenance.of_store(con, cut_off, settings),
         )
@@ -114,8 +120,15 @@ def report(folder: Path, quarter: str | None = None) -> Reported:
 
 def demo(folder: Path) -> tuple[Loaded, Reported]:
     """The whole way on the export of an invented service."""
+    settings_file = folder / FILE_NAME
+    ours = (places.DEMO_EXPORT / FILE_NAME).read_bytes()
+    made_before = settings_file.exists() and settings_file.read_bytes() == ours
+    if folder.exists() and any(folder.iterdir()) and not made_before:
+        allowed = "a new folder, or one the demo made"
+        raise Refused(Fault(str(folder), "something else is in it", allowed, "name another: --out DIR"))
     with _owner_only():
         folder.mkdir(parents=True, exist_ok=True)
+        (folder / ".gitignore").write_text("*\n", encoding="utf-8")
         shutil.copyfile(places.DEMO_EXPORT / FILE_NAME, folder / FILE_NAME)
         # copyfile, not copy: the modes of the originals are not those of an owner's own files.
         commentary = places.DEMO_EXPORT / "commentary"

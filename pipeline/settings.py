@@ -84,8 +84,11 @@ def read_settings(path: Path, measures: Collection[str]) -> Settings:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError as error:
-        mend = f"make an audit folder first: feeding-audit new {path.parent}"
+        mend = "name the audit folder: --folder DIR; or make one: feeding-audit new FOLDER"
         raise Refused(Fault(str(path), "there is no such file", "an audit folder has one", mend)) from error
+    except UnicodeDecodeError as error:
+        found = f"the file is not UTF-8 text (from byte {error.start + 1})"
+        raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error
     try:
         written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -19,7 +19,7 @@ import duckdb
 from pipeline import __version__, layout
 from pipeline.errors import Fault, Refused
 from pipeline.intake.accounting import LineCounts
-from pipeline.intake.export import Export
+from pipeline.intake.export import Export, Remark
 from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.places import SQL
 
@@ -93,7 +93,9 @@ def load_of(con: duckdb.DuckDBPyConnection, export: Export) -> int | None:
     return row[0] if row else None
 
 
-def add_load(con: duckdb.DuckDBPyConnection, export: Export, counts: Sequence[LineCounts]) -> int:
+def add_load(
+    con: duckdb.DuckDBPyConnection, export: Export, counts: Sequence[LineCounts], remarks: Sequence[Remark]
+) -> int:
     """Add the accepted rows and the accounts of an export as the next load. All of it, or nothing."""
     con.execute("BEGIN")
     (load,) = con.execute("SELECT coalesce(max(load), 0) + 1 FROM store.loads").fetchall()[0]
@@ -118,8 +120,8 @@ def add_load(con: duckdb.DuckDBPyConnection, export: Export, counts: Sequence[Li
         "mend FROM set_aside JOIN staged_files USING (table_name) ORDER BY table_name, line, column_name, allowed",
         [load],
     )
-    for remark in export.remarks:
-        con.execute("INSERT INTO store.remarks VALUES ($1, $2)", [load, remark])
+    for remark in remarks:
+        con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
     con.execute("COMMIT")
     return int(load)
 
@@ -134,7 +136,7 @@ def newest_cut_off(con: duckdb.DuckDBPyConnection) -> date:
     return newest
 
 
-def remarks(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
+def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> tuple[str, ...]:
     """What each load said that a reader should know, in the order of the loads."""
-    found = con.execute("SELECT load, remark FROM store.remarks ORDER BY load, remark").fetchall()
-    return tuple(f"load {load}: {remark}" for load, remark in found)
+    query = "SELECT load, remark FROM store.remarks WHERE serious = $1 ORDER BY load, remark"
+    return tuple(f"Load {load}, {remark}" for load, remark in con.execute(query, [serious]).fetchall())

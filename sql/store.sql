@@ -36,5 +36,6 @@ CREATE TABLE store.set_aside (
 );
 CREATE TABLE store.remarks (
     load INTEGER NOT NULL,
-    remark VARCHAR NOT NULL
+    remark VARCHAR NOT NULL,
+    serious BOOLEAN NOT NULL
 );

@@ -220,7 +220,8 @@ def _quality() -> Quality:
             ],
             columns=["table", "column", "site", "rows", "not_recorded"],
         ),
-        warnings=("Column shoe_size of cases.csv is not in the layout and was left out.",),
+        warnings=("Load 1, complications.csv: not in this export",),
+        remarks=("Column shoe_size of cases.csv is not in the layout and was left out.",),
     )
 
 

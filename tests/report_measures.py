@@ -105,6 +105,7 @@ def measure(sketch: Sketch) -> Measure:
         grain=sketch.grain,
         source="the project's own definition",
         horizon=sketch.horizon,
+        counted_on="the day of first contact",
         also_by=("route",) if sketch.section == "feeding" else (),
         exact=sketch.name in RARE,
         path=Path(f"{sketch.name}.sql"),

@@ -65,7 +65,7 @@ def test_everything_made_is_readable_by_its_owner_only(demo: tuple[Path, str]):
 
 def test_the_page_opens_without_a_store_and_nothing_else_is_left_behind(demo: tuple[Path, str]):
     names = {path.name for path in demo[0].iterdir()}
-    assert names <= {"audit.toml", "commentary", "editions", "loads", "store.duckdb", ".spill"}
+    assert names <= {"audit.toml", "commentary", "editions", "loads", "store.duckdb", ".spill", ".gitignore"}
 
 
 MISTAKES = {
@@ -154,6 +154,30 @@ def test_help_imports_nothing_heavy():
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout == "[]\n"
+
+
+def test_the_demo_never_touches_an_audit_of_ones_own(tmp_path: Path):
+    settings = run.new(tmp_path / "audit")
+    before = settings.read_bytes()
+    ran = feeding_audit("demo", "--out", tmp_path / "audit")
+    assert ran.returncode == 1
+    assert "something else is in it" in ran.stderr
+    assert settings.read_bytes() == before
+    assert not (tmp_path / "audit" / "store.duckdb").exists()
+
+
+def test_settings_that_are_not_utf_8_are_refused(tmp_path: Path):
+    (tmp_path / FILE_NAME).write_bytes('[service]\nname = "Zo\u00eb"\n'.encode("cp1252"))
+    ran = feeding_audit("report", "--folder", tmp_path)
+    assert ran.returncode == 1
+    assert "save it again in UTF-8" in ran.stderr
+
+
+def test_an_audit_folder_keeps_itself_out_of_git(tmp_path: Path):
+    run.new(tmp_path / "audit")
+    subprocess.run(["git", "init", "--quiet", str(tmp_path)], check=True)
+    said = subprocess.run(["git", "-C", str(tmp_path), "status", "--short"], check=True, capture_output=True, text=True)
+    assert said.stdout == ""
 
 
 def test_a_new_measure_is_one_new_file(tmp_path: Path):

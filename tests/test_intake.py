@@ -217,7 +217,7 @@ def test_equal_rows_are_accepted_once_and_rows_that_differ_are_not_equal(audit: 
     counts = {each.table: each for each in loaded.counts}["contacts"]
     # The extra column is left out, so the second row is equal to the first.
     assert (counts.lines, counts.header, counts.accepted, counts.repeats, counts.set_aside) == (5, 1, 2, 2, 0)
-    assert any("extra column note" in remark for remark in loaded.remarks)
+    assert any("extra column note" in remark.text for remark in loaded.remarks)
 
 
 def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):
@@ -322,6 +322,58 @@ def test_a_path_that_is_no_folder_is_refused(tmp_path: Path):
 def test_a_table_that_is_missing_is_said(tmp_path: Path):
     export = write_export(tmp_path, {"cases": CASES})
     (export / "notes.xlsx").write_bytes(b"")
-    remarks = " ".join(open_export(export, CUT_OFF).remarks)
-    assert "complications.csv: not in this export" in remarks
-    assert "notes.xlsx: not a table of the layout" in remarks
+    remarks = {remark.text.split(";")[0]: remark.serious for remark in open_export(export, CUT_OFF).remarks}
+    assert remarks["complications.csv: not in this export"] is True
+    assert remarks["notes.xlsx: not a table of the layout, not read"] is False
+
+
+def serious(loaded: run.Loaded) -> list[str]:
+    """What the reader is told first, the missing tables of these tiny exports apart."""
+    return [each.text for each in loaded.remarks if each.serious and "not in this export" not in each.text]
+
+
+def test_an_export_of_which_much_is_set_aside_is_said_first(audit: Path):
+    rows = [f"    C{number},North,,10/01/2026,10," for number in range(2)]
+    loaded = load(audit, {"cases": CASES + "\n".join([*rows, "    D,North,,2026-06-10,10,"])})
+    assert serious(loaded) == ["cases.csv: 2 of 4 lines were set aside; set_aside.csv says why"]
+    assert loaded.values_set_aside == 0
+
+
+def test_one_row_in_twenty_set_aside_is_not_much(audit: Path):
+    good = [f"    C{number},North,,2026-06-10,10," for number in range(18)]
+    loaded = load(audit, {"cases": CASES + "\n".join([*good, "    D,North,,10/01/2026,10,"])})
+    assert [each.set_aside for each in loaded.counts] == [1]
+    assert serious(loaded) == []
+
+
+def test_dates_that_stop_long_before_the_cut_off_are_said_first(audit: Path):
+    # The latest date is 10 January: 92 days before 12 April, 93 before the 13th.
+    export = write_export(audit.parent / "export", {"cases": CASES})
+    assert serious(run.load(audit, export, date(2026, 4, 12))) == []
+    assert serious(run.load(audit, export, date(2026, 4, 13))) == [
+        "the latest date in the export is 2026-01-10, long before the cut-off 2026-04-13: is that right?"
+    ]
+
+
+def test_an_export_without_cases_is_said_first(audit: Path):
+    assert serious(load(audit, {"cases": "case_ref,site,first_contact_date,age_days"})) == [
+        "cases.csv: it holds no case"
+    ]
+
+
+def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_the_page(audit: Path):
+    # A and B were first seen 80 and 84 days before the first cut-off: only A was still being watched.
+    cases = """
+        case_ref,site,first_contact_date,age_days
+        A,North,2026-01-10,10
+        B,North,2026-01-06,10
+        C,North,2026-01-10,10
+    """
+    run.load(audit, write_export(audit.parent / "one", {"cases": cases}), date(2026, 3, 31))
+    later = "case_ref,site,first_contact_date,age_days\nC,North,2026-01-10,10"
+    run.load(audit, write_export(audit.parent / "two", {"cases": later}), date(2026, 4, 30))
+    page = run.report(audit).page.read_text(encoding="utf-8")
+    head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
+    assert "1 case is not in the newest export" in head
+    assert "2026-03-31 or later" in head
+    assert "Load 2, complications.csv: not in this export" in head

@@ -203,7 +203,7 @@ def test_the_awkward_cases_are_worded(text):
     assert re.search(r"0 of \d+ known \(0%, 95% interval 0 to \d+%; exact interval 0 to \d+%\)", text)
     assert re.search(r"(\d+) of \1 known \(100%", text)
     assert re.search(r"Only \d known: a small number", text)
-    assert text.count("<em>so far</em>") == len(report_content.SO_FAR)
+    assert text.count("<em>(so far)</em>") == len(report_content.SO_FAR)
     few = replace(content.settings, at_a_glance=("stopped_breastfeeding_while_waiting",))
     summary, _ = page(replace(content, settings=few)).split('class="question-part"', 1)
     assert re.search(r"Only \d known: a small number", summary)

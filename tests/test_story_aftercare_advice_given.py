@@ -21,7 +21,7 @@ EXPORT = {
         two_on_a_day,two_on_a_day,2026-01-01,10,,
         three_on_a_day,three_on_a_day,2026-01-01,10,,
         moved,moved,2026-01-01,10,2026-01-05,moved
-        before,before,2026-01-01,10,,
+        before,before,2026-01-20,29,,
         twice,twice,2026-01-01,10,,
     """,
     "procedures": """
@@ -36,7 +36,7 @@ EXPORT = {
         three_on_a_day,2026-01-10,Q,yes
         three_on_a_day,2026-01-10,R,
         moved,2026-01-10,O,yes
-        before,2025-12-31,O,yes
+        before,2026-01-10,O,yes
         twice,2026-03-31,O,no
         twice,2026-04-01,O,yes
     """,

@@ -31,7 +31,7 @@ EXPORT = {
         after_the_second,after_the_second,2026-01-01,10,,
         two_on_a_day,two_on_a_day,2026-01-01,10,,
         before_and_after,before_and_after,2026-01-01,10,,
-        only_before,only_before,2026-01-01,10,,
+        only_before,only_before,2026-01-11,20,,
         never,never,2026-01-01,10,,
         died,died,2026-01-01,10,2026-01-12,died
         moved,moved,2026-01-01,10,2026-01-12,moved
@@ -61,7 +61,7 @@ EXPORT = {
         after_the_second,2026-02-12,P,yes
         two_on_a_day,2026-01-11,P,yes
         before_and_after,2026-01-05,P,yes
-        only_before,2026-01-05,P,yes
+        only_before,2026-01-12,P,yes
         never,2026-01-11,P,yes
         moved,2026-01-13,P,yes
         just_due,2026-06-30,P,yes
@@ -89,7 +89,7 @@ EXPORT = {
         two_on_a_day,2026-01-10,Q
         before_and_after,2025-12-31,O
         before_and_after,2026-01-10,O
-        only_before,2025-12-31,O
+        only_before,2026-01-10,O
         died,2026-01-10,O
         moved,2026-01-10,O
         just_due,2026-06-23,O

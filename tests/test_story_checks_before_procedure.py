@@ -28,7 +28,7 @@ EXPORT = {
         only_history_no,only_history_no,2026-01-01,10,,
         two_on_a_day,two_on_a_day,2026-01-01,10,,
         moved,moved,2026-01-01,10,2026-01-05,moved
-        before,before,2026-01-01,10,,
+        before,before,2026-01-20,29,,
         twice,twice,2026-01-01,10,,
     """,
     "procedures": """
@@ -48,7 +48,7 @@ EXPORT = {
         two_on_a_day,2026-01-10,O,yes,yes,injection
         two_on_a_day,2026-01-10,Q,yes,no,injection
         moved,2026-01-10,O,yes,yes,injection
-        before,2025-12-31,O,no,no,
+        before,2026-01-10,O,no,no,
         twice,2026-03-31,O,yes,yes,injection
         twice,2026-06-30,O,yes,yes,
     """,

@@ -46,6 +46,10 @@ EXPORT = {
         not_referred,not_referred,2025-12-20,10,,
         watched_83_days,watched_83_days,2026-03-31,10,,
         moved_on_day_0,moved_on_day_0,2026-03-31,10,2026-04-08,moved
+        accepted_or_declined,accepted_or_declined,2025-12-20,10,,
+        not_indicated_or_declined,not_indicated_or_declined,2025-12-20,10,,
+        declined_or_not_brought,declined_or_not_brought,2025-12-20,10,,
+        not_brought_or_withdrawn,not_brought_or_withdrawn,2025-12-20,10,,
     """,
     "referrals": """
         case_ref,referral_date,outcome,outcome_date
@@ -83,6 +87,14 @@ EXPORT = {
         moved_before_referral,2026-01-01,withdrawn,2026-01-03
         watched_83_days,2026-04-08,waiting,2026-04-20
         moved_on_day_0,2026-04-08,withdrawn,2026-04-20
+        accepted_or_declined,2025-12-22,declined_by_parent,2025-12-26
+        accepted_or_declined,2025-12-22,accepted,2025-12-31
+        not_indicated_or_declined,2025-12-22,declined_by_parent,2025-12-26
+        not_indicated_or_declined,2025-12-22,not_indicated,2025-12-31
+        declined_or_not_brought,2025-12-22,not_brought,2025-12-26
+        declined_or_not_brought,2025-12-22,declined_by_parent,2025-12-31
+        not_brought_or_withdrawn,2025-12-22,withdrawn,2025-12-26
+        not_brought_or_withdrawn,2025-12-22,not_brought,2025-12-31
     """,
     "procedures": """
         case_ref,procedure_date,operator
@@ -197,4 +209,15 @@ def test_the_share_divided_by_day_28(tell: Callable[..., Story]) -> None:
     assert story.counts(MEASURE, "2026Q2") == (2, 0, 0, 2)
     assert story.row(MEASURE, "2026Q2")["value"] == 0
     assert story.row(MEASURE, "2026Q2")["complete"] == "yes"  # every referred case is eligible at once
-    assert story.counts(MEASURE, "2025Q4") == (0, 0, 0, 0)  # no case is counted where its first contact was
+
+    # Two outcomes on one day, referred on 22 December: the first in the order of the contract counts, which is here
+    # always that of 31 December, day 9, never that of 26 December, day 4. Accepted is still open. Counted by the first
+    # contact, which was in December too, all the others would be here.
+    by_case = waits[(waits["measure"] == MEASURE) & (waits["quarter"] == "2025Q4") & (waits["breakdown"] == "site")]
+    assert {row["level"]: (row["day"], row["competing"]) for row in by_case.to_dict("records")} == {
+        "accepted_or_declined": (84, 0),
+        "not_indicated_or_declined": (9, 1),
+        "declined_or_not_brought": (9, 1),
+        "not_brought_or_withdrawn": (9, 1),
+    }
+    assert story.counts(MEASURE, "2025Q4") == (4, 3, 0, 1)

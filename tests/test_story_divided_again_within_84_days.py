@@ -23,7 +23,7 @@ EXPORT = {
         thrice,thrice,2026-01-01,10,,
         second_and_third_near,second_and_third_near,2026-01-01,10,,
         before_and_after,before_and_after,2026-01-01,10,,
-        only_before,only_before,2026-01-01,10,,
+        only_before,only_before,2026-01-20,29,,
         never,never,2026-01-01,10,,
         died,died,2026-01-01,10,2026-01-12,died
         moved,moved,2026-01-01,10,2026-01-12,moved
@@ -50,8 +50,8 @@ EXPORT = {
         second_and_third_near,2026-05-10,O
         before_and_after,2025-12-31,O
         before_and_after,2026-01-10,O
-        only_before,2025-12-30,O
-        only_before,2025-12-31,O
+        only_before,2026-01-10,O
+        only_before,2026-01-19,O
         died,2026-01-10,O
         moved,2026-01-10,O
         moved,2026-02-10,O

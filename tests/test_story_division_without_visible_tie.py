@@ -28,7 +28,7 @@ EXPORT = {
         three_on_a_day,three_on_a_day,2026-01-01,10
         not_said,not_said,2026-01-01,10
         not_assessed,not_assessed,2026-01-01,10
-        before,before,2026-01-01,10
+        before,before,2026-01-20,29
         never,never,2026-01-01,10
         twice,twice,2026-01-01,10
     """,
@@ -65,7 +65,7 @@ EXPORT = {
         three_on_a_day,2026-01-10,O,anterior
         not_said,2026-01-10,O,not_recorded
         not_assessed,2026-01-10,O,
-        before,2025-12-31,O,none
+        before,2026-01-10,O,none
         twice,2026-03-31,O,submucosal
         twice,2026-04-01,O,posterior
     """,

@@ -22,7 +22,7 @@ EXPORT = {
         minutes_not_known,minutes_not_known,2026-01-01,10,,
         two_on_a_day,two_on_a_day,2026-01-01,10,,
         died,died,2026-01-01,10,2026-01-12,died
-        before,before,2026-01-01,10,,
+        before,before,2026-01-20,29,,
         twice,twice,2026-01-01,10,,
     """,
     "procedures": """
@@ -36,7 +36,7 @@ EXPORT = {
         two_on_a_day,2026-01-10,O,30
         two_on_a_day,2026-01-10,O,31
         died,2026-01-10,O,15
-        before,2025-12-31,O,5
+        before,2026-01-10,O,5
         twice,2026-03-31,O,31
         twice,2026-04-01,O,29
     """,

@@ -108,7 +108,7 @@ PROCEDURES = {
         E,2026-01-20,O3,anterior
         E,2026-01-20,O2,posterior
         F,2026-01-20,O1,anterior
-        F,2026-01-20,O1,
+        F,2026-01-20,O1,not_recorded
         G,2026-01-20,o1,posterior
         G,2026-01-20,O9,anterior
         H,2026-01-20,O5,posterior
@@ -192,8 +192,9 @@ def test_levels_of_procedures(tell: Callable[..., Story]) -> None:
     }
 
     # Where a case counts once it is by its first procedure. E: O2 before O3 on the first day, posterior; not O1, a
-    # month later. F: nothing recorded comes first, so the tie type is the case's, submucosal. G: by code point O9 comes
-    # before o1, anterior. H: none comes before posterior. I: an operator who is not known comes first, not A1; none.
+    # month later. F: not_recorded is nothing recorded and comes first, before anterior, so the tie type is the case's,
+    # submucosal. G: by code point O9 comes before o1, anterior. H: none comes before posterior. I: an operator who is
+    # not known comes first, not A1; none.
     by_first_operator = {"O1": 2, "O2": 3, "O4": 1, "O5": 1, "O9": 1, "not_recorded": 1}
     by_first_tie = {"anterior": 2, "posterior": 2, "submucosal": 2, "none": 2, "not_recorded": 1}
     for measure in ("age_at_procedure", "attachment_help_after_division", "divided_again_within_84_days"):

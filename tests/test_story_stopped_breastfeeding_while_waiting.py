@@ -152,7 +152,7 @@ EXPORT = {
         declined_then_divided,2026-01-12,partial
         declined_then_divided,2026-01-25,none
         referred_again,2026-01-12,partial
-        referred_again,2026-02-15,none
+        referred_again,2026-02-05,none
         referred_again,2026-02-25,exclusive
         into_april,2026-03-31,none
         into_april,2026-04-10,exclusive
@@ -193,7 +193,7 @@ def test_the_latest_answer_before_the_wait_ends(tell: Callable[..., Story]) -> N
         "divided_and_declined": NOT_MET,  # so the wait ends when known not to go ahead, on 20 January
         "divided_then_declined": NOT_MET,  # whichever is first: 20 January in both
         "declined_then_divided": NOT_MET,
-        "referred_again": MET,  # from the earliest referral to the outcome date of the latest
+        "referred_again": MET,  # 5 February lies between the two: from the earliest, to the outcome date of the latest
     }
     # Met: stopped, on_day_0, on_the_last_day, then_not_known, divided_on_day_0, declined_that_day, declined_undated,
     # day_84, moved, divided_before_referral, referred_again: 11. Unknown: 4.

@@ -11,7 +11,10 @@ from dataclasses import dataclass
 
 import duckdb
 
-from pipeline.intake.export import Export
+from pipeline.intake.export import Export, Remark
+
+MUCH_SET_ASIDE = 0.05  # of a file's rows; from there on the reader is told first
+LONG_SILENCE = 92  # days between the latest date of an export and its cut-off
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,32 @@ def account(con: duckdb.DuckDBPyConnection, export: Export) -> tuple[LineCounts,
             raise RuntimeError(f"{file.name} has {of_file.lines} lines, but {told} are accounted for: {of_file}")
         counts.append(of_file)
     return tuple(counts)
+
+
+def remarks(con: duckdb.DuckDBPyConnection, export: Export, counts: tuple[LineCounts, ...]) -> tuple[Remark, ...]:
+    """What looks wrong of an export as a whole: much that was set aside, dates that stop long before the cut-off."""
+    found = []
+    for each in counts:
+        rows = each.lines - each.header - each.blank
+        if rows and each.set_aside > MUCH_SET_ASIDE * rows:
+            text = f"{each.file}: {each.set_aside} of {rows} lines were set aside; set_aside.csv says why"
+            found.append(Remark(text, serious=True))
+        elif not rows and each.table == "cases":
+            found.append(Remark(f"{each.file}: it holds no case", serious=True))
+    (latest,) = con.execute("SELECT max(day) FROM staged_dates WHERE day <= $1", [export.cut_off]).fetchall()[0]
+    if latest is not None and (export.cut_off - latest).days > LONG_SILENCE:
+        text = f"the latest date in the export is {latest}, long before the cut-off {export.cut_off}: is that right?"
+        found.append(Remark(text, serious=True))
+    return tuple(found)
+
+
+def values_set_aside(con: duckdb.DuckDBPyConnection) -> int:
+    """Single values set aside in rows that were kept."""
+    return _one(
+        con,
+        "SELECT count(*) FROM set_aside AS v WHERE v.kind = 'value' AND NOT EXISTS (SELECT 1 FROM set_aside AS r "
+        "WHERE r.kind = 'row' AND r.table_name = v.table_name AND r.line = v.line)",
+    )[0]
 
 
 def _tell_repeats(con: duckdb.DuckDBPyConnection, table: str) -> None:

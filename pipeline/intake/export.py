@@ -31,13 +31,21 @@ class TableFile:
 
 
 @dataclass(frozen=True)
+class Remark:
+    """Something the reader should know, though nothing was refused. A serious one stands at the head of the page."""
+
+    text: str
+    serious: bool
+
+
+@dataclass(frozen=True)
 class Export:
     """An export, read but not yet checked."""
 
     name: str
     cut_off: date
     files: tuple[TableFile, ...]  # in the order of the layout; a missing table has none
-    remarks: tuple[str, ...]  # what the reader should know, though nothing was refused
+    remarks: tuple[Remark, ...]
 
     @property
     def fingerprint(self) -> str:
@@ -69,14 +77,14 @@ def _sha256(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def _find_files(path: Path) -> tuple[dict[str, Path], list[str]]:
+def _find_files(path: Path) -> tuple[dict[str, Path], list[Remark]]:
     wanted = "a folder with the CSV files " + ", ".join(f"{table.name}.csv" for table in layout.tables())
     if not path.is_dir():
         found = "it is a file" if path.exists() else "there is no such folder"
         raise Refused(Fault(str(path), found, wanted, "give the folder that holds the export's CSV files"))
     names = {table.name for table in layout.tables()}
     found_files: dict[str, Path] = {}
-    remarks = []
+    remarks: list[Remark] = []
     for each in sorted(path.iterdir()):
         if each.suffix.lower() == ".csv" and each.stem.lower() in names and each.is_file():
             if each.stem.lower() in found_files:
@@ -84,7 +92,7 @@ def _find_files(path: Path) -> tuple[dict[str, Path], list[str]]:
                 raise Refused(Fault(str(path), twice, "one file a table", "take one of them out"))
             found_files[each.stem.lower()] = each
         elif each.suffix.lower() in (".csv", ".tsv", ".xlsx", ".xls", ".parquet", ".zip", ".ods"):
-            remarks.append(f"{each.name}: not a table of the layout, not read")
+            remarks.append(Remark(f"{each.name}: not a table of the layout, not read", serious=False))
     if "cases" not in found_files:
         there = ", ".join(sorted(each.name for each in path.iterdir())[:12]) or "nothing"
         raise Refused(
@@ -92,14 +100,15 @@ def _find_files(path: Path) -> tuple[dict[str, Path], list[str]]:
         )
     for table in layout.tables():
         if table.name not in found_files:
-            remarks.append(
-                f"{table.name}.csv: not in this export; everything it would hold counts as not having happened"
-            )
+            missing = f"{table.name}.csv: not in this export; everything it would hold counts as not having happened"
+            remarks.append(Remark(missing, serious=True))
     return found_files, remarks
 
 
-def _check_columns(file: TableFile) -> tuple[list[Fault], list[str]]:
-    header, faults, remarks = file.csv.header, [], []
+def _check_columns(file: TableFile) -> tuple[list[Fault], list[Remark]]:
+    header = file.csv.header
+    faults: list[Fault] = []
+    remarks: list[Remark] = []
     known = {column.name: column for column in file.table.columns}
     for name in sorted({name for name in header if header.count(name) > 1 and name in known}):
         faults.append(Fault(file.name, f"the column {name} stands twice", "each column once", "take one of them out"))
@@ -113,10 +122,11 @@ def _check_columns(file: TableFile) -> tuple[list[Fault], list[str]]:
         faults.append(Fault(file.name, found, "a first line with the column names, commas between them", mend))
     optional = [column.name for column in missing if not column.must]
     if optional:
-        remarks.append(f"{file.name}: no column {', '.join(optional)}; it counts as not recorded throughout")
-    extra = [name for name in header if name not in known]
+        missed = f"{file.name}: no column {', '.join(optional)}; it counts as not recorded throughout"
+        remarks.append(Remark(missed, serious=False))
+    extra = [name or "(without a name)" for name in dict.fromkeys(header) if name not in known]
     if extra:
-        remarks.append(f"{file.name}: extra column {', '.join(extra)}, left out")
+        remarks.append(Remark(f"{file.name}: extra column {', '.join(extra)}, left out", serious=False))
     return faults, remarks
 
 
@@ -145,7 +155,9 @@ def _created(path: Path, faults: list[Fault]) -> date | None:
         return date.fromisoformat(written[:10]) if written else None
     except (ValueError, AttributeError, TypeError) as error:
         allowed = 'JSON with "created": "2026-10-12" or "created": "2026-10-12T07:30:00Z"'
-        faults.append(Fault(path.name, f"cannot be read: {error}", allowed, "correct it, or use --extracted-on"))
+        faults.append(
+            Fault(path.name, f"created cannot be read ({error})", allowed, "correct it, or use --extracted-on")
+        )
         return None
 
 

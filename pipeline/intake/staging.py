@@ -19,7 +19,8 @@ from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column, Table
 
 _READER = {TEXT: "read_text", CODE: "read_text", INTEGER: "read_integer", DATE: "read_date", YES_NO: "read_yes_no"}
 _SPACE = " \t\r\n\v\f\u00a0"
-_MEND_LINE = "mend the line in the file, or export it again"
+_MEND_VALUE = "correct it in the record, or how the export writes it"
+_MEND_LINE = "mend the line in the file, or export it again as “CSV UTF-8”"
 
 
 def stage(con: duckdb.DuckDBPyConnection, export: Export) -> None:
@@ -113,7 +114,7 @@ def judge_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[s
                 "column": name,
                 "kind": "row" if must else "value",
                 "allowed": columns[table, name].allowed,
-                "mend": "correct it in the record" + ("" if must else "; until then it counts as not recorded"),
+                "mend": _MEND_VALUE + ("" if must else "; until then it counts as not recorded"),
                 "values": sorted(values),
             },
         )

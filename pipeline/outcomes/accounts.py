@@ -48,5 +48,18 @@ def not_recorded(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)[["table", "column", "site", "rows", "not_recorded"]]
 
 
+def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
+    """A warning where the newest export no longer carries cases that were still being watched; else nothing."""
+    ((cases, earliest),) = con.execute(_sql("not_followed_on")).fetchall()
+    if not cases:
+        return ()
+    who = "1 case is" if cases == 1 else f"{cases} cases are"
+    text = (
+        f"{who} not in the newest export, though first seen less than 84 days before their own cut-off ({earliest} or "
+        "later); what happened to them after that is not known"
+    )
+    return (text,)
+
+
 def _sql(name: str) -> str:
     return (SQL / "accounts" / f"{name}.sql").read_text(encoding="utf-8")

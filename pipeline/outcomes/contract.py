@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
 from pipeline.errors import Fault, Refused
 from pipeline.front_matter import read_sql_file
 from pipeline.places import SQL
+from pipeline.settings import Settings
 
 T = TypeVar("T")
 
@@ -40,6 +41,7 @@ class Measure:
     better: str  # higher, lower, shorter or none
     grain: str  # case, referral or procedure
     source: str
+    counted_on: str  # the index date in words: which day puts a row in its quarter
     horizon: int  # days after the index date that eligibility waits for
     also_by: tuple[str, ...]  # breakdowns that are not for every measure, here wanted (route)
     exact: bool  # the page shows the exact (Clopper-Pearson) interval too: rare events
@@ -73,8 +75,8 @@ _CHOICES = {
     "grain": ("case", "referral", "procedure"),
     "exact": ("yes", "no"),
 }
-MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "horizon", "source")
-MAY = ("also_by", "exact")
+MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
+MAY = ("horizon", "counted_on", "also_by", "exact")
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
@@ -96,6 +98,13 @@ def breakdowns() -> tuple[Breakdown, ...]:
         Breakdown(name, title.removesuffix(_ONLY_WHERE_ASKED).strip(), _ONLY_WHERE_ASKED not in title)
         for name, title in found
     )
+
+
+def worded(measure: Measure, settings: Settings) -> Measure:
+    """The measure with the service's own numbers in its texts, where they say {seen_promptly_days}."""
+    texts = {key: getattr(measure, key) for key in ("question", "eligible", "met", "unknown")}
+    days = str(settings.seen_promptly_days)
+    return replace(measure, **{key: text.replace("{seen_promptly_days}", days) for key, text in texts.items()})
 
 
 def id_column(grain: str) -> str:
@@ -123,7 +132,7 @@ def _all(folder: Path, read: Callable[[Path], T]) -> tuple[T, ...]:
 
 def _measure(path: Path) -> Measure:
     file = read_sql_file(path, MUST, MAY)
-    keys = {"also_by": "", "exact": "no", **file.keys}
+    keys = {"horizon": "0", "counted_on": "the measure's own date", "also_by": "", "exact": "no", **file.keys}
     faults = [
         Fault(file.at(key), f"{key}: {keys[key]}", "one of " + ", ".join(choices), "choose one of them")
         for key, choices in _CHOICES.items()
@@ -147,7 +156,8 @@ def _measure(path: Path) -> Measure:
         raise Refused(faults)
     texts = {key: keys[key] for key in ("title", "question", "section", "kind", "eligible", "met", "unknown", "better")}
     return Measure(
-        name=path.stem, **texts, grain=keys["grain"], source=keys["source"], horizon=int(keys["horizon"]),
+        name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
+        counted_on=keys["counted_on"], horizon=int(keys["horizon"]),
         also_by=also_by, exact=keys["exact"] == "yes", path=path, sql=file.sql,
     )  # fmt: skip
 

@@ -66,7 +66,8 @@ class Quality:
     lines: pd.DataFrame  # one row a file of a load
     reasons: pd.DataFrame  # one row a load, table, column and rule; kind = what it set aside, a row or a value
     not_recorded: pd.DataFrame  # one row a table, column and site
-    warnings: tuple[str, ...]
+    warnings: tuple[str, ...]  # at the head of the page
+    remarks: tuple[str, ...]  # under data quality
 
 
 @dataclass(frozen=True)

@@ -171,7 +171,7 @@ def _definition(measure: Measure, now: Result | None, wording: Wording) -> tuple
         ("Eligible", measure.eligible),
         (met, measure.met),
         (unknown, measure.unknown),
-        ("Counted", f"{several.capitalize()}, in the quarter of the measure's own date"),
+        ("Counted", f"{several.capitalize()}, in the quarter of {measure.counted_on}"),
         ("Direction", wording.better[measure.better]),
         ("Source", measure.source[:1].upper() + measure.source[1:]),
     ]

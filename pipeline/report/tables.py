@@ -52,7 +52,7 @@ def _heads(measure: Measure) -> tuple[str, ...]:
         return "Met of known", "Share", "95% interval", "Not known"
     if measure.kind == DAYS:
         return "Eligible", "Median days", "Middle half"
-    return f"Within {FIGURE_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of known", "Not known"
+    return f"Within {FIGURE_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of all", "Not known"
 
 
 def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
@@ -67,7 +67,7 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
         half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
         return f"{result.eligible}", "" if value is None else days(value), half
     share = "too early" if value is None else f"{percent(value)} of {result.eligible}"
-    return share, limits, f"{result.met} of {result.known}", f"{result.unknown}"
+    return share, limits, f"{result.met} of {result.eligible}", f"{result.unknown}"
 
 
 def quarters(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:

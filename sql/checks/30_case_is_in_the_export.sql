@@ -5,6 +5,6 @@ SELECT
     table_name,
     'case_ref' AS column_name,
     line,
-    case_ref || ', which no row of cases holds' AS found
+    case_ref || ', which no readable row of cases holds' AS found
 FROM staged_rows
 WHERE case_ref NOT IN (SELECT case_ref FROM staged_cases WHERE case_ref IS NOT NULL)

@@ -7,6 +7,7 @@
 -- unknown: Not recorded
 -- better: higher
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 0
 -- source: common practice (advice on wound, bleeding and feeding after a division), no source
 SELECT

@@ -7,6 +7,7 @@
 -- unknown: Never: the age follows from the age at first contact
 -- better: none
 -- grain: procedure
+-- counted_on: the day of the first procedure
 -- horizon: 0
 -- source: common practice, no published standard; the project's own definition
 SELECT

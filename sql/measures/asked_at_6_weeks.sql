@@ -7,6 +7,7 @@
 -- unknown: Never: no answer is not met
 -- better: higher
 -- grain: case
+-- counted_on: the day the baby was six weeks old
 -- horizon: 14
 -- also_by: route
 -- source: common practice, no published standard; the project's own definition; published prevalence asks for a known status in 95% (PHE commentary, 2016)

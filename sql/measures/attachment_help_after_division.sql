@@ -7,6 +7,7 @@
 -- unknown: No such contact, but one in those days did not record whether help was given (no contact at all is not met)
 -- better: higher
 -- grain: procedure
+-- counted_on: the day of the first procedure
 -- horizon: 7
 -- source: common practice (help with attachment goes on after a division), no source
 WITH first_procedures AS (

@@ -7,6 +7,7 @@
 -- unknown: No such contact, but one on an earlier day did not record whether help was given (no earlier contact at all is not met)
 -- better: higher
 -- grain: case
+-- counted_on: the day of the earliest referral
 -- horizon: 0
 -- source: common practice (help with positioning and attachment comes first), no published standard
 -- Help on the day of the referral itself did not come before it; it is counted apart.

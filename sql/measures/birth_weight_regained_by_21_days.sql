@@ -7,6 +7,7 @@
 -- unknown: No such weight, and no weight at a contact from 14 to 21 days of age
 -- better: higher
 -- grain: case
+-- counted_on: the day the baby was 21 days old
 -- horizon: 0
 -- also_by: route
 -- source: NICE NG75, faltering growth: most babies regain their birth weight by 3 weeks

@@ -7,6 +7,7 @@
 -- unknown: None such, and there was bleeding whose severity is not recorded, or no bleeding was noted and nobody saw the family 1 to 14 days after
 -- better: lower
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 14
 -- exact: yes
 -- source: common practice (a small bleed settles with pressure or feeding), no source

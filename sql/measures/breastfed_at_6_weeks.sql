@@ -3,10 +3,11 @@
 -- section: feeding
 -- kind: proportion
 -- eligible: Breastfed at first contact, first seen younger than 28 days, and 8 weeks old by the cut-off; not closed as died
--- met: Any breast milk at the six-week check
+-- met: Any breast milk at the six-week check (of several answers from 5 to 8 weeks of age, the one nearest to six weeks)
 -- unknown: No answer recorded from 5 to 8 weeks of age
 -- better: higher
 -- grain: case
+-- counted_on: the day the baby was six weeks old
 -- horizon: 14
 -- also_by: route
 -- source: official statistics of breastfeeding at 6 to 8 weeks (Wales, England) count records with a known status and print the missing share; the ages of 5 to 8 weeks are the project's own

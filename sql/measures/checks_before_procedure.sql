@@ -7,6 +7,7 @@
 -- unknown: Neither of the first two is no, and one of the three is not recorded
 -- better: higher
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 0
 -- source: common practice (consent, bleeding history and vitamin K before a division), no source
 SELECT

@@ -1,4 +1,4 @@
--- title: Any complication within 14 days
+-- title: Any complication within 14 days, reattachment apart
 -- question: After how many divisions was a complication noted within two weeks?
 -- section: division
 -- kind: proportion
@@ -7,6 +7,7 @@
 -- unknown: None noted, and nobody saw the family 1 to 14 days after: no contact and no feeding check
 -- better: lower
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 14
 -- exact: yes
 -- source: common practice, no published standard; the project's own definition

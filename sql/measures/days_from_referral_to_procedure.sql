@@ -7,6 +7,7 @@
 -- unknown: Neither divided nor not going ahead by the end of follow-up or day 84; a division that is not going ahead is the competing event, and counts as known
 -- better: shorter
 -- grain: case
+-- counted_on: the day of the earliest referral
 -- horizon: 0
 -- source: common practice, no published standard; the project's own definition
 -- event 1: divided; 2: not going ahead, if dated and strictly before every procedure of the case, those before the

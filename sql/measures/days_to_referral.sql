@@ -7,6 +7,7 @@
 -- unknown: Neither referred nor resolved by the end of follow-up or day 84; the problem resolved before a referral is the competing event, and counts as known
 -- better: none
 -- grain: case
+-- counted_on: the day of first contact
 -- horizon: 0
 -- source: common practice, no published standard; the project's own definition
 -- event 1: referred; 2: the problem was resolved first; 0: neither, for as long as the case was watched.

@@ -7,6 +7,7 @@
 -- unknown: Never: a second division elsewhere that nobody recorded counts as none
 -- better: lower
 -- grain: procedure
+-- counted_on: the day of the first procedure
 -- horizon: 84
 -- exact: yes
 -- source: common practice, no published standard; the project's own definition

@@ -7,6 +7,7 @@
 -- unknown: Never: where no kind of tie is recorded the procedure is not eligible, and those are counted apart
 -- better: none
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 0
 -- source: common practice (a submucosal tie cannot be seen and so is not divided), no source; opinion differs
 SELECT

@@ -3,10 +3,11 @@
 -- section: feeding
 -- kind: proportion
 -- eligible: Breastfed at first contact, first seen younger than 28 days, and 8 weeks old by the cut-off; not closed as died
--- met: Any breast milk at the six-week check, and fed at the breast itself, not only expressed milk
+-- met: Any breast milk at the six-week check, and fed at the breast itself, not only expressed milk (of several answers from 5 to 8 weeks of age, the one nearest to six weeks)
 -- unknown: No answer from 5 to 8 weeks of age, or breast milk without a word on how
 -- better: higher
 -- grain: case
+-- counted_on: the day the baby was six weeks old
 -- horizon: 14
 -- also_by: route
 -- source: common practice, no published standard; the project's own definition

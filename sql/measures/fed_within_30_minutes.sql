@@ -7,6 +7,7 @@
 -- unknown: The minutes to the first feed are not recorded
 -- better: higher
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 0
 -- source: common practice (the baby feeds at once after a division), no source
 SELECT

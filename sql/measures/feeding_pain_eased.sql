@@ -7,6 +7,7 @@
 -- unknown: No score on a later day in that time
 -- better: higher
 -- grain: case
+-- counted_on: the day of first contact
 -- horizon: 28
 -- also_by: route
 -- source: numeric rating 0 to 10; the thresholds of 4 and 2 are the project's own

@@ -7,6 +7,7 @@
 -- unknown: Never: an assessment that is not on record counts as not made
 -- better: higher
 -- grain: case
+-- counted_on: the day of the earliest referral
 -- horizon: 0
 -- source: published four-item assessments (BTAT or TABBY; totals only); that assessment comes before referral is common practice, no source
 SELECT

@@ -7,6 +7,7 @@
 -- unknown: None noted, and nobody saw the family 1 to 14 days after: no contact and no feeding check
 -- better: lower
 -- grain: procedure
+-- counted_on: the day of the procedure
 -- horizon: 14
 -- exact: yes
 -- source: common practice (redness and oozing are signs of infection), no source

@@ -7,6 +7,7 @@
 -- unknown: None of those three by day 42, and no contact by then recorded how the problem stood
 -- better: higher
 -- grain: case
+-- counted_on: the day of first contact
 -- horizon: 42
 -- source: common practice (help with positioning and attachment comes first), no published standard
 -- A status on day 42 is that of the latest day, up to then, that recorded one; it stands until another is recorded.

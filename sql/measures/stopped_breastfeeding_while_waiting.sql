@@ -7,6 +7,7 @@
 -- unknown: No answer about feeding was recorded in that time
 -- better: lower
 -- grain: case
+-- counted_on: the day of the earliest referral
 -- horizon: 84
 -- source: common practice, no published standard; the project's own definition
 -- The wait ends at the first procedure on or after the referral, when it is known not to go ahead, or after 84 days.
