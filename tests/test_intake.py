@@ -351,7 +351,7 @@ def test_dates_that_stop_long_before_the_cut_off_are_said_first(audit: Path):
     export = write_export(audit.parent / "export", {"cases": CASES})
     assert serious(run.load(audit, export, date(2026, 4, 12))) == []
     assert serious(run.load(audit, export, date(2026, 4, 13))) == [
-        "the latest date in the export is 2026-01-10, long before the cut-off 2026-04-13: is that right?"
+        "the latest date in the export is 2026-01-10, long before the cut-off 2026-04-13; see that it is right"
     ]
 
 

@@ -71,8 +71,8 @@ def remarks(con: duckdb.DuckDBPyConnection, export: Export, counts: tuple[LineCo
             found.append(Remark(f"{each.file}: it holds no case", serious=True))
     (latest,) = con.execute("SELECT max(day) FROM staged_dates WHERE day <= $1", [export.cut_off]).fetchall()[0]
     if latest is not None and (export.cut_off - latest).days > LONG_SILENCE:
-        text = f"the latest date in the export is {latest}, long before the cut-off {export.cut_off}: is that right?"
-        found.append(Remark(text, serious=True))
+        text = f"the latest date in the export is {latest}, long before the cut-off {export.cut_off}"
+        found.append(Remark(f"{text}; see that it is right", serious=True))
     return tuple(found)
 
 

@@ -100,8 +100,9 @@ def _find_files(path: Path) -> tuple[dict[str, Path], list[Remark]]:
         )
     for table in layout.tables():
         if table.name not in found_files:
-            missing = f"{table.name}.csv: not in this export; everything it would hold counts as not having happened"
-            remarks.append(Remark(missing, serious=True))
+            missing = f"{table.name}.csv: not in this export"
+            follows = "nothing it would hold is counted, so what rests on it is not known"
+            remarks.append(Remark(f"{missing}; {follows}", serious=True))
     return found_files, remarks
 
 
