@@ -39,7 +39,7 @@ class Loaded:
     cut_off: date
     counts: tuple[LineCounts, ...]
     remarks: tuple[Remark, ...]
-    lists: Path | None
+    lists: Path
     values_set_aside: int = 0
 
 
@@ -74,7 +74,9 @@ def load(folder: Path, export: Path, extracted_on: date | None = None) -> Loaded
         store.attach(con, folder, to_load=True)
         there = store.load_of(con, opened)
         if there is not None:
-            return Loaded(there, False, opened.cut_off, (), opened.remarks, None)
+            # The lists again too: whatever ended the first load may have ended it before they were written.
+            lists = listing.write(con, there, folder)
+            return Loaded(there, False, opened.cut_off, (), opened.remarks, lists)
         staging.stage(con, opened)
         counts = accounting.account(con, opened)
         remarks = (*opened.remarks, *accounting.remarks(con, opened, counts))

@@ -159,7 +159,11 @@ def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
     if isinstance(setting.start, str):
         return isinstance(value, str)
     if isinstance(setting.start, list):
-        return isinstance(value, list) and all(each in measures for each in value) and len(set(value)) == len(value)
+        return (
+            isinstance(value, list)
+            and all(isinstance(each, str) and each in measures for each in value)
+            and len(set(value)) == len(value)
+        )
     return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 365
 
 

@@ -51,9 +51,12 @@ def attach(con: duckdb.DuckDBPyConnection, folder: Path, *, to_load: bool) -> No
         raise Refused(Fault(str(folder), "no store yet", f"an audit folder with a {FILE_NAME}", mend))
     try:
         con.execute(f"ATTACH {_quoted(path)} AS store" + ("" if to_load else " (READ_ONLY)"))
-    except duckdb.IOException as error:
-        held = "another program holds it open" if "lock" in str(error) else str(error).split("\n")[0]
+    except duckdb.Error as error:
+        is_held = "lock" in str(error)
+        held = "another program holds it open" if is_held else str(error).split("\n")[0]
         mend = "close the other program, or wait until it is done, and try again"
+        if not is_held:
+            mend = "see that you may read it; if it is damaged, put back a copy, or load the exports into a new folder"
         raise Refused(Fault(str(path), held, "a store that this program can open", mend)) from error
     tables = con.execute("SELECT 1 FROM duckdb_tables() WHERE database_name = 'store'").fetchall()
     if not tables and to_load:
@@ -118,6 +121,11 @@ def add_load(
     con.execute(
         "INSERT INTO store.set_aside SELECT $1, file, line, last_line, table_name, column_name, kind, found, allowed, "
         "mend FROM set_aside JOIN staged_files USING (table_name) ORDER BY table_name, line, column_name, allowed",
+        [load],
+    )
+    con.execute(
+        "INSERT INTO store.repeats SELECT $1, file, line, last_line FROM repeats JOIN staged_files USING (table_name) "
+        "ORDER BY file, line",
         [load],
     )
     for remark in remarks:

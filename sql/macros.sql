@@ -16,7 +16,7 @@ CREATE OR REPLACE TEMP MACRO recorded(answer) AS
 CREATE OR REPLACE TEMP MACRO level_of(answer) AS coalesce(CAST(answer AS VARCHAR), 'not_recorded');
 
 -- 2026Q3: a calendar quarter. It sorts as it counts.
-CREATE OR REPLACE TEMP MACRO quarter_of(day) AS year(day) || 'Q' || quarter(day);
+CREATE OR REPLACE TEMP MACRO quarter_of(day) AS printf('%04d', year(day)) || 'Q' || quarter(day);
 
 -- Feeding, most breast milk first; and yes before no before nothing recorded.
 CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);

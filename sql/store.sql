@@ -34,6 +34,12 @@ CREATE TABLE store.set_aside (
     allowed VARCHAR NOT NULL,
     mend VARCHAR NOT NULL
 );
+CREATE TABLE store.repeats (
+    load INTEGER NOT NULL,
+    file VARCHAR NOT NULL,
+    line BIGINT NOT NULL,
+    last_line BIGINT NOT NULL
+);
 CREATE TABLE store.remarks (
     load INTEGER NOT NULL,
     remark VARCHAR NOT NULL,

@@ -34,7 +34,6 @@ def load(audit: Path, tables: dict[str, str]) -> run.Loaded:
 
 
 def set_aside(loaded: run.Loaded) -> list[dict[str, str]]:
-    assert loaded.lists is not None
     with (loaded.lists / "set_aside.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
@@ -144,7 +143,9 @@ def wrong_and_right(column: Column) -> tuple[list[str], list[str]]:
         assert high is not None
         return [str(low - 1), str(high + 1), f"{low}.0", "1e2", "ten"], [str(low), str(high)]
     if column.kind == DATE:
-        return ["2026-02-30", "31/01/2026", "2026-1-31", "20260131", "2026-01-31T00:00"], ["2026-01-31"]
+        return ["2026-02-30", "31/01/2026", "2026-1-31", "20260131", "2026-01-31T00:00", "２０２６-01-31"], [
+            "2026-01-31"
+        ]
     if column.kind in (CODE, YES_NO):
         return [column.values[0].upper(), "true", "1", "other thing"], list(column.values)
     return [], ["free text"]
@@ -258,8 +259,14 @@ def test_a_listed_cell_never_starts_a_formula(audit: Path):
 
 
 def test_the_same_files_again_change_nothing(audit: Path):
-    first = load(audit, {"cases": CASES})
-    again = load(audit, {"cases": CASES})
+    first = load(audit, {"cases": CASES + "    A,North,,2026-01-10,10,\n"})
+    made = {path.name: path.read_bytes() for path in first.lists.iterdir()}
+    for path in first.lists.iterdir():
+        path.unlink()
+    again = load(audit, {"cases": CASES + "    A,North,,2026-01-10,10,\n"})
+    # The lists are made again, in case the first load was cut off before it wrote them.
+    assert {path.name: path.read_bytes() for path in again.lists.iterdir()} == made
+    assert made["repeats.csv"] == b"file,line\ncases.csv,3\n"
     assert (first.number, first.is_new, again.number, again.is_new) == (1, True, 1, False)
 
 
@@ -374,6 +381,6 @@ def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_th
     run.load(audit, write_export(audit.parent / "two", {"cases": later}), date(2026, 4, 30))
     page = run.report(audit).page.read_text(encoding="utf-8")
     head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
-    assert "1 case is not in the newest export" in head
+    assert "1 case is without a usable row in the newest export" in head
     assert "2026-03-31 or later" in head
     assert "Load 2, complications.csv: not in this export" in head

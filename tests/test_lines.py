@@ -138,3 +138,9 @@ def test_a_file_without_a_header_is_refused(tmp_path: Path, content: bytes):
 def test_utf_16_is_refused_with_what_to_do(tmp_path: Path, encoding: str):
     with pytest.raises(Refused, match="CSV UTF-8"):
         read(tmp_path, "case_ref,site\nA,North\n".encode(encoding))
+
+
+def test_a_header_that_cannot_be_read_is_refused_and_no_row_is_printed(tmp_path: Path):
+    with pytest.raises(Refused, match="the header cannot be read") as refused:
+        read(tmp_path, b"a,caf\xe9\nSECRET,2\n")
+    assert "SECRET" not in str(refused.value)

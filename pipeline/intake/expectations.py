@@ -17,7 +17,7 @@ import pandas as pd
 
 from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
 
-DATE_SHAPE, DATE_FORMAT = r"^\d{4}-\d{2}-\d{2}$", "%Y-%m-%d"
+DATE_SHAPE, DATE_FORMAT = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "%Y-%m-%d"
 INTEGER_SHAPE = r"^-?[0-9]{1,9}$"
 _AS_NUMBER = " as a number"
 

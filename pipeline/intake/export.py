@@ -101,7 +101,7 @@ def _find_files(path: Path) -> tuple[dict[str, Path], list[Remark]]:
     for table in layout.tables():
         if table.name not in found_files:
             missing = f"{table.name}.csv: not in this export"
-            follows = "nothing it would hold is counted, so what rests on it is not known"
+            follows = "what it would hold counts as not having happened, so do not rely on figures that rest on it"
             remarks.append(Remark(f"{missing}; {follows}", serious=True))
     return found_files, remarks
 
@@ -116,7 +116,12 @@ def _check_columns(file: TableFile) -> tuple[list[Fault], list[Remark]]:
     missing = [column for column in known.values() if column.name not in header]
     must = [column.name for column in missing if column.must]
     if must:
-        found = f"no column {', '.join(must)}; the header is {','.join(header)[:200]}"
+        told = (
+            f"; the header is {','.join(header)[:200]}"
+            if set(known) & set(header)
+            else "; no column of the table is there"
+        )
+        found = f"no column {', '.join(must)}{told}"
         mend = "export these columns too" + (
             "; the header holds semicolons: save it again with commas between columns" if ";" in "".join(header) else ""
         )

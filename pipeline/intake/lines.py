@@ -64,6 +64,11 @@ def read_csv(path: Path) -> CsvFile:
     blank_lines = pc.sum(blank).as_py() or 0
     plain = plain.filter(pc.invert(blank))
 
+    firsts = [*plain["line"][:1].to_pylist(), *(line for line, _, _ in records[:1])]
+    if damaged and min(each.line for each in damaged) < min(firsts, default=len(starts) + 1):
+        # Never take the first row for the header: an error would print it.
+        allowed = "a first line of column names, UTF-8 text"
+        raise Refused(Fault(path.name, "the header cannot be read", allowed, "export it again as “CSV UTF-8”"))
     header, header_lines, plain, records = _take_header(path, plain, records)
     return CsvFile(
         header=header,

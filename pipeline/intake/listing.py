@@ -32,9 +32,7 @@ def write(con: duckdb.DuckDBPyConnection, load: int, folder: Path) -> Path:
         f"SELECT {', '.join(header)} FROM store.files WHERE load = $1 ORDER BY file", [load]
     ).fetchall()
     _write(place / "lines.csv", header, counted)
-    repeats = con.execute(
-        "SELECT file, line FROM repeats JOIN staged_files USING (table_name) ORDER BY file, line"
-    ).fetchall()
+    repeats = con.execute("SELECT file, line FROM store.repeats WHERE load = $1 ORDER BY file, line", [load]).fetchall()
     _write(place / "repeats.csv", ["file", "line"], repeats)
     return place
 

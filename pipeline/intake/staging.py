@@ -18,7 +18,8 @@ from pipeline.intake.export import Export, TableFile
 from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column, Table
 
 _READER = {TEXT: "read_text", CODE: "read_text", INTEGER: "read_integer", DATE: "read_date", YES_NO: "read_yes_no"}
-_SPACE = " \t\r\n\v\f\u00a0"
+# Every white space of Unicode, as str.strip and Arrow trim it too.
+_SPACE = "".join(chr(code) for code in range(0x3001) if chr(code).isspace())
 _MEND_VALUE = "correct it in the record, or how the export writes it"
 _MEND_LINE = "mend the line in the file, or export it again as “CSV UTF-8”"
 

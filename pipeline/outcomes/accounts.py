@@ -55,7 +55,7 @@ def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         return ()
     who = "1 case is" if cases == 1 else f"{cases} cases are"
     text = (
-        f"{who} not in the newest export, though first seen less than 84 days before their own cut-off ({earliest} or "
+        f"{who} without a usable row in the newest export, though first seen less than 84 days before their own cut-off ({earliest} or "
         "later); what happened to them after that is not known"
     )
     return (text,)

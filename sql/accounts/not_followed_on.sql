@@ -1,4 +1,4 @@
--- Cases that the newest export no longer carries, though at their own cut-off they were still within 84 days of first
+-- Cases without a usable row in the newest export, though at their own cut-off they were still within 84 days of first
 -- contact: what happened to them after that is not known.
 SELECT
     count(*) AS cases,

@@ -7,4 +7,5 @@ SELECT
     line,
     case_ref || ', which no readable row of cases holds' AS found
 FROM staged_rows
-WHERE case_ref NOT IN (SELECT case_ref FROM staged_cases WHERE case_ref IS NOT NULL)
+WHERE case_ref IS NOT NULL
+    AND case_ref NOT IN (SELECT case_ref FROM staged_cases WHERE case_ref IS NOT NULL)
