@@ -1,4 +1,4 @@
-"""What a report says beside its measures, worked by hand: the flow of every case, what is not recorded, overlapping loads."""
+"""What a report says beside its measures, worked by hand: the flow, what is not recorded, overlapping loads."""
 
 from __future__ import annotations
 
