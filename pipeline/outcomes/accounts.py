@@ -55,8 +55,8 @@ def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         return ()
     who = "1 case is" if cases == 1 else f"{cases} cases are"
     text = (
-        f"{who} without a usable row in the newest export, though first seen less than 84 days before their own cut-off "
-        f"({earliest} or later); what happened to them after that is not known"
+        f"{who} without a usable row in the newest export, though first seen less than 84 days before their own "
+        f"cut-off ({earliest} or later); what happened to them after that is not known"
     )
     return (text,)
 
