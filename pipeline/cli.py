@@ -216,7 +216,10 @@ def layout() -> None:
 
 def _as_set(text: str) -> str:
     """A measure's text where no audit folder says what its settings are."""
-    return text.replace("{seen_promptly_days}", "5 (seen_promptly_days of audit.toml)")
+    from pipeline.settings import SETTINGS
+
+    start = next(each.start for each in SETTINGS if each.key == "seen_promptly_days")
+    return text.replace("{seen_promptly_days}", f"{start} (seen_promptly_days of audit.toml)")
 
 
 def _say_loaded(loaded: Loaded) -> None:

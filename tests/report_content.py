@@ -13,9 +13,8 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT
+from pipeline.outcomes.contract import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
 from pipeline.report.content import (
-    RESULT_COLUMNS,
     ROUTES,
     SIX_WEEKS,
     EditionContent,

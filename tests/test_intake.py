@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+import pandas as pd
 import pytest
 
 from pipeline import layout, run, store
 from pipeline.errors import Refused
-from pipeline.intake import checks, staging
+from pipeline.intake import checks, expectations, lines, staging
 from pipeline.intake.export import open_export
 from pipeline.layout import CODE, DATE, INTEGER, YES_NO, Column
 from tests.conftest import Story, work_out_folder, write_export
@@ -384,3 +385,24 @@ def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_th
     assert "1 case is without a usable row in the newest export" in head
     assert "2026-03-31 or later" in head
     assert "Load 2, complications.csv: not in this export" in head
+
+
+def test_a_line_that_nobody_accounts_for_stops_the_load(audit: Path, monkeypatch: pytest.MonkeyPatch):
+    count = lines._count_lines
+    monkeypatch.setattr(lines, "_count_lines", lambda content: count(content) + 1)
+    with pytest.raises(RuntimeError, match=r"cases\.csv has 3 lines, but 2 are accounted for"):
+        load(audit, {"cases": CASES})
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        assert con.execute("SELECT count(*) FROM store.loads").fetchall() == [(0,)]
+
+
+def test_no_rule_at_all_is_no_success():
+    with pytest.raises(RuntimeError, match="no column to check"):
+        expectations.refused_values({}, {})
+
+
+def test_a_rule_that_cannot_run_is_no_success():
+    frame = pd.DataFrame({"cases.sex": ["female"]})
+    with pytest.raises(RuntimeError, match=r"the rule about cases\.site did not run"):
+        expectations._validate(frame, [("ExpectColumnValuesToBeInSet", {"column": "cases.site", "value_set": ["x"]})])

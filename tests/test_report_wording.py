@@ -98,7 +98,7 @@ def test_days(number, words):
 
 def test_a_median():
     assert sentences.figure(AGE, MEDIAN, "procedures") == (
-        "Of 36, half were 15 days old or younger; the middle half 11 to 22 days"
+        "Of 36, at least half were 15 days old or younger; the middle half 11 to 22 days"
     )
 
 

@@ -24,6 +24,15 @@ BREAKDOWNS = SQL / "breakdowns.sql"
 _ONLY_WHERE_ASKED = "(only where asked)"
 
 PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
+REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
+
+# The columns of results.csv and waits.csv, in their order.
+GROUP = ("measure", "quarter", "breakdown", "level")
+RESULT_COLUMNS = (
+    *("measure", "kind", "quarter", "breakdown", "level", "eligible", "known", "met", "unknown"),
+    *("value", "lower", "upper", "bound_low", "bound_high", "method", "complete"),
+)
+WAIT_COLUMNS = (*GROUP, "day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper")
 
 
 @dataclass(frozen=True)

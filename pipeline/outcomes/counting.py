@@ -17,8 +17,6 @@ from pipeline.errors import Refused
 from pipeline.front_matter import read_sql_file, sql_fault
 from pipeline.outcomes.contract import BREAKDOWNS, Breakdown, Measure
 
-GROUP = ["measure", "quarter", "breakdown", "level"]
-
 
 def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown]) -> None:
     """The table `broken_down`: each counted row with its quarter and its level of every breakdown."""

@@ -16,23 +16,25 @@ import numpy.typing as npt
 import pandas as pd
 
 from pipeline import quarters
-from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Measure
-from pipeline.outcomes.counting import GROUP
+from pipeline.outcomes.contract import (
+    DAYS,
+    GROUP,
+    PROPORTION,
+    REPORTED_DAY,
+    RESULT_COLUMNS,
+    TIME_TO_EVENT,
+    WAIT_COLUMNS,
+    Measure,
+)
 from pipeline.statistics.proportions import bounds, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at
 
-REPORTED_DAY = 28  # waits are summed up by the share with the event by this day
 METHODS = {
     PROPORTION: "wilson_95",
     DAYS: "median_quartiles_type_7",
     TIME_TO_EVENT: "cumulative_incidence_day_28_loglog_95",
 }
-RESULT_COLUMNS = [
-    "measure", "kind", "quarter", "breakdown", "level", "eligible", "known", "met", "unknown", "value", "lower",
-    "upper", "bound_low", "bound_high", "method", "complete",
-]  # fmt: skip
-WAIT_COLUMNS = [*GROUP, "day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper"]
 
 
 def work_out(
@@ -46,7 +48,7 @@ def work_out(
     """The frames of results.csv and waits.csv for the quarters from `first` to `last`."""
     of = {measure.name: measure for measure in measures}
     rows = _with_every_quarter(counts, of, list(quarters.run(first, last)))
-    days = dict(iter(day_counts.groupby(GROUP, sort=False)))
+    days = dict(iter(day_counts.groupby(list(GROUP), sort=False)))
     rows["kind"] = [of[name].kind for name in rows["measure"]]
     rows["method"] = rows["kind"].map(METHODS)
     rows["complete"] = [
@@ -60,7 +62,7 @@ def work_out(
     waits = _waits(rows, days)
     whole = ["eligible", "known", "met", "unknown"]
     rows[whole] = rows[whole].astype("Int64")
-    return rows[RESULT_COLUMNS].reset_index(drop=True), waits
+    return rows[list(RESULT_COLUMNS)].reset_index(drop=True), waits
 
 
 def write_csv(frame: pd.DataFrame, path: Path) -> None:
@@ -72,12 +74,12 @@ def write_csv(frame: pd.DataFrame, path: Path) -> None:
 def _with_every_quarter(counts: pd.DataFrame, of: Mapping[str, Measure], wanted: Sequence[str]) -> pd.DataFrame:
     """The counts of the wanted quarters; the level all of every measure and quarter is there even where it is empty."""
     every = pd.DataFrame(
-        [(name, quarter, "all", "all") for name in of for quarter in wanted], columns=GROUP, dtype=object
+        [(name, quarter, "all", "all") for name in of for quarter in wanted], columns=list(GROUP), dtype=object
     )
-    rows = counts[counts["quarter"].isin(wanted)].merge(every, on=GROUP, how="outer")
+    rows = counts[counts["quarter"].isin(wanted)].merge(every, on=list(GROUP), how="outer")
     rows[["eligible", "known", "met"]] = rows[["eligible", "known", "met"]].fillna(0).astype("float64")
     # By code point, whatever the locale.
-    return rows.sort_values(GROUP, kind="stable", ignore_index=True)
+    return rows.sort_values(list(GROUP), kind="stable", ignore_index=True)
 
 
 def _proportions(rows: pd.DataFrame) -> None:
@@ -131,5 +133,5 @@ def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame
 
 def _keys(rows: pd.DataFrame, here: npt.NDArray[np.bool_]) -> Iterator[tuple[str, ...]]:
     """Measure, quarter, breakdown and level of the rows that are here."""
-    keys: Iterator[tuple[str, ...]] = rows.loc[here, GROUP].itertuples(index=False, name=None)
+    keys: Iterator[tuple[str, ...]] = rows.loc[here, list(GROUP)].itertuples(index=False, name=None)
     return keys

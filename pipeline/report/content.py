@@ -12,17 +12,13 @@ from datetime import date
 
 import pandas as pd
 
-from pipeline.outcomes.contract import Breakdown, Measure
+from pipeline.outcomes.contract import RESULT_COLUMNS, WAIT_COLUMNS, Breakdown, Measure
 from pipeline.report.dates import long_label
 from pipeline.settings import Settings
 
 ROUTES = ("settled", "in_support", "closed", "waiting", "not_going_ahead", "divided")
 SIX_WEEKS = ("exclusive", "partial", "none", "no_answer", "not_yet_due", "outside")
 
-_RESULTS = "measure kind quarter breakdown level eligible known met unknown value lower upper"
-RESULT_COLUMNS = tuple(f"{_RESULTS} bound_low bound_high method complete".split())
-_WAITS = "measure quarter breakdown level day at_risk events competing censored"
-WAIT_COLUMNS = tuple(f"{_WAITS} incidence lower upper".split())
 APART_COLUMNS = ("measure", "title", "quarter", "count")
 FLOW_COLUMNS = ("route", "six_weeks", "cases")
 LINE_COLUMNS = ("load", "file", "lines", "header", "blank", "accepted", "set_aside", "repeats")

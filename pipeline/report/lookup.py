@@ -12,8 +12,9 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline.outcomes.contract import REPORTED_DAY
+
 ALL = "all"  # the breakdown, and its one level, that hold everyone
-FIGURE_DAY = 28  # the day the one figure of a wait is about (measures.md)
 
 Key = tuple[str, str, str, str]
 
@@ -111,7 +112,7 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
     )
 
 
-def wait_bounds(curve: tuple[CurveDay, ...], eligible: int, day: int = FIGURE_DAY) -> tuple[float, float] | None:
+def wait_bounds(curve: tuple[CurveDay, ...], eligible: int, day: int = REPORTED_DAY) -> tuple[float, float] | None:
     """The share with the event by that day if none, and if all, of the cases lost before it had had it.
 
     A case censored on the day itself was watched through it (events come before censoring), so it is not open. Cases

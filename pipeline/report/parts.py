@@ -12,21 +12,21 @@ from dataclasses import dataclass
 import plotly.graph_objects as go
 from markupsafe import Markup
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Measure
+from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.report import figures, sentences, tables
 from pipeline.report.content import EditionContent
 from pipeline.report.dates import before, long_label, run_up_to, short_label
 from pipeline.report.drawing import Words, draw
 from pipeline.report.frames import NARROW, WIDE
 from pipeline.report.judgements import Verdict, change, standard
-from pipeline.report.lookup import ALL, FIGURE_DAY, CurveDay, Lookup, Result
+from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.wording import SectionWords, Wording
 
 QUARTERS_SHOWN = 9
 _CAPTIONS = {
     PROPORTION: "Dot: share of those known. Line: 95% interval. Pale band: what the unknown answers leave open.",
-    DAYS: "Dot: the middle one, half younger and half older. Line: the middle half.",
-    TIME_TO_EVENT: f"Dot: share within {FIGURE_DAY} days. Line: 95% interval.",
+    DAYS: "Dot: the middle one. Line: the middle half.",
+    TIME_TO_EVENT: f"Dot: share within {REPORTED_DAY} days. Line: 95% interval.",
 }
 _MEANING = {
     PROPORTION: ("Met", "Unknown"),

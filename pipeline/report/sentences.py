@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from decimal import ROUND_HALF_UP, Decimal
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Measure
-from pipeline.report.lookup import FIGURE_DAY, Result
+from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.report.lookup import Result
 from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensitivity
 
 FOLLOWED_DAYS = 84  # how long a wait is followed (measures.md)
@@ -63,7 +63,7 @@ def days_long(number: float) -> str:
 
 def event(measure: Measure) -> str:
     """The event of a wait with the days of the one figure: `divided within 28 days of referral`."""
-    text = re.sub(rf"\bwithin {FOLLOWED_DAYS} days\b", f"within {FIGURE_DAY} days", measure.met)
+    text = re.sub(rf"\bwithin {FOLLOWED_DAYS} days\b", f"within {REPORTED_DAY} days", measure.met)
     return text[:1].lower() + text[1:]
 
 
@@ -93,7 +93,7 @@ def _median(_: Measure, result: Result) -> str:
     if result.eligible == 1:
         return f"Only one: {days_long(result.value)} old"
     return (
-        f"Of {result.eligible}, half were {days_long(result.value)} old or younger; "
+        f"Of {result.eligible}, at least half were {days_long(result.value)} old or younger; "
         f"the middle half {days(result.lower)} to {days_long(result.upper)}"
     )
 

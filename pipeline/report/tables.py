@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, Breakdown, Measure
+from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, Breakdown, Measure
 from pipeline.report.content import ROUTES, SIX_WEEKS
 from pipeline.report.dates import before, long_label, short_label
-from pipeline.report.lookup import ALL, FIGURE_DAY, CurveDay, Lookup, Result
+from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.sentences import FOLLOWED_DAYS, days, interval, percent, short
 from pipeline.report.wording import Wording
 
-_CURVE_DAYS = (7, 14, FIGURE_DAY, 42, FOLLOWED_DAYS)
+_CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def _heads(measure: Measure) -> tuple[str, ...]:
         return "Met of known", "Share", "95% interval", "Not known"
     if measure.kind == DAYS:
         return "Eligible", "Median days", "Middle half"
-    return f"Within {FIGURE_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of all", "Not known"
+    return f"Within {REPORTED_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of all", "Not known"
 
 
 def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:

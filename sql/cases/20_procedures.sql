@@ -1,6 +1,7 @@
 -- One row a division within this episode: one before the first contact is history, and no measure counts it.
 -- The ids run by case, day, operator and tie type by code point, nothing recorded first, so that the lowest id of a
--- case is its first procedure, however the lines were shuffled. Rows alike in all of these are alike to every measure.
+-- case is its first procedure, however the lines were shuffled. Rows alike in all of these fall
+-- into the same levels, which is all that the choice of a first procedure decides.
 WITH within_the_episode AS (
     SELECT
         row_number() OVER (
