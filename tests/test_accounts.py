@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline import run, store
 from pipeline.outcomes import accounts, cases
-from tests.conftest import work_out_folder, write_export
+from tests.conftest import Story, work_out_folder, write_export
 from tests.second_opinion.nasty import write_export as write_nasty_export
 
 EXPORT = {
@@ -89,3 +89,29 @@ def test_an_export_loaded_twice_with_a_later_cut_off_counts_once(tmp_path: Path)
     # A row dated between the cut-offs is set aside in the first load only; none of this export is.
     pd.testing.assert_frame_equal(found[0].results, found[1].results)
     pd.testing.assert_frame_equal(found[0].waits, found[1].waits)
+
+
+def test_rows_of_an_older_version_of_a_case_are_never_counted(audit: Path, tmp_path: Path):
+    """The newer export holds the case and a procedure, and no longer what the older one held beside them."""
+    cases_of_both = {
+        "cases": """
+            case_ref,site,first_contact_date,age_days,feeding_at_first_contact
+            A,North,2026-01-05,10,exclusive
+        """,
+        "procedures": "case_ref,procedure_date,operator\nA,2026-01-20,P1",
+    }
+    older = {
+        "contacts": "case_ref,contact_date,practitioner,attachment_help\nA,2026-01-05,P1,yes",
+        "assessments": "case_ref,assessment_date,practitioner,tie_type\nA,2026-01-05,P1,anterior",
+        "referrals": "case_ref,referral_date\nA,2026-01-06",
+        "complications": "case_ref,noted_date,kind\nA,2026-01-20,infection",
+        "feeding_checks": "case_ref,check_date,feeding\nA,2026-02-06,exclusive",
+    }
+    run.load(audit, write_export(tmp_path / "one", cases_of_both | older), date(2026, 4, 30))
+    run.load(audit, write_export(tmp_path / "two", cases_of_both), date(2026, 5, 31))
+    story = Story(work_out_folder(audit))
+    assert story.counts("resolved_by_attachment_help", "2026Q1") == (0, 0, 0, 0)  # no contact gave help
+    assert story.levels("days_to_referral", "2026Q1", "tie_type") == {"not_recorded": 1}  # no assessment
+    assert story.counts("function_assessed_before_referral", "2026Q1") == (0, 0, 0, 0)  # no referral
+    assert story.counts("infection_within_14_days", "2026Q1") == (1, 0, 0, 1)  # one procedure, not two; nobody looked
+    assert story.counts("breastfed_at_6_weeks", "2026Q1") == (1, 0, 0, 1)  # no answer
