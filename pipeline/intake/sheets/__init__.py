@@ -1,0 +1,1 @@
+"""Any shape of export in, sheets out: every physical line of every sheet accounted for."""

@@ -1,0 +1,49 @@
+"""What every shape of export is read into: a sheet, its records, and every physical line of it accounted for.
+
+A sheet is a CSV file, one sheet of a workbook, or a Parquet file. Comes in: nothing; these are the descriptions that
+reading makes and mapping, the identifier screen and staging take. Refuses nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pyarrow as pa
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How a sheet is to be read. What is not said is found out: None for the encoding and the delimiter."""
+
+    header: tuple[int, ...] = ()  # the physical lines that hold the column names; () is the first that is not blank
+    encoding: str | None = None
+    delimiter: str | None = None
+
+
+@dataclass(frozen=True)
+class Damage:
+    """A line, or the lines a quoted field runs over, that cannot be read as a row."""
+
+    line: int
+    last_line: int
+    found: str
+    allowed: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The records of one sheet. `line` is the first physical line of a record, `last_line` its last, counted from 1.
+
+    physical_lines = header_lines + blank_lines + the lines of `records` + the lines of `damaged`, and is counted apart.
+    """
+
+    file: str  # as a person finds it: "contacts.csv", or "caseload.xlsx, sheet Babies"
+    name: str  # what a mapping calls it: the file's name without its ending, or the sheet's name
+    sha256: str  # of the file it stands in
+    header: tuple[str, ...]  # white space made single; a second "Date" is "Date (2)", one without a name "column 3"
+    physical_lines: int
+    header_lines: int  # with whatever stands above the names
+    blank_lines: int
+    records: pa.Table  # line int64, last_line int64, fields list<string>: as many fields as the header, none trimmed
+    damaged: tuple[Damage, ...]
+    said: tuple[str, ...] = ()  # what was found out and should be said aloud, such as the encoding

@@ -1,0 +1,159 @@
+"""The parts of a workbook in (XML), what a reader of cells does not tell out: where it ends, and its error cells.
+
+calamine hands an error cell over as nothing, and a formula whose result was never saved as well; taken as blank they
+would vanish. It also makes room for every cell up to the last one, so a stray cell far out must be known before.
+Refuses XML that is broken.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from xml.parsers import expat
+
+NOT_CALCULATED = "(a formula without a saved result)"
+_PLACE = re.compile(r"([A-Z]+)([0-9]+)")
+
+
+class BrokenXml(Exception):
+    """A part of the workbook that cannot be read."""
+
+
+@dataclass(frozen=True)
+class Survey:
+    """One worksheet, as its own XML tells it. Rows and columns are counted from 1."""
+
+    last_row: int  # that holds more than white space
+    rightmost: Mapping[int, int]  # of each such row, the last column that does
+    far_row: int  # where cells end, those that hold nothing included
+    far_column: int
+    overlooked: Mapping[tuple[int, int], str]  # (row, column): what calamine would take for nothing
+
+    @property
+    def not_calculated(self) -> int:
+        """Formulas whose results were never saved."""
+        return sum(text == NOT_CALCULATED for text in self.overlooked.values())
+
+
+class _Cells:
+    """What the parser has met so far; it calls back, so the place must be remembered between calls."""
+
+    def __init__(self, blank_strings: frozenset[int]) -> None:
+        self.blank_strings = blank_strings
+        self.row = self.column = self.far_row = self.far_column = 0
+        self.rightmost: dict[int, int] = {}
+        self.overlooked: dict[tuple[int, int], str] = {}
+        self.kind = ""
+        self.formula = self.reading = self.phonetic = False
+        self.value: list[str] = []
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        name = name.rpartition(":")[2]
+        if name == "c":
+            place = _PLACE.fullmatch(attributes.get("r", ""))
+            self.column = _number(place[1]) if place else self.column + 1
+            self.row = int(place[2]) if place else self.row
+            self.kind, self.formula, self.value = attributes.get("t", "n"), False, []
+        elif name == "row":
+            self.row, self.column = int(attributes.get("r", self.row + 1)), 0
+        elif name in ("v", "t"):
+            self.reading = not self.phonetic
+        elif name == "rPh":
+            self.phonetic = True
+        elif name == "f":
+            self.formula = True
+
+    def text(self, text: str) -> None:
+        if self.reading:
+            self.value.append(text)
+
+    def end(self, name: str) -> None:
+        name = name.rpartition(":")[2]
+        if name in ("v", "t"):
+            self.reading = False
+        elif name == "rPh":
+            self.phonetic = False
+        elif name == "c":
+            self._cell("".join(self.value).strip())
+
+    def _cell(self, value: str) -> None:
+        if value or self.formula or self.kind != "n":
+            self.far_row, self.far_column = max(self.far_row, self.row), max(self.far_column, self.column)
+        if self.kind == "e":
+            self.overlooked[self.row, self.column] = value = value or "#ERROR"
+        elif self.formula and not value and self.kind not in ("str", "s", "inlineStr"):
+            self.overlooked[self.row, self.column] = value = NOT_CALCULATED
+        elif self.kind == "s" and value and int(value) in self.blank_strings:
+            value = ""
+        if value:
+            self.rightmost[self.row] = max(self.rightmost.get(self.row, 0), self.column)
+
+
+def survey(part: bytes, blank_strings: frozenset[int]) -> Survey:
+    """Go through one worksheet. Raises BrokenXml."""
+    cells = _Cells(blank_strings)
+    _parse(part, cells.start, cells.end, cells.text)
+    return Survey(max(cells.rightmost, default=0), cells.rightmost, cells.far_row, cells.far_column, cells.overlooked)
+
+
+def blank_strings(part: bytes) -> frozenset[int]:
+    """The numbers of the shared texts that hold nothing but white space."""
+    blank: set[int] = set()
+    number, inside, phonetic, text = -1, False, False, ""
+
+    def start(name: str, _: dict[str, str]) -> None:
+        nonlocal number, inside, phonetic, text
+        name = name.rpartition(":")[2]
+        if name == "si":
+            number, text = number + 1, ""
+        inside = name == "t" and not phonetic
+        phonetic = phonetic or name == "rPh"
+
+    def end(name: str) -> None:
+        nonlocal inside, phonetic
+        name = name.rpartition(":")[2]
+        inside = False
+        phonetic = phonetic and name != "rPh"
+        if name == "si" and not text.strip():
+            blank.add(number)
+
+    def read(written: str) -> None:
+        nonlocal text
+        text += written if inside else ""
+
+    _parse(part, start, end, read)
+    return frozenset(blank)
+
+
+def elements(part: bytes) -> list[tuple[str, dict[str, str]]]:
+    """Every element of a small part, in order: its name and its attributes, both without the prefix."""
+    found: list[tuple[str, dict[str, str]]] = []
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        plain = {key.rpartition(":")[2]: value for key, value in attributes.items()}
+        found.append((name.rpartition(":")[2], plain))
+
+    _parse(part, start, lambda _: None, lambda _: None)
+    return found
+
+
+def _parse(
+    part: bytes, start: Callable[[str, dict[str, str]], None], end: Callable[[str], None], text: Callable[[str], None]
+) -> None:
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler = start
+    parser.EndElementHandler = end
+    parser.CharacterDataHandler = text
+    try:
+        parser.Parse(part, True)
+    except (expat.ExpatError, ValueError) as error:
+        raise BrokenXml from error
+
+
+def _number(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number

@@ -1,0 +1,67 @@
+"""The bytes of a zip in, the bytes of the members that are wanted out, all in memory; nothing is unpacked to disk.
+
+A workbook is a zip too and comes through here. Refuses: a broken zip, one with a password, too many members, more than
+2 GB unpacked, a member twice or larger than it says, a packing whose size cannot be held in check.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+import zlib
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+
+from pipeline.errors import Fault, Refused
+
+MOST_MEMBERS = 10_000
+MOST_BYTES = 2_000_000_000
+_UNPACK = "unpack it yourself and give the folder, if you know where it comes from"
+
+
+def names(body: bytes, where: str) -> tuple[str, ...]:
+    """What the zip holds, folders left out. Raises Refused where it cannot be unpacked safely."""
+    with _opened(body, where) as archive:
+        return tuple(_members(archive, where))
+
+
+def unpack(body: bytes, where: str, wanted: Collection[str]) -> dict[str, bytes]:
+    """The members of those names. Raises Refused."""
+    with _opened(body, where) as archive:
+        # No more of a member comes out than its declared size, which was counted; one that holds more is broken.
+        return {name: archive.read(each) for name, each in _members(archive, where).items() if name in wanted}
+
+
+@contextmanager
+def _opened(body: bytes, where: str) -> Iterator[zipfile.ZipFile]:
+    try:
+        with zipfile.ZipFile(io.BytesIO(body)) as archive:
+            yield archive
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError) as error:
+        # Nothing here touches a disk, so an OSError is about the bytes as well.
+        found = f"it is broken and cannot be unpacked ({type(error).__name__})"
+        raise Refused(Fault(where, found, "a whole file", "copy or export it again")) from error
+
+
+def _members(archive: zipfile.ZipFile, where: str) -> dict[str, zipfile.ZipInfo]:
+    files = [each for each in archive.infolist() if not each.is_dir()]
+    _check(archive.infolist(), where)
+    members = {each.filename.replace("\\", "/").removeprefix("/"): each for each in files}
+    if len(members) < len(files):
+        raise Refused(Fault(where, "it holds two files of one name", "each file once", "pack it again"))
+    return members
+
+
+def _check(infolist: list[zipfile.ZipInfo], where: str) -> None:
+    """What the list of members says of itself."""
+    if len(infolist) > MOST_MEMBERS:
+        raise Refused(Fault(where, f"it holds {len(infolist)} files", f"at most {MOST_MEMBERS}", _UNPACK))
+    if sum(each.file_size for each in infolist) > MOST_BYTES:
+        raise Refused(Fault(where, "unpacked it would be larger than 2 GB", "at most 2 GB unpacked", _UNPACK))
+    if any(each.flag_bits & 0x1 for each in infolist):
+        mend = "unpack it with the password, and give the folder"
+        raise Refused(Fault(where, "it is protected by a password", "a zip without one", mend))
+    # Of other packings a few bytes come out as gigabytes in one step, before they can be counted.
+    if any(each.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for each in infolist):
+        mend = "pack it again as a plain zip, or give the folder"
+        raise Refused(Fault(where, "it is packed in a way that is not read", "a plain zip (stored or deflate)", mend))
