@@ -9,7 +9,7 @@ SELECT
             OR closed_reason = 'died' THEN 'outside'
         WHEN six_week_feeding IS NOT NULL AND birth_date + 56 <= cut_off THEN six_week_feeding
         -- A case that the newest export does not carry stays without an answer once its time has passed.
-        WHEN birth_date + 56 > (SELECT max(extracted_on) FROM store.loads) THEN 'not_yet_due'
+        WHEN birth_date + 56 > (SELECT max(extracted_on) FROM loads_in_force) THEN 'not_yet_due'
         ELSE 'no_answer'
     END AS six_weeks,
     count(*) AS cases

@@ -1,4 +1,4 @@
--- One row a file of a load: what became of its lines.
+-- One row a file of a load in force: what became of its lines.
 SELECT
     load,
     file,
@@ -9,6 +9,7 @@ SELECT
     set_aside,
     repeats
 FROM store.files
+JOIN loads_in_force USING (load)
 ORDER BY
     load,
     file

@@ -1,8 +1,37 @@
--- Cases without a usable row in the newest export, though at their own cut-off they were still within 84 days of first
--- contact: what happened to them after that is not known.
+-- Two kinds of case that count as an older export had them. Dropped: the newest load in force of the case's own source
+-- neither carries it nor set it aside, though at its own cut-off it was still within 84 days of first contact, so what
+-- happened to it after that is not known. Set aside: a newer load carries it in a row that could not be used.
+-- A case is one of them at most.
+WITH newest AS (
+    SELECT
+        source,
+        max_by(load, (extracted_on, load)) AS load,
+        max(extracted_on) AS extracted_on
+    FROM loads_in_force
+    GROUP BY source
+),
+judged AS (
+    SELECT
+        c.cut_off,
+        c.set_aside_in,
+        c.cut_off < n.extracted_on
+            AND c.first_contact_date + 84 > c.cut_off
+            AND NOT EXISTS (
+                SELECT 1
+                FROM store.set_aside AS s
+                WHERE s.load = n.load
+                    AND s.table_name = 'cases'
+                    AND s.kind = 'row'
+                    AND s.case_ref = c.case_ref
+            ) AS dropped
+    FROM counting_cases AS c
+    JOIN loads_in_force AS l USING (load)
+    JOIN newest AS n USING (source)
+)
 SELECT
-    count(*) AS cases,
-    min(cut_off) AS earliest_cut_off
-FROM cases
-WHERE cut_off < (SELECT max(extracted_on) FROM store.loads)
-    AND first_contact_date + 84 > cut_off
+    count(*) FILTER (WHERE dropped) AS dropped,
+    min(cut_off) FILTER (WHERE dropped) AS earliest_cut_off,
+    count(*) FILTER (WHERE NOT dropped AND set_aside_in IS NOT NULL) AS set_aside,
+    coalesce(list_sort(list(DISTINCT set_aside_in) FILTER (WHERE NOT dropped AND set_aside_in IS NOT NULL)), [])
+        AS set_aside_in
+FROM judged

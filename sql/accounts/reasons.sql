@@ -1,21 +1,28 @@
--- One row a load, table, column and rule: how many rows or values it set aside.
+-- One row a load, table, column and rule: how many rows or values it set aside. Only of the newest load in force of each
+-- source: what an older one had set aside has been mended since, or is set aside again.
+WITH newest AS (
+    SELECT max_by(load, (extracted_on, load)) AS load
+    FROM loads_in_force
+    GROUP BY source
+)
 SELECT
     load,
     table_name AS "table",
-    column_name AS "column",
+    said_as AS "column",
     kind,
     allowed,
     count(*) AS count
 FROM store.set_aside
+JOIN newest USING (load)
 GROUP BY
     load,
     table_name,
-    column_name,
+    said_as,
     kind,
     allowed
 ORDER BY
     load,
     table_name,
-    column_name,
+    said_as,
     kind,
     allowed

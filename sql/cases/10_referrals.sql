@@ -6,7 +6,7 @@ SELECT
             r.referral_date,
             r.outcome NULLS FIRST,
             r.outcome_date NULLS FIRST,
-            r.line
+            r.row_id
     ) AS referral_id,
     r.case_ref,
     r.referral_date,

@@ -10,7 +10,7 @@ WITH within_the_episode AS (
                 procedure_date,
                 recorded(operator) NULLS FIRST,
                 recorded(tie_type) NULLS FIRST,
-                p.line
+                p.row_id
         ) AS procedure_id,
         p.*
     FROM store.procedures AS p

@@ -4,7 +4,7 @@
 SELECT
     table_name,
     column_name,
-    line,
+    row_id,
     day || ', after the cut-off ' || extracted_on AS found
 FROM staged_dates
 CROSS JOIN cut_off

@@ -4,7 +4,7 @@
 SELECT
     'cases' AS table_name,
     'closed_date' AS column_name,
-    line,
+    row_id,
     closed_date || ', before first_contact_date ' || first_contact_date AS found
 FROM staged_cases
 WHERE closed_date < first_contact_date

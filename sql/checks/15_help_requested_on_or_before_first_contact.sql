@@ -4,7 +4,7 @@
 SELECT
     'cases' AS table_name,
     'help_requested_date' AS column_name,
-    line,
+    row_id,
     help_requested_date || ', after first_contact_date ' || first_contact_date AS found
 FROM staged_cases
 WHERE help_requested_date > first_contact_date

@@ -4,7 +4,7 @@
 SELECT
     'referrals' AS table_name,
     'outcome_date' AS column_name,
-    line,
+    row_id,
     outcome_date || ', before referral_date ' || referral_date AS found
 FROM staged_referrals
 WHERE outcome_date < referral_date

@@ -4,7 +4,7 @@
 SELECT
     table_name,
     'case_ref' AS column_name,
-    line,
+    row_id,
     coalesce(case_ref, '(nothing)') AS found
 FROM staged_rows
 WHERE case_ref IS NULL

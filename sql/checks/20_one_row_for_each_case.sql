@@ -13,7 +13,7 @@ WITH refs AS (
 SELECT
     'cases' AS table_name,
     'case_ref' AS column_name,
-    s.line,
+    s.row_id,
     s.case_ref || ' on lines ' || refs.lines || ', which differ' AS found
 FROM staged_cases AS s
 JOIN refs USING (case_ref)

@@ -4,7 +4,7 @@
 SELECT
     table_name,
     'case_ref' AS column_name,
-    line,
+    row_id,
     case_ref || ', which no readable row of cases holds' AS found
 FROM staged_rows
 WHERE case_ref IS NOT NULL

@@ -4,7 +4,7 @@
 SELECT
     table_name,
     'case_ref' AS column_name,
-    line,
+    row_id,
     case_ref || ', a case that was set aside' AS found
 FROM staged_rows
 WHERE table_name <> 'cases'

@@ -4,7 +4,7 @@
 SELECT
     d.table_name,
     d.column_name,
-    d.line,
+    d.row_id,
     d.day || ', before first_contact_date ' || c.first_contact_date AS found
 FROM staged_dates AS d
 JOIN usable_cases AS c USING (case_ref)

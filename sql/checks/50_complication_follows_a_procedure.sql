@@ -4,7 +4,7 @@
 SELECT
     'complications' AS table_name,
     'noted_date' AS column_name,
-    x.line,
+    x.row_id,
     x.noted_date || ', with no procedure of the case on or before it' AS found
 FROM staged_complications AS x
 JOIN usable_cases USING (case_ref)

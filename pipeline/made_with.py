@@ -1,0 +1,65 @@
+"""What a report is made with beside the store: the settings, the quarter, the lead's commentary; now, or as it was.
+
+Comes in: an audit folder, and the event a report is wanted as loaded at. Goes out: a Basis. Refuses: what reading
+settings refuses, a commentary that is not UTF-8 text. Where it cannot be as it was, it says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+
+from pipeline import __version__, store
+from pipeline.errors import Fault, Refused
+from pipeline.settings import FILE_NAME, Settings, parse_settings, read_settings
+
+
+@dataclass(frozen=True)
+class Basis:
+    """`commentary` is None where that of the day is to be read; `said` is what the reader is told first."""
+
+    settings: Settings
+    quarter: str | None
+    commentary: str | None
+    said: tuple[str, ...] = ()
+
+
+def as_now(folder: Path, measures: Collection[str], quarter: str | None) -> Basis:
+    """Today's settings and commentary."""
+    return Basis(read_settings(folder / FILE_NAME, measures), quarter, None)
+
+
+def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, quarter: str) -> Basis:
+    """Those of the latest report of that event and quarter; else today's, saying so."""
+    made = store.latest_report(con, event, quarter)
+    if made is None:
+        basis = as_now(folder, measures, quarter)
+        said = f"No report of {quarter} was recorded as loaded at event {event}; this one is "
+        return Basis(basis.settings, quarter, None, (f"{said}made with the settings and the commentary of today",))
+    settings = parse_settings(made.settings, Path(f"{FILE_NAME} as recorded with report {made.number}"), measures)
+    said = f"The report recorded was made by version {made.made_by} of the program, this one by {__version__}; "
+    differs = made.made_by != __version__
+    return Basis(settings, made.quarter, made.commentary, (f"{said}figures may differ",) if differs else ())
+
+
+def unrecorded(why: str, event: int) -> tuple[str, ...]:
+    """What is said where a report was made but could not be recorded."""
+    if not why:
+        return ()
+    again = f"report --as-loaded {event} will not know its settings; make it again once the store can be written to"
+    return (f"The report is made, but was not recorded in the store ({why}): {again}",)
+
+
+def commentary(folder: Path, quarter: str) -> str:
+    """The lead's own words on a quarter; "" where there are none."""
+    path = folder / "commentary" / f"{quarter}.md"
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        return ""
+    except UnicodeDecodeError as error:
+        found = f"the file is not UTF-8 text (from byte {error.start + 1})"
+        raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error

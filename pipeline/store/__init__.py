@@ -1,0 +1,39 @@
+"""The store: one DuckDB file in the audit folder. What happened to it is numbered, and only ever added to.
+
+opening holds the file, making lays it out, reading says what counts as it stood at an event, adding appends loads and
+withdrawals, reports keeps what each report was made with, erasing writes it anew without one case.
+"""
+
+from pipeline.store.adding import add_load, load_of, withdraw
+from pipeline.store.erasing import Erased, HeldOf, erase, held_of
+from pipeline.store.making import FILE_NAME, STORE_VERSION
+from pipeline.store.opening import attach, attach_if_there, detach, see_that_it_is_there, work
+from pipeline.store.reading import Event, events, later_load, load_before, newest_cut_off, remarks, stand_at
+from pipeline.store.reports import MadeWith, latest_report, record_report
+
+__all__ = (
+    "FILE_NAME",
+    "STORE_VERSION",
+    "Erased",
+    "Event",
+    "HeldOf",
+    "MadeWith",
+    "add_load",
+    "attach",
+    "attach_if_there",
+    "detach",
+    "erase",
+    "events",
+    "held_of",
+    "later_load",
+    "latest_report",
+    "load_before",
+    "load_of",
+    "newest_cut_off",
+    "record_report",
+    "remarks",
+    "see_that_it_is_there",
+    "stand_at",
+    "withdraw",
+    "work",
+)

@@ -1,0 +1,156 @@
+"""What is added to the store: a load, or a withdrawal of one. Each is the next event, whole or not at all.
+
+Comes in: a working connection with the store attached for writing; for a load, the accepted rows and the accounts on
+it. Goes out: the number of the event. Refuses: a withdrawal of what is no load in force; a load for which the disk has
+no room, saying that nothing was added.
+
+Here the columns of the layout are joined into SQL.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Protocol
+
+import duckdb
+
+from pipeline import __version__, layout
+from pipeline.errors import Fault, Refused
+from pipeline.store import reading
+from pipeline.store.making import whole
+
+
+class SheetCounts(Protocol):
+    """The physical lines of one sheet, by what became of them."""
+
+    @property
+    def file(self) -> str:
+        """The sheet as a person finds it."""
+
+    @property
+    def sha256(self) -> str:
+        """Of the file it stands in."""
+
+    @property
+    def lines(self) -> int:
+        """All of them: the sum of the five below."""
+
+    @property
+    def header(self) -> int:
+        """With whatever stands above the names."""
+
+    @property
+    def blank(self) -> int:
+        """Lines with nothing."""
+
+    @property
+    def accepted(self) -> int:
+        """Lines of rows that are used."""
+
+    @property
+    def set_aside(self) -> int:
+        """Lines of rows that cannot be used."""
+
+    @property
+    def repeats(self) -> int:
+        """Lines equal to one accepted before."""
+
+
+class Said(Protocol):
+    """Something a reader should know. What is serious stands at the head of the page."""
+
+    @property
+    def text(self) -> str:
+        """The words."""
+
+    @property
+    def serious(self) -> bool:
+        """At the head of the page, or under data quality."""
+
+
+def load_of(con: duckdb.DuckDBPyConnection, fingerprint: str) -> int | None:
+    """The number of the load in force that holds these very files with this cut-off, if there is one."""
+    row = con.execute("SELECT load FROM loads_in_force WHERE fingerprint = $1", [fingerprint]).fetchone()
+    return row[0] if row else None
+
+
+def add_load(
+    con: duckdb.DuckDBPyConnection,
+    *,
+    export: str,
+    source: str,
+    cut_off: date,
+    fingerprint: str,
+    mapping: str,
+    accepted_anyway: str,
+    counts: Sequence[SheetCounts],
+    remarks: Sequence[Said],
+) -> int:
+    """Add the accepted rows and the accounts of an export as the next load. All of it, or nothing.
+
+    Takes from the connection, for each of the seven tables, accepted_<table> (row_id, file, line and the columns of the
+    layout); set_aside (sheet, line, last_line, table_name, column_name, said_as, kind, found, allowed, mend, case_ref,
+    '' where that is not known); repeats (sheet, line, last_line); sheets (sheet, file).
+    """
+    with whole(con, "the load"):
+        load = _next_event(con, "load", None, "")
+        con.execute(
+            "INSERT INTO store.loads VALUES ($1, $2, $3, $4, $5, $6, $7)",
+            [load, export, source, cut_off, fingerprint, mapping, accepted_anyway],
+        )
+        for each in counts:
+            con.execute(
+                "INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+                [load, each.file, each.sha256, each.lines, each.header, each.blank, each.accepted, each.set_aside,
+                 each.repeats],
+            )  # fmt: skip
+        for table in layout.tables():
+            columns = ", ".join(column.name for column in table.columns)
+            con.execute(
+                f"INSERT INTO store.{table.name} SELECT $1, row_id, file, line, {columns} FROM accepted_{table.name} "
+                "ORDER BY row_id",
+                [load],
+            )
+        con.execute(
+            "INSERT INTO store.set_aside SELECT $1, file, line, last_line, table_name, column_name, said_as, kind, "
+            "found, allowed, mend, case_ref FROM set_aside JOIN sheets USING (sheet) "
+            "ORDER BY table_name, file, line, column_name, allowed, found",
+            [load],
+        )
+        con.execute(
+            "INSERT INTO store.repeats SELECT $1, file, line, last_line FROM repeats JOIN sheets USING (sheet) "
+            "ORDER BY file, line, last_line",
+            [load],
+        )
+        for remark in remarks:
+            con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
+    reading.stand_at(con, None)
+    return load
+
+
+def withdraw(con: duckdb.DuckDBPyConnection, load: int, reason: str = "") -> int:
+    """Let a load count no more, and what it replaced count again. The number of the withdrawal."""
+    kinds = dict(con.execute("SELECT event, kind FROM store.events").fetchall())
+    of = dict(con.execute("SELECT event, of_load FROM store.events WHERE kind = 'withdrawal'").fetchall())
+    by = {withdrawn: event for event, withdrawn in of.items()}
+    if kinds.get(load) != "load" or load in by:
+        found = {
+            "load": f"load {load} was withdrawn already, by event {by.get(load)}",
+            "withdrawal": f"event {load} is a withdrawal, of load {of.get(load)}",
+            "erasure": f"event {load} is an erasure",
+        }.get(kinds.get(load, ""), f"there is no load {load}")
+        mend = "name a load in force; to undo a withdrawal, load the same files again"
+        in_force = ", ".join(str(each) for each, kind in sorted(kinds.items()) if kind == "load" and each not in by)
+        allowed = f"a load in force: {in_force}" if in_force else "a load in force; there is none"
+        raise Refused(Fault("LOAD", found, allowed, mend))
+    with whole(con, "the withdrawal"):
+        event = _next_event(con, "withdrawal", load, reason)
+    reading.stand_at(con, None)
+    return event
+
+
+def _next_event(con: duckdb.DuckDBPyConnection, kind: str, of_load: int | None, reason: str) -> int:
+    ((event,),) = con.execute("SELECT coalesce(max(event), 0) + 1 FROM store.events").fetchall()
+    con.execute("INSERT INTO store.events VALUES ($1, $2, $3, $4, $5)", [event, kind, of_load, reason, __version__])
+    return int(event)

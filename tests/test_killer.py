@@ -1,0 +1,171 @@
+"""Killed at any moment, the store is whole: it holds what was being done, all of it or nothing, and works on.
+
+FEEDING_AUDIT_KILLS says how many kills. Half the moments are spread over the measured time of one whole run, half over
+the part of it that writes, which is short.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import random
+import shutil
+import signal
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline import layout, places, run, store
+from tests.children import fork, outcome
+from tests.conftest import INVENTED, write_export
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="fork and SIGKILL are those of POSIX")
+KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "12"))
+SEED = 20261012
+FIRST = {"cases": "case_ref,site,first_contact_date,age_days\nK7-ZULU,North,2026-01-10,10"}
+
+
+def counts(audit: Path) -> list[dict[str, int]]:
+    """For each load, in order, the rows of every table; reads as a report would, right after the kill."""
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        loads = [load for (load,) in con.execute("SELECT load FROM store.loads ORDER BY load").fetchall()]
+        tables = [*(table.name for table in layout.tables()), "files", "set_aside", "repeats", "remarks"]
+        strays = con.execute("SELECT count(*) FROM store.events WHERE kind = 'load'").fetchall()
+        assert strays == [(len(loads),)]
+        found = [
+            {
+                table: con.execute(f"SELECT count(*) FROM store.{table} WHERE load = $1", [load]).fetchall()[0][0]
+                for table in tables
+            }
+            for load in loads
+        ]
+        for table in tables:
+            whole = con.execute(f"SELECT count(*) FROM store.{table}").fetchall()[0][0]
+            assert whole == sum(each[table] for each in found), table
+        return found
+
+
+@dataclass(frozen=True)
+class Moment:
+    """So many seconds after the start, or after the writing began."""
+
+    seconds: float
+    of_writing: bool
+
+
+def started(work: Callable[[], str], writes: str) -> tuple[int, int, int]:
+    """The work in a child, in which store.<writes> tells when it begins: process, what it says, when it writes."""
+    told, tells = os.pipe()
+
+    def telling() -> str:
+        writing = getattr(store, writes)
+
+        def first_tell(*given: Any, **named: Any) -> Any:
+            os.write(tells, b"x")
+            return writing(*given, **named)
+
+        setattr(store, writes, first_tell)  # the child is a process of its own: nobody else sees it
+        return work()
+
+    child, reader = fork(telling)
+    os.close(tells)
+    return child, reader, told
+
+
+def moments(work: Callable[[], str], writes: str, kills: int) -> list[Moment]:
+    """One at a random place in each of so many equal parts of the time, and a little beyond. Does the work once."""
+    began = time.monotonic()
+    child, reader, told = started(work, writes)
+    assert os.read(told, 1) == b"x"
+    wrote = time.monotonic()
+    os.close(told)
+    said = outcome(child, reader)
+    assert said.startswith("ok"), said
+    ended = time.monotonic()
+    generator = random.Random(SEED)
+    half = kills // 2
+    return [
+        Moment(whole * 1.1 * (part + generator.random()) / half, of_writing)
+        for of_writing, whole in ((False, ended - began), (True, ended - wrote))
+        for part in range(half)
+    ]
+
+
+def killed_at(moment: Moment, work: Callable[[], str], writes: str) -> str:
+    """What the child said, empty if it was killed before it was done."""
+    child, reader, told = started(work, writes)
+    if moment.of_writing:
+        os.read(told, 1)
+    time.sleep(moment.seconds)
+    with contextlib.suppress(ProcessLookupError):
+        os.kill(child, signal.SIGKILL)
+    os.close(told)
+    said = outcome(child, reader)
+    assert not said.startswith("failed"), said
+    return said
+
+
+def left_over(audit: Path) -> list[Path]:
+    return [*(audit / ".spill").rglob("*"), *audit.glob("store.duckdb.*new*")]
+
+
+@pytest.mark.parametrize("is_first", [True, False], ids=["the first load", "a later load"])
+def test_a_load_killed_at_any_moment_is_there_whole_or_not_at_all(tmp_path: Path, is_first: bool):
+    start = run.new(tmp_path / "start").parent
+    small = write_export(tmp_path / "export", FIRST)
+    # Loading here also imports what a load needs, so that the children have it.
+    run.load(
+        tmp_path / "start" if not is_first else run.new(tmp_path / "other").parent,
+        small,
+        date(2026, 6, 30),
+        accept_anyway=INVENTED,
+    )
+    shutil.copytree(start, tmp_path / "whole")
+    kills = KILLS // 3 if is_first else KILLS
+    when = moments(lambda: str(run.load(tmp_path / "whole", places.DEMO_EXPORT).number), "add_load", kills)
+    expected = counts(tmp_path / "whole")
+    outcomes = []
+    for number, moment in enumerate(when):
+        audit = tmp_path / f"kill-{number}"
+        shutil.copytree(start, audit)
+        said = killed_at(moment, lambda audit=audit: str(run.load(audit, places.DEMO_EXPORT).number), "add_load")
+        found = counts(audit) if (audit / store.FILE_NAME).exists() else []
+        outcomes.append(len(found))
+        assert found in (expected[:-1], expected), (moment, found)
+        if said:
+            assert found == expected
+        run.load(audit, places.DEMO_EXPORT)
+        assert counts(audit) == expected
+        assert left_over(audit) == []
+        shutil.rmtree(audit)
+    assert min(outcomes) == len(expected) - 1, "no kill came before the end: the test shows nothing"
+
+
+def test_an_erasure_killed_at_any_moment_is_done_or_not_and_can_be_done_again(tmp_path: Path):
+    start = run.new(tmp_path / "start").parent
+    run.load(start, write_export(tmp_path / "export", FIRST), date(2026, 6, 30), accept_anyway=INVENTED)
+    run.load(start, places.DEMO_EXPORT)
+    shutil.copytree(start, tmp_path / "whole")
+    when = moments(lambda: str(run.erase(tmp_path / "whole", "K7-ZULU").event), "erase", KILLS)
+    before, after = counts(start), counts(tmp_path / "whole")
+    assert before != after
+    for number, moment in enumerate(when):
+        audit = tmp_path / f"kill-{number}"
+        shutil.copytree(start, audit)
+        killed_at(moment, lambda audit=audit: str(run.erase(audit, "K7-ZULU").event), "erase")
+        found = counts(audit)
+        assert found in (before, after), moment
+        if found == before:
+            run.erase(audit, "K7-ZULU")
+        # Cleared by whoever next holds it for writing.
+        run.load(audit, places.DEMO_EXPORT)
+        assert counts(audit) == after
+        assert left_over(audit) == []
+        assert not any(b"K7-ZULU" in path.read_bytes() for path in audit.rglob("*") if path.is_file())
+        shutil.rmtree(audit)

@@ -1,0 +1,349 @@
+"""Holding the store: other programs, older versions, damage, a full disk, and who may read what is left."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import stat
+import sys
+import tempfile
+from datetime import date
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from pipeline import __version__, layout, places, run, store
+from pipeline.cli import main
+from pipeline.errors import Refused
+from pipeline.store import making, opening
+from tests.children import fork, held, outcome
+from tests.conftest import INVENTED, write_export
+
+CUT_OFF = date(2026, 6, 30)
+CASES = "case_ref,site,first_contact_date,age_days\nA,North,2026-01-10,10"
+posix = pytest.mark.skipif(os.name != "posix", reason="file modes, forks and limits are those of POSIX")
+
+
+def load(audit: Path, cases: str = CASES, cut_off: date = CUT_OFF) -> run.Loaded:
+    return run.load(audit, write_export(audit.parent / "export", {"cases": cases}), cut_off, accept_anyway=INVENTED)
+
+
+def asked(audit: Path, query: str) -> list[tuple[object, ...]]:
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        return con.execute(query).fetchall()
+
+
+@pytest.mark.parametrize("to_load", [False, True])
+def test_a_store_that_is_let_go_of_is_waited_for(audit: Path, to_load: bool):
+    load(audit)
+    said: list[str] = []
+    with held(audit / store.FILE_NAME, 1) as process, contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=to_load, say=said.append)
+        assert con.execute("SELECT count(*) FROM store.cases").fetchall() == [(1,)]
+    assert said == [f"waiting for another program (process {process}) to finish with the store"]
+
+
+@pytest.mark.parametrize("to_load", [False, True])
+def test_a_store_that_is_not_let_go_of_is_refused_naming_the_process(audit: Path, to_load: bool):
+    load(audit)
+    said: list[str] = []
+    with (
+        held(audit / store.FILE_NAME, None) as process,
+        contextlib.closing(store.work(audit)) as con,
+        pytest.raises(Refused, match=rf"another program \(process {process}\) holds it open"),
+    ):
+        store.attach(con, audit, to_load=to_load, patience=0.5, say=said.append)
+    assert len(said) == 1
+
+
+def test_a_file_that_was_replaced_while_it_was_opened_is_not_kept(audit: Path, monkeypatch: pytest.MonkeyPatch):
+    """What would be added to it would be lost with it."""
+    load(audit)
+    seen = iter([(1, 1), (1, 2), (1, 2), (1, 2)])
+    monkeypatch.setattr(opening, "_identity", lambda path: next(seen))
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=True)
+        assert con.execute("SELECT count(*) FROM store.cases").fetchall() == [(1,)]
+    assert list(seen) == []
+
+
+@posix
+def test_a_store_that_others_can_read_is_tightened_when_it_is_written_to(audit: Path):
+    load(audit)
+    path = audit / store.FILE_NAME
+    path.chmod(0o644)
+    asked(audit, "SELECT 1")
+    assert stat.S_IMODE(path.stat().st_mode) == 0o644  # a reader changes nothing
+    load(audit)
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def spill(con: duckdb.DuckDBPyConnection) -> None:
+    con.execute("SET memory_limit = '60MB'")
+    con.execute("CREATE TEMP TABLE wide AS SELECT repeat('K7-ZULU' || range, 20) AS text FROM range(1500000)")
+
+
+@posix
+def test_what_spills_is_private_and_gone_when_the_connection_closes(audit: Path):
+    with contextlib.closing(store.work(audit)) as con:
+        spill(con)
+        place = audit / ".spill"
+        (own,) = place.iterdir()
+        assert list(own.iterdir())
+        assert stat.S_IMODE(place.stat().st_mode) == 0o700
+    assert list(place.iterdir()) == []
+
+
+def test_nothing_spills_outside_an_audit_folder(tmp_path: Path):
+    with contextlib.closing(store.work(tmp_path)) as con:
+        assert con.execute("SELECT current_setting('temp_directory')").fetchall() == [("",)]
+        with pytest.raises(duckdb.OutOfMemoryException):
+            spill(con)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_killed_runs_left_is_removed_when_the_store_is_held_for_writing(audit: Path):
+    load(audit)
+    left = audit / ".spill" / "99-dead"
+    left.mkdir()
+    (left / "duckdb_temp_storage").write_text("K7-ZULU")
+    unfinished = [
+        audit / f"{store.FILE_NAME}.new",
+        audit / f"{store.FILE_NAME}.new.wal",
+        audit / f"{store.FILE_NAME}.9.new",
+    ]
+    for path in unfinished:
+        path.write_text("K7-ZULU")
+    asked(audit, "SELECT 1")
+    assert left.exists()  # somebody may still be reading
+    load(audit)
+    assert not left.exists()
+    assert not any(path.exists() for path in unfinished)
+
+
+DAMAGED = {
+    "no DuckDB file": (lambda whole: b"GIF89a" * 1000, "not a valid DuckDB database file"),
+    "empty": (lambda whole: b"", "not a valid DuckDB database file"),
+    "cut in its header": (lambda whole: whole[:5000], "Could not read enough bytes"),
+    "cut in the middle": (lambda whole: whole[: len(whole) // 2], "Could not read enough bytes"),
+    "bytes changed": (lambda whole: whole[:20000] + b"\xff" * 300000 + whole[320000:], "orrupt|checksum"),
+}
+
+
+@pytest.mark.parametrize("command", ["report", "withdraw 1"])
+@pytest.mark.parametrize("name", DAMAGED)
+def test_a_damaged_store_is_told_not_shown_as_a_traceback(
+    audit: Path, name: str, command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    damage, expected = DAMAGED[name]
+    load(audit)
+    path = audit / store.FILE_NAME
+    path.write_bytes(damage(path.read_bytes()))
+    monkeypatch.setattr(sys, "argv", ["feeding-audit", *command.split(), "--folder", str(audit)])
+    with pytest.raises(SystemExit) as left:
+        main()
+    said = capsys.readouterr().err
+    assert left.value.code == 1
+    assert said.startswith("Not done: ")
+    assert re.search(expected, said), said
+    assert "put back a copy" in said
+
+
+def test_a_duckdb_file_that_is_no_store_is_refused(audit: Path):
+    with duckdb.connect(str(audit / store.FILE_NAME)) as other:
+        other.execute("CREATE TABLE mine AS SELECT 1")
+    with pytest.raises(Refused, match="no store of this program"):
+        load(audit)
+
+
+def test_a_store_of_a_newer_version_names_the_program_that_made_it(audit: Path):
+    load(audit)
+    with duckdb.connect(str(audit / store.FILE_NAME)) as newer:
+        newer.execute("UPDATE about SET store_version = 3, made_by = '9.9'")
+    with pytest.raises(Refused, match=r"a store of version 3\n.*\n.*use feeding-audit 9\.9"):
+        run.report(audit)
+
+
+# What version 1 made, of two loads: a referral and a finding in the second.
+VERSION_1 = """
+    CREATE TABLE about (store_version INTEGER NOT NULL, made_by VARCHAR NOT NULL);
+    CREATE TABLE loads (load INTEGER PRIMARY KEY, export VARCHAR NOT NULL, extracted_on DATE NOT NULL,
+        fingerprint VARCHAR NOT NULL, made_by VARCHAR NOT NULL);
+    CREATE TABLE files (load INTEGER NOT NULL, table_name VARCHAR NOT NULL, file VARCHAR NOT NULL,
+        sha256 VARCHAR NOT NULL, lines BIGINT NOT NULL, header BIGINT NOT NULL, blank BIGINT NOT NULL,
+        accepted BIGINT NOT NULL, set_aside BIGINT NOT NULL, repeats BIGINT NOT NULL);
+    CREATE TABLE set_aside (load INTEGER NOT NULL, file VARCHAR NOT NULL, line BIGINT NOT NULL,
+        last_line BIGINT NOT NULL, table_name VARCHAR NOT NULL, column_name VARCHAR NOT NULL, kind VARCHAR NOT NULL,
+        found VARCHAR NOT NULL, allowed VARCHAR NOT NULL, mend VARCHAR NOT NULL);
+    CREATE TABLE repeats (load INTEGER NOT NULL, file VARCHAR NOT NULL, line BIGINT NOT NULL,
+        last_line BIGINT NOT NULL);
+    CREATE TABLE remarks (load INTEGER NOT NULL, remark VARCHAR NOT NULL, serious BOOLEAN NOT NULL);
+    INSERT INTO about VALUES (1, '0.0.9');
+    INSERT INTO loads VALUES (1, 'spring', '2026-03-31', 'f1', '0.0.8'), (2, 'summer', '2026-06-30', 'f2', '0.0.9');
+    INSERT INTO files VALUES (1, 'cases', 'cases.csv', 's1', 2, 1, 0, 1, 0, 0),
+        (2, 'cases', 'Cases.csv', 's2', 4, 1, 0, 1, 1, 1), (2, 'referrals', 'referrals.csv', 's3', 2, 1, 0, 1, 0, 0);
+    INSERT INTO set_aside VALUES (2, 'Cases.csv', 3, 3, 'cases', 'site', 'row', '(nothing)', 'text', 'give it');
+    INSERT INTO repeats VALUES (2, 'Cases.csv', 4, 4);
+    INSERT INTO remarks VALUES (2, 'the word', TRUE);
+"""
+
+
+def version_1(path: Path) -> None:
+    with duckdb.connect(str(path)) as old:
+        old.execute(VERSION_1)
+        for table in layout.tables():
+            columns = ", ".join(f"{column.name} {making._STORED_AS[column.kind]}" for column in table.columns)
+            old.execute(f"CREATE TABLE {table.name} (load INTEGER NOT NULL, line BIGINT NOT NULL, {columns})")
+        old.execute(
+            "INSERT INTO cases (load, line, case_ref, site, first_contact_date, age_days) VALUES "
+            "(1, 2, 'A', 'North', '2026-01-10', 10), (2, 2, 'A', 'South', '2026-01-10', 10)"
+        )
+        old.execute("INSERT INTO referrals (load, line, case_ref, referral_date) VALUES (2, 2, 'A', '2026-02-01')")
+
+
+def test_a_store_of_version_1_is_brought_up_to_date_by_whoever_opens_it(audit: Path):
+    version_1(audit / store.FILE_NAME)
+    happened = run.loads(audit)  # a reader
+    assert [(each.event, each.kind, each.export, each.lines, each.counting) for each in happened] == [
+        (1, "load", "spring", 2, 0),
+        (2, "load", "summer", 6, 1),
+    ]
+    assert asked(audit, "SELECT store_version, made_by FROM store.about") == [(2, "0.0.9")]
+    assert asked(audit, "SELECT made_by FROM store.events ORDER BY event") == [("0.0.8",), ("0.0.9",)]
+    assert asked(audit, "SELECT load, row_id, file, line, case_ref, site FROM store.cases ORDER BY load") == [
+        (1, 2, "cases.csv", 2, "A", "North"),
+        (2, 2, "Cases.csv", 2, "A", "South"),
+    ]
+    assert asked(audit, "SELECT load, file, referral_date FROM store.referrals") == [
+        (2, "referrals.csv", date(2026, 2, 1))
+    ]
+    assert asked(audit, "SELECT load, found, case_ref FROM store.set_aside") == [(2, "(nothing)", "")]
+    assert asked(audit, "SELECT * FROM store.repeats") == [(2, "Cases.csv", 4, 4)]
+    assert asked(audit, "SELECT * FROM store.remarks") == [(2, "the word", True)]
+    tables = {name for (name,) in asked(audit, "SELECT table_name FROM duckdb_tables() WHERE database_name = 'store'")}
+    assert not any(name.startswith("was_") for name in tables)
+    assert run.report(audit).page.exists()
+    assert load(audit).number == 3
+
+
+def test_bringing_up_to_date_is_all_or_nothing(audit: Path, monkeypatch: pytest.MonkeyPatch):
+    version_1(audit / store.FILE_NAME)
+    monkeypatch.setattr(layout, "tables", lambda: (_ for _ in ()).throw(KeyboardInterrupt))
+    with pytest.raises(KeyboardInterrupt):
+        run.loads(audit)
+    monkeypatch.undo()
+    assert [each.export for each in run.loads(audit)] == ["spring", "summer"]
+
+
+@posix
+def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(audit: Path):
+    import resource
+
+    load(audit)
+    path = audit / store.FILE_NAME
+
+    def load_with_room(limit: int) -> str:
+        # No file may grow beyond it: not the log that a commit is written to, nor the store that closing writes it to.
+        resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+        return f"load {run.load(audit, places.DEMO_EXPORT).number}"
+
+    said = []
+    for limit in (0, 1_000, 50_000, 200_000, 400_000, 460_000, 1_000_000):
+        said.append(outcome(*fork(lambda limit=limit: load_with_room(limit))))
+        found = asked(audit, "SELECT (SELECT count(*) FROM store.events), count(*) FROM store.contacts")
+        if said[-1].startswith("ok"):
+            break
+        assert found == [(1, 0)], (limit, said[-1])
+        assert "Refused" in said[-1], said[-1]
+        assert "nothing was added" in said[-1]
+    # The last one had room for its log and none for the checkpoint: it is in the log, whole.
+    assert path.with_name(f"{path.name}.wal").exists()
+    assert path.stat().st_size > 1_000_000
+    assert len(said) == 7
+    rows = sum(1 for _ in (places.DEMO_EXPORT / "contacts.csv").open(encoding="utf-8"))
+    assert found[0][0] == 2
+    assert rows - 30 < found[0][1] < rows
+    assert run.load(audit, places.DEMO_EXPORT).number == 2  # there already
+
+
+@posix
+def test_a_report_from_a_store_that_cannot_be_written_to_says_so():
+    with tempfile.TemporaryDirectory() as place:
+        top = Path(place)
+        top.chmod(0o755)
+        audit = run.new(top / "audit").parent
+        load(audit)
+        with_room = audit / "editions"
+        with_room.mkdir()
+        for path in [top, *top.rglob("*")]:
+            path.chmod(0o755 if path.is_dir() else 0o444)
+        with_room.chmod(0o777)
+        audit.chmod(0o555)
+
+        def as_nobody() -> run.Reported:
+            if os.geteuid() == 0:
+                os.setuid(65534)
+            return run.report(audit)
+
+        said = outcome(*fork(lambda: " ".join(as_nobody().said)))
+        assert said.startswith("ok: The report is made, but was not recorded in the store"), said
+        assert list(with_room.rglob("service.html"))
+        with_room.chmod(0o555)
+        for path in with_room.rglob("*"):
+            path.chmod(0o555)
+        said = outcome(*fork(lambda: str(as_nobody())))
+        assert "PermissionError" in said  # the command line says of it what to do
+        audit.chmod(0o755)
+        for path in with_room.rglob("*"):
+            path.chmod(0o755)
+
+
+def test_a_store_is_made_whole_or_not_at_all(audit: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(making, "onto_the_disk", lambda path: (_ for _ in ()).throw(KeyboardInterrupt))
+    with pytest.raises(KeyboardInterrupt):
+        load(audit)
+    assert not (audit / store.FILE_NAME).exists()
+    monkeypatch.undo()
+    assert load(audit).number == 1
+    assert [path.name for path in audit.glob("store*")] == [store.FILE_NAME]
+
+
+def test_a_store_that_another_process_made_meanwhile_is_kept(audit: Path):
+    load(audit)
+    with contextlib.closing(store.work(audit)) as con:
+        making.make(con, audit / store.FILE_NAME)
+    assert asked(audit, "SELECT count(*) FROM store.loads") == [(1,)]
+
+
+# Where the loads and events themselves are read or written; all else reads loads_in_force.
+ABOUT_LOADS = {"loads_in_force.sql", "store.sql", "store_from_1.sql", "events.sql", "adding.py", "reading.py"}
+
+
+def test_only_one_query_says_which_loads_count():
+    root = places.SQL.parent
+    files = [
+        path for folder in ("sql", "pipeline") for path in (root / folder).rglob("*") if path.suffix in (".sql", ".py")
+    ]
+    assert len(files) > 100
+    reads = {path.name for path in files if re.search(r"\bstore\.(loads|events)\b(?!\()", _code(path), re.I)}
+    assert reads == ABOUT_LOADS
+    for folder in ("cases", "accounts", "measures", "apart"):
+        for path in (root / "sql" / folder).glob("*.sql"):
+            text = _code(path)
+            if "store." in text:
+                # A comparison of two loads is told which two.
+                told = "$before" in text and "$now" in text
+                assert "loads_in_force" in text or "counting_cases" in text or told, path
+
+
+def _code(path: Path) -> str:
+    """Without its comments."""
+    return re.sub(r"--.*|#.*", "", path.read_text(encoding="utf-8"))
+
+
+def test_the_program_that_made_an_event_is_kept(audit: Path):
+    load(audit)
+    assert asked(audit, "SELECT made_by FROM store.events") == [(__version__,)]
