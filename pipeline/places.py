@@ -10,4 +10,5 @@ _ROOT = _HERE / "_shipped" if (_HERE / "_shipped").is_dir() else _HERE.parent
 SQL = _ROOT / "sql"
 REPORTS = _ROOT / "reports"
 DEMO_EXPORT = _ROOT / "demo_export"
+DEMO_WORKBOOK = DEMO_EXPORT / "outreach" / "caseload.xlsx"
 LAYOUT = _HERE / "export_layout.json"

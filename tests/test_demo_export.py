@@ -27,7 +27,7 @@ from pipeline import run
 from pipeline.places import DEMO_EXPORT, LAYOUT
 
 ROOT = Path(__file__).resolve().parents[1]
-BY_HAND = {"audit.toml", "commentary/2026Q3.md"}
+BY_HAND = {"audit.toml", "commentary/2026Q3.md", "mappings/outreach.toml"}
 CUT_OFF = date(2026, 10, 12)
 SLOW_SITE, SLOW_QUARTERS = "Ottermoss hub", ("2026Q2", "2026Q3")
 TABLES = ("cases", "contacts", "assessments", "referrals", "procedures", "complications", "feeding_checks")
@@ -157,7 +157,7 @@ def records() -> Records:
 def test_the_generator_writes_the_same_bytes_again(tmp_path: Path) -> None:
     elsewhere = {**os.environ, "PYTHONHASHSEED": "1", "TZ": "Pacific/Auckland", "LC_ALL": "C"}
     subprocess.run([sys.executable, "-m", "pipeline.demo", str(tmp_path)], cwd=ROOT, env=elsewhere, check=True)
-    made = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    made = {path.relative_to(tmp_path).as_posix(): path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
     kept = {
         path.relative_to(DEMO_EXPORT).as_posix(): path.read_bytes() for path in DEMO_EXPORT.rglob("*") if path.is_file()
     }
@@ -472,7 +472,7 @@ class Found:
 def found(tmp_path_factory: pytest.TempPathFactory) -> Found:
     folder = tmp_path_factory.mktemp("audit")
     shutil.copyfile(DEMO_EXPORT / "audit.toml", folder / "audit.toml")
-    loaded = run.load(folder=folder, export=DEMO_EXPORT)
+    loaded = run.load(folder, DEMO_EXPORT)
 
     def rows(name: str) -> list[Row]:
         with (folder / "loads" / "0001" / name).open(encoding="utf-8", newline="") as file:
@@ -540,7 +540,7 @@ def test_every_line_is_accounted_for(found: Found) -> None:
 
 
 def test_the_extra_column_is_reported(found: Found) -> None:
-    texts = [remark.text for remark in found.loaded.remarks]
+    texts = [remark.text for remark in found.loaded.judged.remarks]
     assert [text for text in texts if "notes_flag" in text and "contacts.csv" in text]
     flags = Counter(row["notes_flag"] for row in sound_rows("contacts"))
     assert set(flags) == {"y", "n"}

@@ -1,7 +1,7 @@
-"""Writes the demo export: seven CSV files, the Data Package descriptor and the list of planted faults.
+"""Writes the demo's files: seven CSV files, the Data Package descriptor, the outreach team's workbook, the faults.
 
-Comes in: the planted sheets and the export layout. Goes out: the bytes of each file, by name. Refuses: nothing; it
-never reads what it wrote, so that a test can.
+Comes in: the planted sheets, the export layout, the workbook's lines. Goes out: the bytes of each file, by name.
+Refuses: nothing; it never reads what it wrote, so that a test can.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import Any
 
 from pipeline.demo.episode import every_case
 from pipeline.demo.fault import ACCEPTED, EXTRA
+from pipeline.demo.outreach_book import FILE, fault_table, workbook
+from pipeline.demo.outreach_lines import sheet_lines
 from pipeline.demo.planting import Row, Sheets, planted
 from pipeline.demo.service import CREATED, NAME
 from pipeline.places import LAYOUT
@@ -56,7 +58,9 @@ def demo_files() -> dict[str, bytes]:
         files[f"{table}.csv"] = joined(table, lines)
         places += faulty_places(table, sheets[table], lines)
     files["datapackage.json"] = descriptor(layout)
-    files["FAULTS.md"] = fault_list(places, sheets)
+    outreach = sheet_lines()
+    files[FILE] = workbook(outreach)
+    files["FAULTS.md"] = fault_list(places, sheets) + fault_table(outreach).encode("utf-8")
     return files
 
 
@@ -131,7 +135,7 @@ def descriptor(layout: dict[str, Any]) -> bytes:
 
 
 def write_demo(folder: Path) -> None:
-    """Writes the generated files; audit.toml and the commentary are written by hand and left alone."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """Writes the generated files; audit.toml, the commentary and the mapping are written by hand and left alone."""
     for name, content in demo_files().items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(content)
