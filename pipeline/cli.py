@@ -8,15 +8,12 @@ from __future__ import annotations
 import shlex
 import sys
 import textwrap
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import __version__
-
-if TYPE_CHECKING:
-    from pipeline.run import Loaded, Reported
 
 _FOLDER = click.option(
     "--folder",
@@ -41,6 +38,28 @@ def main() -> None:
         click.echo(f"Not done: {where}: {error.strerror or error}", err=True)
         click.echo("  to do:   see that you may read and write there, and that the disk has room", err=True)
         sys.exit(1)
+    except Exception as error:
+        said = _trouble_with_the_file(error)
+        if said is None:
+            raise
+        click.echo(f"Not done: {said}", err=True)
+        click.echo("  to do:   see that the disk has room; if the store is damaged, put back a copy", err=True)
+        sys.exit(1)
+
+
+def _trouble_with_the_file(error: Exception) -> str | None:
+    """What DuckDB says of a disk or file that failed it; None for anything else, which is a defect of the program."""
+    if not type(error).__module__.endswith("duckdb"):
+        return None
+    import duckdb
+
+    file_or_disk = (
+        duckdb.IOException,
+        duckdb.FatalException,
+        duckdb.SerializationException,
+        duckdb.OutOfMemoryException,
+    )
+    return str(error).split("\n")[0] if isinstance(error, file_or_disk) else None
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -74,12 +93,15 @@ def demo(out: Path) -> None:
     Example:
       feeding-audit demo --out demo-audit
     """
-    from pipeline import run
+    from pipeline import run, saying
+    from pipeline.progress import Progress
 
-    loaded, reported = run.demo(out)
-    _say_loaded(loaded)
-    click.echo()
-    _say_reported(reported)
+    with Progress(sys.stderr) as progress:
+        loads, made = run.demo(out, progress)
+    for each in loads:
+        saying.loaded(each)
+        click.echo()
+    saying.reported(made)
 
 
 @commands.command()
@@ -101,48 +123,199 @@ def new(folder: Path) -> None:
     click.echo(f"3. Write the report: feeding-audit report --folder {quoted}")
 
 
-@commands.command()
-@click.argument("export", type=click.Path(path_type=Path))
-@click.option(
+_EXTRACTED_ON = click.option(
     "--extracted-on",
-    type=click.DateTime(["%Y-%m-%d"]),
     metavar="YYYY-MM-DD",
     help="The cut-off: the day the export was drawn, if its datapackage.json does not say.",
 )
-@_FOLDER
-def load(export: Path, extracted_on: object, folder: Path) -> None:
-    """Read and check EXPORT, a folder of CSV files, and add it to the audit folder's store.
+_MAPPING = click.option(
+    "--mapping", metavar="NAME", help="The mapping to read it through, if several in mappings/ fit it."
+)
+_ENCODING = click.option(
+    "--encoding", metavar="NAME", help="How its text is encoded, such as windows-1252, if it is not found out rightly."
+)
 
-    Every line of every file is accepted, set aside with a reason, or a repeat; the lists are written to loads/.
+
+@commands.command()
+@click.argument("export", type=click.Path(path_type=Path))
+@click.option("--as", "name", metavar="NAME", help="What to call the mapping. [default: the export's own name]")
+@_ENCODING
+@_FOLDER
+def suggest(export: Path, name: str | None, encoding: str | None, folder: Path) -> None:
+    """Write a first mapping for EXPORT, whose columns and codes are the service's own, into mappings/.
+
+    Each line says whether it is sure, likely, or asks you to decide. Nothing of the export is stored.
 
     \b
     Example:
-      feeding-audit load my-export --extracted-on 2026-10-12 --folder my-audit
+      feeding-audit suggest caseload.xlsx --folder my-audit
     """
-    from datetime import datetime
+    from pipeline import run, saying
 
-    from pipeline import run
+    saying.suggested(run.suggest(folder, export, name, encoding), export, folder)
 
-    cut_off = extracted_on.date() if isinstance(extracted_on, datetime) else None
-    _say_loaded(run.load(folder, export, cut_off))
+
+@commands.command()
+@click.argument("export", type=click.Path(path_type=Path))
+@_EXTRACTED_ON
+@_MAPPING
+@_ENCODING
+@click.option(
+    "--to-mend", type=click.Path(dir_okay=False, path_type=Path), help="Where to write a workbook to mend by."
+)
+@_FOLDER
+def check(
+    export: Path,
+    extracted_on: str | None,
+    mapping: str | None,
+    encoding: str | None,
+    to_mend: Path | None,
+    folder: Path,
+) -> None:
+    """Say all that load would say of EXPORT, and store nothing.
+
+    \b
+    Example:
+      feeding-audit check my-export --extracted-on 2026-10-12 --folder my-audit
+    """
+    from pipeline import run, saying
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        judged = run.check(
+            folder, export, _day(extracted_on), mapping=mapping, encoding=encoding, to_mend=to_mend, progress=progress
+        )
+    saying.checked(judged, to_mend)
+    if judged.doubts:
+        sys.exit(1)
+
+
+@commands.command()
+@click.argument("export", type=click.Path(path_type=Path))
+@_EXTRACTED_ON
+@_MAPPING
+@_ENCODING
+@click.option(
+    "--accept-anyway", metavar="REASON", help="Load an export that looks wrong as a whole; the reason is kept with it."
+)
+@_FOLDER
+def load(
+    export: Path,
+    extracted_on: str | None,
+    mapping: str | None,
+    encoding: str | None,
+    accept_anyway: str | None,
+    folder: Path,
+) -> None:
+    """Read and check EXPORT, and add it to the audit folder's store.
+
+    EXPORT is a folder or zip of CSV or Parquet files, a workbook (.xlsx), or one file; in the export layout, or read
+    through a mapping. Every line is accepted, set aside with a reason, or a repeat; the lists are written to loads/.
+
+    \b
+    Examples:
+      feeding-audit load my-export --extracted-on 2026-10-12 --folder my-audit
+      feeding-audit load my-export --accept-anyway "two clinics have closed" --folder my-audit
+    """
+    from pipeline import run, saying
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        loaded = run.load(
+            folder,
+            export,
+            _day(extracted_on),
+            mapping=mapping,
+            encoding=encoding,
+            accept_anyway=accept_anyway or "",
+            progress=progress,
+        )
+    saying.loaded(loaded)
 
 
 @commands.command()
 @click.argument("quarter", required=False)
+@click.option(
+    "--as-loaded",
+    type=click.IntRange(min=1),
+    metavar="EVENT",
+    help="As the store stood at that event, with the settings and commentary of then (feeding-audit loads lists them).",
+)
 @_FOLDER
-def report(quarter: str | None, folder: Path) -> None:
+def report(quarter: str | None, as_loaded: int | None, folder: Path) -> None:
     """Write the report of QUARTER, such as 2026Q3: the service edition, results.csv and waits.csv.
 
-    Without QUARTER it is the latest quarter that had ended by the cut-off.
+    Without QUARTER it is the latest quarter that had ended by the cut-off. With --as-loaded the report is made again as
+    it was, in a folder of its own beside the current one.
 
     \b
     Examples:
       feeding-audit report --folder my-audit
       feeding-audit report 2026Q2 --folder my-audit
+      feeding-audit report 2026Q3 --as-loaded 1 --folder my-audit
     """
-    from pipeline import run
+    from pipeline import run, saying
+    from pipeline.progress import Progress
 
-    _say_reported(run.report(folder, quarter))
+    with Progress(sys.stderr) as progress:
+        made = run.report(folder, quarter, as_loaded, progress)
+    saying.reported(made)
+
+
+@commands.command()
+@_FOLDER
+def loads(folder: Path) -> None:
+    """List everything that happened to the store: loads, withdrawals, erasures, and what became of each.
+
+    \b
+    Example:
+      feeding-audit loads --folder my-audit
+    """
+    from pipeline import run, saying
+
+    saying.happened(run.loads(folder))
+
+
+@commands.command()
+@click.argument("load", type=click.IntRange(min=1))
+@click.option("--reason", default="", help="Why, in a few words; kept with the withdrawal.")
+@_FOLDER
+def withdraw(load: int, reason: str, folder: Path) -> None:
+    """Let load number LOAD count no more; what it replaced counts again.
+
+    Nothing is deleted. To undo it, load the same files again.
+
+    \b
+    Example:
+      feeding-audit withdraw 1 --reason "the wrong clinic's export" --folder my-audit
+    """
+    from pipeline import run, saying
+
+    saying.withdrawn(run.withdraw(folder, load, reason))
+
+
+@commands.command()
+@click.argument("case_ref", metavar="CASE")
+@click.option("--yes", is_flag=True, help="Do not ask whether to go ahead.")
+@_FOLDER
+def erase(case_ref: str, yes: bool, folder: Path) -> None:
+    """Erase the case with the case_ref CASE: from every load, the history, and the lists in loads/.
+
+    It cannot be undone. What stays is an event that says that a case was erased, without its reference. Erase the
+    record itself at its source too, or the next export brings it back.
+
+    \b
+    Example:
+      feeding-audit erase knv8479n --yes --folder my-audit
+    """
+    from pipeline import run, saying
+
+    if not yes:
+        held = run.held_of(folder, case_ref)
+        listed = ", ".join(map(str, held.loads))
+        what = f"{held.rows} rows and {held.findings} findings of load {listed}"
+        click.confirm(f"Erase case {case_ref}: {what}? It cannot be undone", abort=True)
+    saying.erased(run.erase(folder, case_ref))
 
 
 @commands.command()
@@ -214,56 +387,23 @@ def layout() -> None:
     click.echo("\n* must be there in every row")
 
 
+def _day(written: str | None) -> date | None:
+    from pipeline.errors import Fault, Refused
+
+    if written is None:
+        return None
+    try:
+        if len(written) != 10:
+            raise ValueError
+        return date.fromisoformat(written)
+    except ValueError:
+        mend = "write it so: 12 October 2026 is 2026-10-12"
+        raise Refused(Fault("--extracted-on", written, "a day written like 2026-10-12", mend)) from None
+
+
 def _as_set(text: str) -> str:
     """A measure's text where no audit folder says what its settings are."""
     from pipeline.settings import SETTINGS
 
     start = next(each.start for each in SETTINGS if each.key == "seen_promptly_days")
     return text.replace("{seen_promptly_days}", f"{start} (seen_promptly_days of audit.toml)")
-
-
-def _say_loaded(loaded: Loaded) -> None:
-    if not loaded.is_new:
-        click.echo(f"These files are in the store already, as load {loaded.number}; nothing changed.")
-        return
-    click.echo(f"Load {loaded.number}, cut-off {loaded.cut_off}:")
-    click.echo(
-        f"  {'file':<22}{'lines':>8} = {'header':>6} + {'blank':>6} + {'accepted':>9} + {'set aside':>9} + "
-        f"{'repeats':>7}"
-    )
-    for each in loaded.counts:
-        click.echo(
-            f"  {each.file:<22}{each.lines:>8} = {each.header:>6} + {each.blank:>6} + {each.accepted:>9} + "
-            f"{each.set_aside:>9} + {each.repeats:>7}"
-        )
-    for remark in sorted(loaded.remarks, key=lambda each: not each.serious):
-        click.echo(_wrapped(f"{'LOOK AT THIS: ' if remark.serious else ''}{remark.text}"))
-    lines = sum(each.set_aside for each in loaded.counts)
-    if lines or loaded.values_set_aside:
-        click.echo(f"Set aside: {lines} lines, and {loaded.values_set_aside} single values of rows that were kept.")
-        click.echo(f"Which, why, and how to mend them: {loaded.lists}/set_aside.csv")
-    else:
-        click.echo("Nothing was set aside.")
-
-
-def _say_reported(reported: Reported) -> None:
-    from pipeline.report import lookup, sentences
-
-    outcome = reported.outcome
-    found = lookup.read(outcome.results, outcome.waits)
-    everyone = [(measure, found.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
-    click.echo(f"Report for {outcome.quarter}, cut-off {outcome.cut_off}:")
-    for name in reported.settings.at_a_glance[:3]:
-        measure, result = next(each for each in everyone if each[0].name == name)
-        click.echo(_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}."))
-    complete = [measure.title for measure, result in everyone if result and result.complete]
-    so_far = [measure.title for measure, result in everyone if result and not result.complete]
-    click.echo(_wrapped(f"Complete: {'; '.join(complete) or 'none'}."))
-    if so_far:
-        click.echo(_wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
-    click.echo(f"The figures: {reported.page.parent / 'results.csv'} and {reported.page.parent / 'waits.csv'}")
-    click.echo(f"Open this page: {reported.page.resolve()}")
-
-
-def _wrapped(text: str) -> str:
-    return textwrap.fill(text, 100, initial_indent="  ", subsequent_indent="    ")

@@ -1,7 +1,8 @@
 """The spine: each stage called once, in order.
 
-    export files -> open -> stage (read, check) -> account -> store
-    store -> cases -> measures -> counts -> statistics -> edition
+    export -> open (read, choose, screen) -> judge (check, account, gate) -> store
+    store, as it stands at an event -> cases -> measures -> counts -> statistics -> edition
+    withdrawal, erasure -> store
 
 Comes in: an audit folder, an export, a quarter. Goes out: what was done, for the command line to say.
 It has no logic of its own; what a stage refuses, it lets through.
@@ -10,37 +11,44 @@ It has no logic of its own; what a stage refuses, it lets through.
 from __future__ import annotations
 
 import contextlib
-import os
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline import places, store
-from pipeline.errors import Fault, Refused
-from pipeline.intake import accounting, listing, staging
-from pipeline.intake.accounting import LineCounts
-from pipeline.intake.export import Remark, open_export
-from pipeline.outcomes import accounts, contract, results
+import duckdb
+
+from pipeline import audit_folder, made_with, places, quarters, store
+from pipeline.audit_folder import owner_only
+from pipeline.errors import Refused
+from pipeline.intake import findings, listing, mending
+from pipeline.intake.export import open_export
+from pipeline.intake.judging import Judged, judge
+from pipeline.intake.sheets.contents import open_contents
+from pipeline.intake.suggesting.writing import Suggested, write_suggestion
+from pipeline.outcomes import accounts, cases, contract, results
+from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.outcome import Outcome, work_out
-from pipeline.report import provenance
-from pipeline.report.content import EditionContent, Quality
+from pipeline.progress import Progress
+from pipeline.report.gathering import gather
 from pipeline.report.service import write_service_edition
-from pipeline.settings import FILE_NAME, Settings, first_settings, read_settings
+from pipeline.settings import FILE_NAME, Settings, read_settings
 
 
 @dataclass(frozen=True)
 class Loaded:
-    """What a load did. `is_new` is False where these very files were in the store already."""
+    """What a load did. `judged` is None where these very files were in the store already."""
 
     number: int
-    is_new: bool
     cut_off: date
-    counts: tuple[LineCounts, ...]
-    remarks: tuple[Remark, ...]
+    judged: Judged | None
     lists: Path
-    values_set_aside: int = 0
+    settled: Settled | None = None  # what became of what this source's load before had set aside
+
+    @property
+    def is_new(self) -> bool:
+        """Whether anything changed."""
+        return self.judged is not None
 
 
 @dataclass(frozen=True)
@@ -50,99 +58,174 @@ class Reported:
     page: Path
     settings: Settings
     outcome: Outcome
+    said: tuple[str, ...] = ()  # what the reader is told first
+
+
+@dataclass(frozen=True)
+class Withdrawn:
+    """What a withdrawal did."""
+
+    event: int
+    load: int
+    counted_from_it: int  # cases whose version that counted came from the load
+    counting_again: int  # of these, the ones that an older load in force holds
 
 
 def new(folder: Path) -> Path:
-    """Make an audit folder; the settings file in it. Refuses to touch one that is there."""
-    settings_file = folder / FILE_NAME
-    if settings_file.exists():
-        mend = "use it as it is, or name another folder"
-        raise Refused(Fault(str(settings_file), "there is one already", "a folder without one", mend))
-    with _owner_only():
-        (folder / "commentary").mkdir(parents=True, exist_ok=True)
-        settings_file.write_text(first_settings(), encoding="utf-8")
-        # What is in here is personal data, and no business of a repository the folder may lie in.
-        (folder / ".gitignore").write_text("*\n", encoding="utf-8")
-    return settings_file
+    """Make an audit folder; the settings file in it."""
+    with owner_only():
+        return audit_folder.make(folder)
 
 
-def load(folder: Path, export: Path, extracted_on: date | None = None) -> Loaded:
-    """Read and check an export, and add it to the folder's store."""
-    read_settings(folder / FILE_NAME, {measure.name for measure in contract.measures()})
-    opened = open_export(export, extracted_on)
-    with _owner_only(), contextlib.closing(store.work(folder)) as con:
-        store.attach(con, folder, to_load=True)
-        there = store.load_of(con, opened)
+def suggest(folder: Path, path: Path, name: str | None = None, encoding: str | None = None) -> Suggested:
+    """Write a first mapping for an export into the audit folder; nothing else of it is kept."""
+    _settings(folder)
+    with owner_only():
+        return write_suggestion(open_contents(path), folder, name, encoding)
+
+
+def check(
+    folder: Path,
+    path: Path,
+    extracted_on: date | None = None,
+    *,
+    mapping: str | None = None,
+    encoding: str | None = None,
+    to_mend: Path | None = None,
+    progress: Progress | None = None,
+) -> Judged:
+    """Say all that a load would say, and store nothing; `to_mend` is where to write the workbook, if anywhere."""
+    settings, watch = _settings(folder), progress or Progress()
+    if to_mend is not None:
+        mending.see_that_it_may_be_written(to_mend)
+    opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
+    with owner_only(), contextlib.closing(store.work(None)) as con:
+        store.attach_if_there(con, folder)
+        judged = judge(con, opened, settings.gate, watch)
+        if to_mend is not None:
+            mending.write_workbook(to_mend, findings.listed(con), export=opened.name)
+    return judged
+
+
+def load(
+    folder: Path,
+    path: Path,
+    extracted_on: date | None = None,
+    *,
+    mapping: str | None = None,
+    encoding: str | None = None,
+    accept_anyway: str = "",
+    progress: Progress | None = None,
+) -> Loaded:
+    """Read, screen and check an export, and add it to the folder's store, unless the batch gate holds it back."""
+    settings, watch = _settings(folder), progress or Progress()
+    opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
+    with _held(folder, to_change=True, may_make=True) as con:
+        there = store.load_of(con, opened.fingerprint)
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
-            lists = listing.write(con, there, folder)
-            return Loaded(there, False, opened.cut_off, (), opened.remarks, lists)
-        staging.stage(con, opened)
-        counts = accounting.account(con, opened)
-        remarks = (*opened.remarks, *accounting.remarks(con, opened, counts))
-        number = store.add_load(con, opened, counts, remarks)
-        lists = listing.write(con, number, folder)
-        values_set_aside = accounting.values_set_aside(con)
-    return Loaded(number, True, opened.cut_off, counts, remarks, lists, values_set_aside)
-
-
-def report(folder: Path, quarter: str | None = None) -> Reported:
-    """Compute every measure and write the result files and the service edition of a quarter."""
-    measures = contract.measures()
-    settings = read_settings(folder / FILE_NAME, {measure.name for measure in measures})
-    with _owner_only(), contextlib.closing(store.work(folder)) as con:
-        store.attach(con, folder, to_load=False)
-        cut_off = store.newest_cut_off(con)
-        outcome = work_out(con, measures, settings, cut_off, quarter)
-        content = EditionContent(
-            settings=settings,
-            quarter=outcome.quarter,
-            measures=tuple(contract.worded(measure, settings) for measure in outcome.measures),
-            breakdowns=outcome.breakdowns,
-            results=outcome.results,
-            waits=outcome.waits,
-            apart=outcome.apart,
-            flow=accounts.flow(con, outcome.quarter),
-            quality=Quality(
-                accounts.lines(con),
-                accounts.reasons(con),
-                accounts.not_recorded(con, outcome.quarter),
-                (*store.remarks(con, serious=True), *accounts.not_followed_on(con)),
-                store.remarks(con, serious=False),
-            ),
-            provenance=provenance.of_store(con, cut_off, settings),
+            return Loaded(there, opened.cut_off, None, listing.write(con, there, folder))
+        judged = judge(con, opened, settings.gate, watch)
+        if judged.doubts and not accept_anyway:
+            raise Refused(judged.doubts)
+        watch.stage("storing")
+        number = store.add_load(
+            con,
+            export=opened.name,
+            source=opened.mapping.source,
+            cut_off=opened.cut_off,
+            fingerprint=opened.fingerprint,
+            mapping=opened.mapping.text,
+            accepted_anyway=accept_anyway if judged.doubts else "",
+            counts=judged.counts,
+            remarks=judged.kept_remarks(accept_anyway),
         )
-        place = folder / "editions" / outcome.quarter
+        lists = listing.write(con, number, folder)
+        settled = None if judged.before is None else accounts.settled(con, judged.before, number)
+    return Loaded(number, opened.cut_off, judged, lists, settled)
+
+
+def report(
+    folder: Path, quarter: str | None = None, as_loaded: int | None = None, progress: Progress | None = None
+) -> Reported:
+    """Compute every measure and write the result files and the service edition of a quarter.
+
+    As loaded at an event: beside the current edition, as it was made then.
+    """
+    watch = progress or Progress()
+    measures = contract.measures()
+    names = {measure.name for measure in measures}
+    basis = made_with.as_now(folder, names, quarter) if as_loaded is None else None
+    with _held(folder, to_change=False) as con:
+        event = store.stand_at(con, as_loaded)
+        cut_off = store.newest_cut_off(con)
+        basis = basis or made_with.as_then(con, folder, names, event, quarter or quarters.latest_ended(cut_off))
+        outcome = work_out(con, measures, basis.settings, cut_off, basis.quarter, watch)
+        words = basis.commentary if basis.commentary is not None else made_with.commentary(folder, outcome.quarter)
+        watch.stage("writing the pages")
+        content = gather(con, basis, outcome)
+        named = outcome.quarter if as_loaded is None else f"{outcome.quarter}-as-loaded-{event}"
+        place = folder / "editions" / named
         place.mkdir(parents=True, exist_ok=True)
         results.write_csv(outcome.results, place / "results.csv")
         results.write_csv(outcome.waits, place / "waits.csv")
         write_service_edition(content, place / "service.html")
-    return Reported(place / "service.html", settings, outcome)
+        said = basis.said
+        if as_loaded is None:
+            # One made again is no new fact, and would pass for how it was made at the time.
+            made = store.MadeWith(outcome.quarter, event, basis.settings.text, words)
+            said += made_with.unrecorded(store.record_report(con, folder, made), event)
+    return Reported(place / "service.html", basis.settings, outcome, said)
 
 
-def demo(folder: Path) -> tuple[Loaded, Reported]:
-    """The whole way on the export of an invented service."""
-    settings_file = folder / FILE_NAME
-    ours = (places.DEMO_EXPORT / FILE_NAME).read_bytes()
-    made_before = settings_file.exists() and settings_file.read_bytes() == ours
-    if folder.exists() and any(folder.iterdir()) and not made_before:
-        allowed = "a new folder, or one the demo made"
-        raise Refused(Fault(str(folder), "something else is in it", allowed, "name another: --out DIR"))
-    with _owner_only():
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / ".gitignore").write_text("*\n", encoding="utf-8")
-        shutil.copyfile(places.DEMO_EXPORT / FILE_NAME, folder / FILE_NAME)
-        # copyfile, not copy: the modes of the originals are not those of an owner's own files.
-        commentary = places.DEMO_EXPORT / "commentary"
-        shutil.copytree(commentary, folder / "commentary", copy_function=shutil.copyfile, dirs_exist_ok=True)
-    return load(folder, places.DEMO_EXPORT), report(folder)
+def loads(folder: Path) -> tuple[store.Event, ...]:
+    """Everything that happened to the folder's store, in order."""
+    with _held(folder, to_change=False) as con:
+        cases.build(con, through="counting_cases")
+        return store.events(con)
+
+
+def withdraw(folder: Path, load: int, reason: str = "") -> Withdrawn:
+    """Let a load count no more; what it replaced counts again."""
+    with _held(folder, to_change=True) as con:
+        cases.build(con, through="counting_cases")
+        before = cases.counted(con)
+        event = store.withdraw(con, load, reason)
+        from_it = cases.from_load(con, load)
+        cases.build(con, through="counting_cases")
+        return Withdrawn(event, load, from_it, from_it - before + cases.counted(con))
+
+
+def held_of(folder: Path, case_ref: str) -> store.HeldOf:
+    """What there is to erase of a case."""
+    with _held(folder, to_change=False) as con:
+        return store.held_of(con, case_ref)
+
+
+def erase(folder: Path, case_ref: str) -> store.Erased:
+    """Erase a case from the store, its history and the lists of its loads."""
+    with _held(folder, to_change=True) as con:
+        return store.erase(con, folder, case_ref, listing.write)
+
+
+def demo(folder: Path, progress: Progress | None = None) -> tuple[tuple[Loaded, ...], Reported]:
+    """The whole way on the two sources of an invented service: an export in the layout, and a team's own workbook."""
+    with owner_only():
+        audit_folder.make_demo(folder)
+    exports = (places.DEMO_EXPORT, places.DEMO_WORKBOOK)
+    return tuple(load(folder, path, progress=progress) for path in exports), report(folder, progress=progress)
 
 
 @contextlib.contextmanager
-def _owner_only() -> Iterator[None]:
-    """Whatever is made in here is readable by its owner only."""
-    before = os.umask(0o077)
-    try:
-        yield
-    finally:
-        os.umask(before)
+def _held(folder: Path, *, to_change: bool, may_make: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A working connection with the folder's store attached; what is made meanwhile is readable by its owner only."""
+    audit_folder.see_that_it_is_one(folder)
+    if not may_make:
+        store.see_that_it_is_there(folder)
+    with owner_only(), contextlib.closing(store.work(folder)) as con:
+        store.attach(con, folder, to_load=to_change)
+        yield con
+
+
+def _settings(folder: Path) -> Settings:
+    return read_settings(folder / FILE_NAME, {measure.name for measure in contract.measures()})

@@ -18,6 +18,17 @@ FILE_NAME = "audit.toml"
 
 
 @dataclass(frozen=True)
+class Gate:
+    """From where on an export looks wrong as a whole, and is held back."""
+
+    rows_fall: float  # the least rows of a table, as a share of those of the load before
+    recorded_fall: float  # the least a column is recorded, as a share of how often it was in the load before
+    code_share: float  # the share of a column's answers that one of them must not reach
+    silent_days: int  # the most days from the latest date to the cut-off
+    set_aside_share: float  # the most lines set aside, as a share of all that hold a row
+
+
+@dataclass(frozen=True)
 class Settings:
     """What the service chose. `text` is the file as it was read, for the provenance of a report."""
 
@@ -26,6 +37,7 @@ class Settings:
     seen_promptly_days: int
     at_a_glance: tuple[str, ...]  # measures named as primary before looking
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
+    gate: Gate
     text: str = ""
 
 
@@ -38,6 +50,8 @@ class Setting:
     start: Any
     allowed: str
     explained: str
+    lowest: float = 0  # of a number, both ends allowed
+    highest: float = 1
 
 
 SETTINGS = (
@@ -57,6 +71,7 @@ SETTINGS = (
         5,
         "a whole number from 0 to 365",
         "A family counts as seen promptly if the first contact came within this many days of the request for help.",
+        highest=365,
     ),
     Setting(
         "measures",
@@ -70,6 +85,44 @@ SETTINGS = (
         ],
         "a list of names of measures (feeding-audit measures lists them)",
         "The few measures a report opens with. Choose them before looking at any figure, and keep them.",
+    ),
+    Setting(
+        "gate",
+        "rows_fall",
+        0.5,
+        "a share from 0 to 1",
+        "An export is held back if a table has fewer rows than this share of those it had in the load before.",
+    ),
+    Setting(
+        "gate",
+        "recorded_fall",
+        0.1,
+        "a share from 0 to 1",
+        "An export is held back if a column mostly recorded in the load before is recorded less than this as often.",
+    ),
+    Setting(
+        "gate",
+        "code_share",
+        0.9,
+        "a share from 0.5 to 1",
+        "An export is held back if one answer makes up this share of a column, and was less than half of it before.",
+        lowest=0.5,
+    ),
+    Setting(
+        "gate",
+        "silent_days",
+        92,
+        "a whole number from 1 to 3650",
+        "An export is held back if its latest date is more than this many days before its cut-off.",
+        lowest=1,
+        highest=3650,
+    ),
+    Setting(
+        "gate",
+        "set_aside_share",
+        0.05,
+        "a share from 0 to 1",
+        "An export is held back if more than this share of its lines is set aside, or of the lines of one sheet.",
     ),
 )
 STANDARDS_EXPLAINED = (
@@ -89,6 +142,11 @@ def read_settings(path: Path, measures: Collection[str]) -> Settings:
     except UnicodeDecodeError as error:
         found = f"the file is not UTF-8 text (from byte {error.start + 1})"
         raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error
+    return parse_settings(text, path, measures)
+
+
+def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings:
+    """The settings a text holds; `path` is where it stands, for what is to be mended. Raises Refused."""
     try:
         written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -104,6 +162,7 @@ def read_settings(path: Path, measures: Collection[str]) -> Settings:
         seen_promptly_days=chosen["measures", "seen_promptly_days"],
         at_a_glance=tuple(chosen["measures", "at_a_glance"]),
         standards={name: float(share) for name, share in written.get("standards", {}).items()},
+        gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         text=text,
     )
 
@@ -164,7 +223,8 @@ def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
             and all(isinstance(each, str) and each in measures for each in value)
             and len(set(value)) == len(value)
         )
-    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 365
+    kinds = int | float if isinstance(setting.start, float) else int
+    return isinstance(value, kinds) and not isinstance(value, bool) and setting.lowest <= value <= setting.highest
 
 
 def _where(path: Path, text: str, key: str) -> str:

@@ -1,6 +1,6 @@
 """What became of every line: staged tables in, accepted rows, repeats and counts out.
 
-Goes out, on the connection: accepted_<table>, repeats, line_counts. Refuses to go on where the lines of a file, as
+Goes out, on the connection: accepted_<table>, fates, repeats. Refuses to go on where the lines of a file, as
 counted on its bytes, are not the sum of header, blank, accepted, set aside and repeats: that is a defect of the
 program, never of the export, so it is no error a person can mend.
 """
@@ -11,18 +11,21 @@ from dataclasses import dataclass
 
 import duckdb
 
-from pipeline.intake.export import Export, Remark
+from pipeline import layout
+from pipeline.intake.export import Export
+from pipeline.intake.remark import Remark
+from pipeline.progress import STAGES, Progress
 
-MUCH_SET_ASIDE = 0.05  # of a file's rows; from there on the reader is told first
-LONG_SILENCE = 92  # days between the latest date of an export and its cut-off
+# The fates of a record, in the order in which one goes before another.
+ACCEPTED, REPEAT, SET_ASIDE = 1, 2, 3
 
 
 @dataclass(frozen=True)
 class LineCounts:
-    """The physical lines of one file, by what became of them."""
+    """The physical lines of one sheet, by what became of them."""
 
-    table: str
     file: str
+    sha256: str  # of the file it stands in
     lines: int
     header: int
     blank: int
@@ -31,76 +34,99 @@ class LineCounts:
     repeats: int
 
 
-def account(con: duckdb.DuckDBPyConnection, export: Export) -> tuple[LineCounts, ...]:
-    """Tell accepted rows from repeats, and count every line of every file."""
-    con.execute("CREATE TEMP TABLE repeats (table_name VARCHAR, line BIGINT, last_line BIGINT)")
+def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tuple[LineCounts, ...]:
+    """Tell accepted rows from repeats, and count every line of every sheet.
+
+    A line that gives several rows is accepted if one of them is, else a repeat if one of them is, else set aside.
+    """
+    watch.stage("accounting for every line")
+    con.execute(
+        "CREATE TEMP TABLE repeated (table_name VARCHAR, row_id BIGINT, draw INTEGER, line BIGINT, last_line BIGINT)"
+    )
+    for table in layout.tables():
+        _tell_repeats(con, table.name)
+    con.execute(f"CREATE TEMP TABLE fates AS {_fates()}")
+    con.execute("CREATE TEMP VIEW repeats AS SELECT sheet, line, last_line FROM fates WHERE fate = " + str(REPEAT))
     counts = []
-    for file in export.files:
-        name = file.table.name
-        _tell_repeats(con, name)
-        (accepted,) = _one(con, f"SELECT coalesce(sum(last_line - line + 1), 0) FROM accepted_{name}")
-        (repeats,) = _one(
-            con, "SELECT coalesce(sum(last_line - line + 1), 0) FROM repeats WHERE table_name = $1", [name]
-        )
-        (set_aside,) = _one(
-            con,
-            "SELECT coalesce(sum(last_line - line + 1), 0) FROM (SELECT DISTINCT line, last_line FROM set_aside "
-            "WHERE table_name = $1 AND kind = 'row')",
-            [name],
-        )
-        of_file = LineCounts(
-            name, file.name, file.csv.physical_lines, file.csv.header_lines, file.csv.blank_lines,
-            int(accepted), int(set_aside), int(repeats),
+    for place, sheet in {draw.sheet_number: draw.sheet for draw in export.draws}.items():
+        told = {
+            fate: int(lines)
+            for fate, lines in con.execute(
+                "SELECT fate, sum(last_line - line + 1) FROM fates WHERE sheet = $1 GROUP BY fate", [place]
+            ).fetchall()
+        }
+        (blank,) = _one(con, "SELECT coalesce(sum(lines), 0) FROM blank_lines WHERE sheet = $1", [place])
+        of_sheet = LineCounts(
+            sheet.file, sheet.sha256, sheet.physical_lines, sheet.header_lines, sheet.blank_lines + int(blank),
+            told.get(ACCEPTED, 0), told.get(SET_ASIDE, 0), told.get(REPEAT, 0),
         )  # fmt: skip
-        told = of_file.header + of_file.blank + of_file.accepted + of_file.set_aside + of_file.repeats
-        if told != of_file.lines:
-            raise RuntimeError(f"{file.name} has {of_file.lines} lines, but {told} are accounted for: {of_file}")
-        counts.append(of_file)
+        sum_of_parts = of_sheet.header + of_sheet.blank + of_sheet.accepted + of_sheet.set_aside + of_sheet.repeats
+        if sum_of_parts != of_sheet.lines:
+            raise RuntimeError(
+                f"{sheet.file} has {of_sheet.lines} lines, but {sum_of_parts} are accounted for: {of_sheet}"
+            )
+        counts.append(of_sheet)
+        watch.done(sheet.records.num_rows / STAGES)
     return tuple(counts)
 
 
-def remarks(con: duckdb.DuckDBPyConnection, export: Export, counts: tuple[LineCounts, ...]) -> tuple[Remark, ...]:
-    """What looks wrong of an export as a whole: much that was set aside, dates that stop long before the cut-off."""
+def _fates() -> str:
+    """One row a record: what became of its lines. A finding about one row of several is that row's own."""
+    rows = [
+        f"SELECT sheet, line, last_line, {ACCEPTED} AS fate FROM accepted_{table.name} JOIN draws USING (draw)"
+        for table in layout.tables()
+    ]
+    rows.append(f"SELECT sheet, line, last_line, {REPEAT} AS fate FROM repeated JOIN draws USING (draw)")
+    rows.append(f"SELECT sheet, line, last_line, {SET_ASIDE} AS fate FROM set_aside WHERE kind = 'row'")
+    return (
+        "SELECT sheet, line, last_line, min(fate) AS fate FROM (" + " UNION ALL ".join(rows) + ") "
+        "GROUP BY sheet, line, last_line"
+    )
+
+
+def empty_tables(con: duckdb.DuckDBPyConnection, export: Export) -> tuple[Remark, ...]:
+    """Tables that the mapping gives rows of, and of which it made none: what they would hold has not happened, then."""
     found = []
-    for each in counts:
-        rows = each.lines - each.header - each.blank
-        if rows and each.set_aside > MUCH_SET_ASIDE * rows:
-            text = f"{each.file}: {each.set_aside} of {rows} lines were set aside; set_aside.csv says why"
-            found.append(Remark(text, serious=True))
-        elif not rows and each.table == "cases":
-            found.append(Remark(f"{each.file}: it holds no case", serious=True))
-    (latest,) = con.execute("SELECT max(day) FROM staged_dates WHERE day <= $1", [export.cut_off]).fetchall()[0]
-    if latest is not None and (export.cut_off - latest).days > LONG_SILENCE:
-        text = f"the latest date in the export is {latest}, long before the cut-off {export.cut_off}"
-        found.append(Remark(f"{text}; see that it is right", serious=True))
+    for name in dict.fromkeys(draw.table.name for draw in export.draws):
+        (made,) = _one(con, f"SELECT count(*) FROM typed_{name}")
+        if not made:
+            follows = "so nothing of the kind has happened, as far as the figures know"
+            found.append(
+                Remark(f"{name}: the mapping made no row of it, {follows}; see that it is right", serious=True)
+            )
     return tuple(found)
 
 
-def values_set_aside(con: duckdb.DuckDBPyConnection) -> int:
-    """Single values set aside in rows that were kept."""
-    return _one(
-        con,
-        "SELECT count(*) FROM set_aside AS v WHERE v.kind = 'value' AND NOT EXISTS (SELECT 1 FROM set_aside AS r "
-        "WHERE r.kind = 'row' AND r.table_name = v.table_name AND r.line = v.line)",
-    )[0]
+def remarks(counts: tuple[LineCounts, ...], share: float) -> tuple[Remark, ...]:
+    """Sheets of which more than that share was set aside, even those too small for the batch gate to judge."""
+    found = []
+    for each in counts:
+        rows = each.lines - each.header - each.blank
+        if rows and each.set_aside > share * rows:
+            text = f"{each.file}: {each.set_aside} of {rows} lines were set aside; the lists say why"
+            found.append(Remark(text, serious=True))
+    return tuple(found)
 
 
 def _tell_repeats(con: duckdb.DuckDBPyConnection, table: str) -> None:
-    """Of equal rows that every rule lets through the first line is accepted, the others are repeats."""
+    """Of equal rows that every rule lets through the first is accepted, the others are repeats."""
     con.execute(
-        f"CREATE TEMP TABLE accepted_{table} AS SELECT * FROM staged_{table} WHERE line NOT IN "
-        "(SELECT line FROM set_aside WHERE table_name = $1 AND kind = 'row')",
+        f"CREATE TEMP TABLE accepted_{table} AS SELECT s.*, h.file FROM staged_{table} AS s JOIN draws USING (draw) "
+        "JOIN sheets AS h USING (sheet) WHERE row_id NOT IN (SELECT row_id FROM set_aside "
+        "WHERE table_name = $1 AND kind = 'row' AND row_id IS NOT NULL)",
         [table],
     )
     con.execute(
-        f"INSERT INTO repeats SELECT $1, line, last_line FROM accepted_{table} WHERE line NOT IN "
-        f"(SELECT min(line) FROM accepted_{table} GROUP BY whole_row)",
+        f"INSERT INTO repeated SELECT $1, row_id, draw, line, last_line FROM accepted_{table} WHERE row_id NOT IN "
+        f"(SELECT min(row_id) FROM accepted_{table} GROUP BY whole_row)",
         [table],
     )
-    con.execute(f"DELETE FROM accepted_{table} WHERE line IN (SELECT line FROM repeats WHERE table_name = $1)", [table])
+    con.execute(
+        f"DELETE FROM accepted_{table} WHERE row_id IN (SELECT row_id FROM repeated WHERE table_name = $1)", [table]
+    )
 
 
-def _one(con: duckdb.DuckDBPyConnection, query: str, values: list[str] | None = None) -> tuple[int, ...]:
+def _one(con: duckdb.DuckDBPyConnection, query: str, values: list[str | int] | None = None) -> tuple[int, ...]:
     row = con.execute(query, values or []).fetchone()
     assert row is not None
     return row

@@ -14,6 +14,7 @@ from pipeline.places import SQL
 
 VALUE, ROW = "value", "row"
 MUST = ("kind", "allowed", "mend")
+_FOLLOWS = "30_case_was_not_set_aside"
 
 
 def check_files() -> list[SqlFile]:
@@ -27,13 +28,19 @@ def check_files() -> list[SqlFile]:
     return files
 
 
+def follows() -> str:
+    """What is allowed by the rule whose findings only follow from others: rows that go with a case set aside."""
+    return next(file.keys["allowed"] for file in check_files() if file.name == _FOLLOWS)
+
+
 def run(con: duckdb.DuckDBPyConnection) -> None:
     """Run every check on the staged tables."""
     # Rows that no row rule has refused so far: what a case's other rows may rest on.
     for table, date in (("cases", "first_contact_date"), ("procedures", "procedure_date")):
         con.execute(
             f"CREATE TEMP VIEW usable_{table} AS SELECT DISTINCT case_ref, {date} FROM staged_{table} "
-            f"WHERE line NOT IN (SELECT line FROM set_aside WHERE table_name = '{table}' AND kind = 'row')"
+            f"WHERE row_id NOT IN (SELECT row_id FROM set_aside WHERE table_name = '{table}' AND kind = 'row' "
+            "AND row_id IS NOT NULL)"
         )
     for file in check_files():
         try:
@@ -41,14 +48,14 @@ def run(con: duckdb.DuckDBPyConnection) -> None:
         except duckdb.Error as error:
             raise Refused(sql_fault(file, error)) from error
         con.execute(
-            "INSERT INTO set_aside SELECT table_name, line, last_line, column_name, $kind, found, $allowed, $mend "
-            "FROM broken JOIN staged_rows USING (table_name, line)",
+            "INSERT INTO set_aside BY NAME SELECT table_name, row_id, line, last_line, column_name, $kind AS kind, "
+            "found, $allowed AS allowed, $mend AS mend FROM broken JOIN staged_rows USING (table_name, row_id)",
             file.keys,
         )
         if file.keys["kind"] == VALUE:
             for table, column in con.execute("SELECT DISTINCT table_name, column_name FROM broken").fetchall():
                 con.execute(
-                    f"UPDATE typed_{table} SET {column} = NULL WHERE line IN (SELECT line FROM broken "
+                    f"UPDATE typed_{table} SET {column} = NULL WHERE row_id IN (SELECT row_id FROM broken "
                     "WHERE table_name = $1 AND column_name = $2)",
                     [table, column],
                 )

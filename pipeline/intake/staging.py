@@ -1,6 +1,6 @@
-"""An Export in, staged tables out: every record split, read by the layout, and judged by every rule.
+"""An Export in, staged tables out: every row read by the layout, and judged by every rule.
 
-Goes out, on the connection: staged_<table> (typed rows), set_aside (every finding), cut_off, staged_files.
+Goes out, on the connection: staged_<table> (typed rows), set_aside (every finding), cut_off, and what spreading leaves.
 Refuses nothing itself: a bad row or value is listed, and what reads the staged tables leaves it out.
 
 Here declared expressions are joined into SQL: column names and readers come from the layout, values are parameters.
@@ -14,79 +14,51 @@ import duckdb
 
 from pipeline import layout
 from pipeline.intake import checks, expectations
-from pipeline.intake.export import Export, TableFile
+from pipeline.intake.export import Export
+from pipeline.intake.spreading import spread
+from pipeline.intake.texts import SPACE, text_at
 from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column, Table
+from pipeline.progress import STAGES, Progress
 
 _READER = {TEXT: "read_text", CODE: "read_text", INTEGER: "read_integer", DATE: "read_date", YES_NO: "read_yes_no"}
-# Every white space of Unicode, as str.strip and Arrow trim it too.
-_SPACE = "".join(chr(code) for code in range(0x3001) if chr(code).isspace())
 _MEND_VALUE = "correct it in the record, or how the export writes it"
-_MEND_LINE = "mend the line in the file, or export it again as “CSV UTF-8”"
+# One row a finding. `said_as` is what the sheet calls the column; row_id is NULL where a line gave no row.
+SET_ASIDE = """
+    CREATE TEMP TABLE set_aside (
+        sheet INTEGER,
+        table_name VARCHAR,
+        row_id BIGINT,
+        line BIGINT,
+        last_line BIGINT,
+        column_name VARCHAR,
+        said_as VARCHAR,
+        kind VARCHAR,
+        found VARCHAR,
+        allowed VARCHAR,
+        mend VARCHAR,
+        case_ref VARCHAR
+    )
+"""
 
 
-def stage(con: duckdb.DuckDBPyConnection, export: Export) -> None:
+def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> None:
     """Stage an export on a working connection that knows sql/macros.sql."""
     con.execute("CREATE TEMP TABLE cut_off AS SELECT CAST($1 AS DATE) AS extracted_on", [export.cut_off])
-    con.execute("CREATE TEMP TABLE staged_files (table_name VARCHAR, file VARCHAR, width INTEGER)")
-    con.execute(
-        "CREATE TEMP TABLE set_aside (table_name VARCHAR, line BIGINT, last_line BIGINT, column_name VARCHAR, "
-        "kind VARCHAR, found VARCHAR, allowed VARCHAR, mend VARCHAR)"
-    )
-    for file in export.files:
-        con.execute("INSERT INTO staged_files VALUES ($1, $2, $3)", [file.table.name, file.name, len(file.csv.header)])
-    files = {file.table.name: file for file in export.files}
-    for table in layout.tables():
-        if table.name in files:
-            _split(con, files[table.name])
-        else:
-            _leave_empty(con, table)
+    con.execute(SET_ASIDE)
+    rows = sum(sheet.records.num_rows for sheet in export.sheets)
+    spread(con, export, watch)
+    watch.stage("checking single columns")
     refused = judge_columns(con)
+    watch.done(rows / STAGES)
     for table in layout.tables():
         _read(con, table, {column: values for (name, column), values in refused.items() if name == table.name})
     _name_rows_and_dates(con)
+    watch.stage("checking columns, rows and tables against each other")
     checks.run(con)
-
-
-def _split(con: duckdb.DuckDBPyConnection, file: TableFile) -> None:
-    """written_<table>: the text of each layout column, NULL for nothing; malformed lines go to set_aside."""
-    name, width = file.table.name, len(file.csv.header)
-    con.register("plain", file.csv.plain)
-    con.register("quoted", file.csv.quoted)
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE split AS "
-        "SELECT line, last_line, string_split(text, ',') AS fields FROM plain "
-        "UNION ALL SELECT line, last_line, fields FROM quoted"
-    )
-    con.unregister("plain")
-    con.unregister("quoted")
-    con.execute(
-        "INSERT INTO set_aside SELECT $table, line, last_line, '', 'row', len(fields) || ' fields', "
-        "$width || ' fields, as many as the header', $mend FROM split WHERE len(fields) <> $width",
-        {"table": name, "width": width, "mend": _MEND_LINE},
-    )
-    for damage in file.csv.damaged:
-        con.execute(
-            "INSERT INTO set_aside VALUES ($table, $line, $last_line, '', 'row', $found, $allowed, $mend)",
-            {"table": name, "mend": _MEND_LINE, **damage.__dict__},
-        )
-    columns = ", ".join(_written(column, file.csv.header) for column in file.table.columns)
-    con.execute(
-        f"CREATE TEMP TABLE written_{name} AS SELECT line, last_line, {columns} FROM split WHERE len(fields) = $width",
-        {"width": width, "space": _SPACE},
-    )
-
-
-def _leave_empty(con: duckdb.DuckDBPyConnection, table: Table) -> None:
-    columns = ", ".join(f"'' AS {column.name}" for column in table.columns)
-    con.execute(f"CREATE TEMP TABLE written_{table.name} AS SELECT 0 AS line, 0 AS last_line, {columns} LIMIT 0")
-
-
-def _written(column: Column, header: tuple[str, ...]) -> str:
-    if column.name not in header:
-        return f"CAST(NULL AS VARCHAR) AS {column.name}"
-    text = f"nullif(trim(fields[{header.index(column.name) + 1}], $space), '')"
-    # Nothing, or not_known, always means not recorded; a must-column says what it says.
-    return f"{text} AS {column.name}" if column.must else f"nullif({text}, 'not_known') AS {column.name}"
+    watch.done(rows / STAGES)
+    _name_findings(con)
+    if not export.in_layout:
+        _quote_as_written(con, export)
 
 
 def _columns_with_rules() -> Iterator[tuple[str, Column]]:
@@ -107,9 +79,14 @@ def judge_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[s
     refused = expectations.refused_values(distinct, columns)
     for (table, name), values in refused.items():
         must = columns[table, name].must
+        # What the mapping could not translate is listed already, and stands here as nothing written.
         con.execute(
-            f"INSERT INTO set_aside SELECT $table, line, last_line, $column, $kind, coalesce({name}, '(nothing)'), "
-            f"$allowed, $mend FROM written_{table} WHERE list_contains($values, coalesce({name}, ''))",
+            "INSERT INTO set_aside BY NAME SELECT $table AS table_name, row_id, line, last_line, "
+            f"$column AS column_name, $kind AS kind, coalesce({name}, '(nothing)') AS found, "
+            f"$allowed AS allowed, $mend AS mend FROM written_{table} "
+            f"WHERE list_contains($values, coalesce({name}, '')) AND NOT EXISTS ("
+            "SELECT 1 FROM set_aside AS s WHERE s.table_name = $table AND s.column_name = $column AND s.row_id = "
+            f"written_{table}.row_id)",
             {
                 "table": table,
                 "column": name,
@@ -131,8 +108,8 @@ def _read(con: duckdb.DuckDBPyConnection, table: Table, refused: dict[str, set[s
             text = f"CASE WHEN NOT list_contains(${text}, {text}) THEN {text} END"
         columns.append(f"{_READER[column.kind]}({text}) AS {column.name}")
     con.execute(
-        f"CREATE TEMP TABLE typed_{table.name} AS SELECT line, last_line, {', '.join(columns)} "
-        f"FROM written_{table.name} ORDER BY line",
+        f"CREATE TEMP TABLE typed_{table.name} AS SELECT row_id, draw, line, last_line, "
+        f"{', '.join(columns)} FROM written_{table.name} ORDER BY row_id",
         {name: sorted(values) for name, values in refused.items()},
     )
     con.execute(f"DROP TABLE written_{table.name}")
@@ -143,11 +120,11 @@ def _read(con: duckdb.DuckDBPyConnection, table: Table, refused: dict[str, set[s
 def _name_rows_and_dates(con: duckdb.DuckDBPyConnection) -> None:
     """staged_rows and staged_dates: every row, and every date, of every table, for the checks that are about all."""
     rows = [
-        f"SELECT '{table.name}' AS table_name, line, last_line, case_ref FROM staged_{table.name}"
+        f"SELECT '{table.name}' AS table_name, row_id, draw, line, last_line, case_ref FROM staged_{table.name}"
         for table in layout.tables()
     ]
     dates = [
-        f"SELECT '{table.name}' AS table_name, '{column.name}' AS column_name, line, case_ref, {column.name} AS day "
+        f"SELECT '{table.name}' AS table_name, '{column.name}' AS column_name, row_id, case_ref, {column.name} AS day "
         f"FROM staged_{table.name} WHERE {column.name} IS NOT NULL"
         for table in layout.tables()
         for column in table.columns
@@ -155,3 +132,33 @@ def _name_rows_and_dates(con: duckdb.DuckDBPyConnection) -> None:
     ]
     con.execute("CREATE TEMP VIEW staged_rows AS " + " UNION ALL ".join(rows))
     con.execute("CREATE TEMP VIEW staged_dates AS " + " UNION ALL ".join(dates))
+
+
+def _name_findings(con: duckdb.DuckDBPyConnection) -> None:
+    """Say of each finding in which sheet it stands, what that sheet calls the column, and whose row it is."""
+    con.execute(
+        "UPDATE set_aside AS f SET sheet = d.sheet, case_ref = r.case_ref FROM staged_rows AS r JOIN draws AS d "
+        "USING (draw) WHERE r.table_name = f.table_name AND r.row_id = f.row_id"
+    )
+    con.execute(
+        "UPDATE set_aside AS f SET said_as = c.said_as FROM staged_rows AS r JOIN draw_columns AS c USING (draw) "
+        "WHERE r.table_name = f.table_name AND r.row_id = f.row_id AND c.column_name = f.column_name"
+    )
+    con.execute("UPDATE set_aside SET said_as = column_name WHERE said_as IS NULL")
+    con.execute("UPDATE set_aside SET case_ref = '' WHERE case_ref IS NULL")
+
+
+def _quote_as_written(con: duckdb.DuckDBPyConnection, export: Export) -> None:
+    """Where a date was translated, say first what stands in the sheet, so that it can be found there."""
+    for draw in export.draws:
+        con.register("records", draw.sheet.records)
+        for name, origin in draw.rows.columns.items():
+            if origin.column is not None and origin.dates:
+                text = text_at(draw, origin.column)
+                con.execute(
+                    f"UPDATE set_aside AS f SET found = {text} || ': ' || found "
+                    "FROM staged_rows AS r JOIN records AS w USING (line) WHERE r.table_name = f.table_name "
+                    f"AND r.row_id = f.row_id AND r.draw = $draw AND f.column_name = $column AND found <> {text}",
+                    {"draw": draw.number, "column": name, "space": SPACE},
+                )
+        con.unregister("records")

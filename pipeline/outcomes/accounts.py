@@ -7,10 +7,13 @@ Here the columns of the layout are joined into SQL, to count what is not recorde
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import duckdb
 import pandas as pd
 
 from pipeline import layout
+from pipeline.intake import checks
 from pipeline.places import SQL
 
 
@@ -49,16 +52,68 @@ def not_recorded(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
 
 
 def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
-    """A warning where the newest export no longer carries cases that were still being watched; else nothing."""
-    ((cases, earliest),) = con.execute(_sql("not_followed_on")).fetchall()
-    if not cases:
-        return ()
-    who = "1 case is" if cases == 1 else f"{cases} cases are"
-    text = (
-        f"{who} without a usable row in the newest export, though first seen less than 84 days before their own "
-        f"cut-off ({earliest} or later); what happened to them after that is not known"
+    """Warnings where cases count as an older export had them: dropped by the newest, or set aside in a newer one."""
+    ((dropped, earliest, set_aside, loads),) = con.execute(_sql("not_followed_on")).fetchall()
+    found = []
+    if dropped:
+        who = "1 case is" if dropped == 1 else f"{dropped} cases are"
+        found.append(
+            f"{who} no longer in the newest export of the same source, though first seen less than 84 days before the "
+            f"cut-off of their own export ({earliest} or later); what happened to them after that is not known"
+        )
+    if set_aside:
+        who = "1 case counts" if set_aside == 1 else f"{set_aside} cases count"
+        where = "load " + ", ".join(map(str, loads))
+        found.append(
+            f"{who} as an older export had them, because a newer row of theirs was set aside ({where}); set_aside.csv "
+            "of that load says what to mend"
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What became of the findings of an earlier load of the same source."""
+
+    before: int  # the earlier load
+    mended: int
+    again: int
+    gone: int  # with cases that the later load no longer holds
+    anew: int  # what the later load set aside that the earlier had not
+
+    @property
+    def total(self) -> int:
+        """All that the earlier load had set aside."""
+        return self.mended + self.again + self.gone
+
+    @property
+    def words(self) -> str:
+        """The numbers in words."""
+        anew = f"; and {self.anew:,} set aside for the first time" if self.anew else ""
+        gone = f", {self.gone:,} gone with cases that are no longer in the export" if self.gone else ""
+        return f"{self.mended:,} mended, {self.again:,} set aside again{gone}{anew}"
+
+
+def settled(con: duckdb.DuckDBPyConnection, before: int, now: int) -> Settled:
+    """What of the findings of load `before` is mended in load `now`."""
+    values = {"before": before, "now": now, "follows": checks.follows()}
+    ((mended, again, gone, anew),) = con.execute(_sql("settled"), values).fetchall()
+    return Settled(before, int(mended), int(again), int(gone), int(anew))
+
+
+def settled_since(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
+    """For each load in force that a newer one of its source followed: what became of what it had set aside."""
+    followed = con.execute(
+        "SELECT l.load, n.load FROM loads_in_force AS l "
+        "JOIN (SELECT source, max_by(load, (extracted_on, load)) AS load FROM loads_in_force GROUP BY source) AS n "
+        "USING (source) WHERE l.load <> n.load ORDER BY l.load"
+    ).fetchall()
+    since = [(settled(con, before, now), now) for before, now in followed]
+    return tuple(
+        f"Of {each.total:,} findings of load {each.before}, by load {now}: {each.words}"
+        for each, now in since
+        if each.total or each.anew
     )
-    return (text,)
 
 
 def _sql(name: str) -> str:

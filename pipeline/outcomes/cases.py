@@ -1,6 +1,7 @@
 """One row a case, and the tables beside it: the files of sql/cases, in the order of their numbers.
 
-Comes in: a working connection with the store attached. Goes out: one temporary table a file, named like it.
+Comes in: a working connection with the store attached, standing at an event.
+Goes out: one temporary table a file, named like it.
 Refuses: a file that is not one SELECT, or that DuckDB cannot run, naming file and line.
 """
 
@@ -13,8 +14,8 @@ from pipeline.front_matter import read_sql_file, sql_fault
 from pipeline.places import SQL
 
 
-def build(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
-    """Build the case tables; their names, in order."""
+def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> tuple[str, ...]:
+    """Build the case tables, or those up to the one named `through`; their names, in order."""
     names = []
     for path in sorted((SQL / "cases").glob("*.sql")):
         file = read_sql_file(path, ())
@@ -24,6 +25,8 @@ def build(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         except duckdb.Error as error:
             raise Refused(sql_fault(file, error)) from error
         names.append(name)
+        if name == through:
+            break
     return tuple(names)
 
 
@@ -31,3 +34,15 @@ def first_quarter(con: duckdb.DuckDBPyConnection) -> str | None:
     """The quarter of the earliest first contact, None where there is no case."""
     (quarter,) = con.execute("SELECT quarter_of(min(first_contact_date)) FROM cases").fetchall()[0]
     return None if quarter is None else str(quarter)
+
+
+def counted(con: duckdb.DuckDBPyConnection) -> int:
+    """How many cases count."""
+    ((cases,),) = con.execute("SELECT count(*) FROM counting_cases").fetchall()
+    return int(cases)
+
+
+def from_load(con: duckdb.DuckDBPyConnection, load: int) -> int:
+    """How many of the cases that count come from a load."""
+    ((cases,),) = con.execute("SELECT count(*) FROM counting_cases WHERE load = $1", [load]).fetchall()
+    return int(cases)

@@ -17,6 +17,7 @@ from pipeline import quarters
 from pipeline.errors import Fault, Refused
 from pipeline.outcomes import cases, contract, counting, results, rows
 from pipeline.outcomes.contract import Breakdown, Measure
+from pipeline.progress import Progress
 from pipeline.settings import Settings
 
 
@@ -39,14 +40,17 @@ def work_out(
     settings: Settings,
     cut_off: date,
     quarter: str | None,
+    watch: Progress,
 ) -> Outcome:
     """Every measure, for every quarter from the first to the one asked for (else the latest that had ended)."""
     breakdowns = contract.breakdowns()
+    watch.stage("one row a case")
     case_tables = cases.build(con)
     first = cases.first_quarter(con)
     chosen = _chosen(quarter, first, cut_off)
-    rows.count_rows(con, measures, case_tables, settings)
+    rows.count_rows(con, measures, case_tables, settings, watch)
     apart = rows.count_apart(con, contract.aparts(known={measure.name for measure in measures}), case_tables)
+    watch.stage("counting by quarter, breakdown and level")
     counting.break_down(con, breakdowns)
     counts = counting.count(con, measures, breakdowns)
     day_counts = counting.count_days(con, measures, breakdowns)

@@ -16,6 +16,7 @@ import duckdb
 from pipeline.errors import Fault, Refused
 from pipeline.front_matter import SqlFile, sql_fault
 from pipeline.outcomes.contract import TIME_TO_EVENT, Apart, Measure, answer_columns, id_column
+from pipeline.progress import Progress
 from pipeline.settings import Settings
 
 _TYPES = {
@@ -31,7 +32,11 @@ _TABLE_FUNCTIONS = ("unnest", "range", "generate_series")
 
 
 def count_rows(
-    con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], case_tables: Collection[str], settings: Settings
+    con: duckdb.DuckDBPyConnection,
+    measures: Sequence[Measure],
+    case_tables: Collection[str],
+    settings: Settings,
+    watch: Progress,
 ) -> None:
     """Run every measure into `counted`. Raises Refused with the faults of all of them."""
     con.execute(
@@ -43,8 +48,11 @@ def count_rows(
         "index_date DATE, met BOOLEAN, days INTEGER, event INTEGER)"
     )
     faults: list[Fault] = []
+    watch.expect(len(measures), "measures")
     for measure in measures:
+        watch.stage(f"counting {measure.name}")
         faults += _count(con, measure, case_tables)
+        watch.done(1)
     if faults:
         raise Refused(faults)
 

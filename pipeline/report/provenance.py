@@ -15,13 +15,13 @@ from pipeline.settings import Settings
 
 
 def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) -> Provenance:
-    """The provenance of everything the attached store holds."""
+    """The provenance of what counts of the attached store, as it stands."""
     files: dict[int, list[LoadedFile]] = {}
     for load, name, sha256, lines in con.execute(
-        "SELECT load, file, sha256, lines FROM store.files ORDER BY load, file"
+        "SELECT load, file, sha256, lines FROM store.files JOIN loads_in_force USING (load) ORDER BY load, file"
     ).fetchall():
         files.setdefault(load, []).append(LoadedFile(name, sha256, lines))
-    loads = con.execute("SELECT load, export, extracted_on FROM store.loads ORDER BY load").fetchall()
+    loads = con.execute("SELECT load, export, extracted_on FROM loads_in_force ORDER BY load").fetchall()
     return Provenance(
         __version__,
         cut_off,

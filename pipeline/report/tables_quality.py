@@ -47,7 +47,8 @@ def reasons(quality: Quality, wording: Wording) -> Table | None:
 
 
 def _place(table: object, column: object) -> str:
-    return f"{table}.{column}" if _text(column) else str(table)
+    """A column as its sheet calls it; lines that could not be read belong to no table of a mapped sheet."""
+    return ", ".join(filter(None, (_text(table), _text(column)))) or "whole lines"
 
 
 def _text(value: object) -> str:

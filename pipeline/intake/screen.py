@@ -1,0 +1,100 @@
+"""The identifier screen: no export that names anyone gets past it, and nothing of it has been stored by then.
+
+Comes in: sheets as they were read, in memory, and the mapping. Goes out: nothing. Refuses: an export with a column that
+looks like personal identifiers, saying which column and why, never a value; unless the mapping lets the column through
+with its reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from pipeline.errors import Fault, Refused
+from pipeline.intake import identifiers
+from pipeline.intake.draws import draws
+from pipeline.intake.identifiers import Found, SeenColumn
+from pipeline.intake.mapping.mapping import Mapping
+from pipeline.intake.mapping.translating import dates_of
+from pipeline.intake.sheets.columns import column_texts, distinct_texts
+from pipeline.intake.sheets.sheet import Sheet
+
+_ALLOWED = "no names, addresses, postcodes, phone numbers, e-mail addresses, dates of birth, record numbers, free text"
+# How a column that no mapping speaks of may write a date, ISO 8601 beside.
+_FORMATS = ("%d/%m/%Y", "%m/%d/%Y", "%d/%m/%y", "%d-%m-%Y", "%d.%m.%Y", "%d %b %Y", "%d-%b-%y", "serial")
+
+
+def screen(sheets: Sequence[Sheet], mapping: Mapping) -> None:
+    """Raise Refused with every column found that the mapping does not let through."""
+    found = [each for each in look(sheets, mapping) if each.header not in mapping.not_identifiers]
+    faults = [_fault(each) for each in found] + list(_names(sheets, mapping))
+    if faults:
+        raise Refused(faults)
+
+
+def look(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Found, ...]:
+    """Every column of every sheet, the extra ones too, that looks like identifiers."""
+    return identifiers.find(list(_seen(sheets, mapping))) + tuple(_births(sheets, mapping))
+
+
+def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
+    """The names of sheets and files are kept with a load too."""
+    for place, sheet in enumerate(sheets, start=1):
+        kind = identifiers.kind_of_text(sheet.name)
+        if kind is not None and kind != identifiers.FREE_TEXT and sheet.name not in mapping.not_identifiers:
+            found = f"the name of file or sheet {place} looks like this: {kind}"
+            yield Fault("the export", found, _ALLOWED, "give it another name, and look at what else names anyone")
+
+
+def _births(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Found]:
+    """Columns that no row uses and that hold the day of first contact less the age, whatever they are called."""
+    found = draws(mapping, sheets)
+    for draw in found:
+        contact, age = (draw.rows.columns.get(name) for name in ("first_contact_date", "age_days"))
+        if draw.table.name != "cases" or contact is None or age is None:
+            continue
+        if contact.column not in draw.sheet.header or age.column not in draw.sheet.header:
+            continue
+        used = {name for each in found if each.sheet_number == draw.sheet_number for name in each.said_as.values()}
+        header = draw.sheet.header
+        contacts = _days(_texts(draw.sheet, header.index(contact.column)), contact.dates)
+        ages = [
+            int(text) if text.isdecimal() and len(text) < 4 else None
+            for text in _texts(draw.sheet, header.index(age.column))
+        ]
+        for place, name in enumerate(header):
+            texts = _texts(draw.sheet, place) if name not in used else []
+            shown = any(text for text in texts)
+            if shown and any(identifiers.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
+                words = "in most rows it is the day of first contact less the age: a date of birth"
+                yield Found(draw.sheet.file, place + 1, True, name, identifiers.BIRTH_DATE, words)
+
+
+def _texts(sheet: Sheet, place: int) -> list[str]:
+    return [text.strip() for text in column_texts(sheet, place).to_pylist()]
+
+
+def _days(texts: Sequence[str], formats: Sequence[str]) -> list[date | None]:
+    """What a text can be read as only, once for each distinct text."""
+    read = {text: dates_of(text, formats) for text in dict.fromkeys(texts)}
+    return [next(iter(read[text])) if len(read[text]) == 1 else None for text in texts]
+
+
+def _seen(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SeenColumn]:
+    given = {
+        (draw.sheet_number, header): (draw.table.name, column)
+        for draw in draws(mapping, sheets)
+        for column, header in draw.said_as.items()
+    }
+    for place, sheet in enumerate(sheets):
+        for position, header in enumerate(sheet.header):
+            table, column = given.get((place, header), (None, None))
+            yield SeenColumn(sheet.file, header, position + 1, distinct_texts(sheet, position), table, column)
+
+
+def _fault(found: Found) -> Fault:
+    column = f"the column {found.header}" if found.header_is_safe_to_print else f"column {found.position}"
+    mend = "take the column out of the export"
+    if found.header_is_safe_to_print:
+        mend += f'; or, if it is none, say why in the mapping: [not_identifiers] "{found.header}" = "the reason"'
+    return Fault(found.sheet, f"{column}: {found.words}", _ALLOWED, mend)

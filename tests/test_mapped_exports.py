@@ -1,0 +1,397 @@
+"""Exports read through a mapping: which rows a line gives, and what becomes of what gives none. Worked by hand."""
+
+from __future__ import annotations
+
+import contextlib
+import csv
+import textwrap
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline import layout, run, store
+from pipeline.errors import Refused
+from tests.conftest import INVENTED
+
+CUT_OFF = date(2026, 6, 30)
+CASES = """
+    [[rows]]
+    table = "cases"
+    [rows.columns]
+    case_ref = "Ref"
+    site = { constant = "Outreach" }
+    first_contact_date = { column = "Seen", date = "%d/%m/%Y" }
+    age_days = "Age"
+"""
+
+
+def map_it(audit: Path, text: str, name: str = "own") -> None:
+    (audit / "mappings" / f"{name}.toml").write_text(textwrap.dedent(text), encoding="utf-8")
+
+
+def sheet(audit: Path, text: str, name: str = "caseload.csv") -> Path:
+    path = audit.parent / name
+    path.write_text(textwrap.dedent(text).strip() + "\n", encoding="utf-8")
+    return path
+
+
+def load(audit: Path, path: Path, mapping: str | None = None) -> run.Loaded:
+    return run.load(audit, path, CUT_OFF, mapping=mapping, accept_anyway=INVENTED)
+
+
+def rows(audit: Path, table: str, columns: str) -> list[tuple[Any, ...]]:
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        return con.execute(f"SELECT {columns} FROM store.{table} ORDER BY ALL").fetchall()
+
+
+def found(loaded: run.Loaded) -> list[tuple[str, str, str, str]]:
+    """line, column as the sheet calls it, kind, what was found."""
+    with (loaded.lists / "set_aside.csv").open(encoding="utf-8", newline="") as file:
+        return sorted((row["line"], row["column"], row["kind"], row["found"]) for row in csv.DictReader(file))
+
+
+def counts(loaded: run.Loaded) -> tuple[int, int, int, int, int, int]:
+    """lines, header, blank, accepted, set aside, repeats of the only sheet."""
+    assert loaded.judged is not None
+    (each,) = loaded.judged.counts
+    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats
+
+
+def test_one_line_gives_rows_of_several_tables_and_each_part_only_where_it_tells_something(audit: Path):
+    map_it(
+        audit,
+        CASES
+        + """
+        [[rows]]
+        table = "contacts"
+        [rows.columns]
+        case_ref = "Ref"
+        contact_date = { column = "Help 1", date = "%d/%m/%Y" }
+        practitioner = "By"
+        [[rows]]
+        table = "contacts"
+        [rows.columns]
+        case_ref = "Ref"
+        contact_date = { column = "Help 2", date = "%d/%m/%Y" }
+        practitioner = "By"
+        mode = { column = "How", codes = { tel = "phone" } }
+        """,
+    )
+    loaded = load(
+        audit,
+        sheet(
+            audit,
+            """
+            Ref;Seen;Age;By;Help 1;Help 2;How
+            A;10/01/2026;10;P1;10/01/2026;17/01/2026;tel
+            B;11/01/2026;11;P2;11/01/2026;;
+            C;12/01/2026;12;P1;;;
+            D;13/01/2026;13;P1;;;tel
+            """,
+        ),
+    )
+    assert rows(audit, "cases", "case_ref, site, first_contact_date, age_days") == [
+        (ref, "Outreach", date(2026, 1, 9 + number), 9 + number) for number, ref in enumerate("ABCD", 1)
+    ]
+    # "By" is of both parts, so it alone makes no contact; "How" is of the second only, and D's day is missing.
+    assert rows(audit, "contacts", "case_ref, contact_date, practitioner, mode") == [
+        ("A", date(2026, 1, 10), "P1", None),
+        ("A", date(2026, 1, 17), "P1", "phone"),
+        ("B", date(2026, 1, 11), "P2", None),
+    ]
+    assert found(loaded) == [("5", "Help 2", "row", "(nothing)")]
+    assert counts(loaded) == (5, 1, 0, 4, 0, 0)
+    assert loaded.judged is not None
+    assert loaded.judged.findings.rows == 1
+
+
+def test_a_row_that_is_asked_for_is_made_and_a_date_whose_row_is_not_asked_for_is_listed(audit: Path):
+    map_it(
+        audit,
+        CASES
+        + """
+        [[rows]]
+        table = "procedures"
+        when = { column = "Divided", is = ["Y"] }
+        [rows.columns]
+        case_ref = "Ref"
+        procedure_date = { column = "On", date = "%d/%m/%Y" }
+        operator = { constant = "P9" }
+        """,
+    )
+    loaded = load(
+        audit,
+        sheet(
+            audit,
+            """
+            Ref,Seen,Age,Divided,On
+            A,10/01/2026,10,Y,20/01/2026
+            B,10/01/2026,10,Y,
+            C,10/01/2026,10,N,21/01/2026
+            D,10/01/2026,10,N,
+            """,
+        ),
+    )
+    assert rows(audit, "procedures", "case_ref, procedure_date, operator") == [("A", date(2026, 1, 20), "P9")]
+    assert found(loaded) == [("3", "On", "row", "(nothing)"), ("4", "On", "value", "21/01/2026")]
+    assert counts(loaded) == (5, 1, 0, 4, 0, 0)
+
+
+def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed(audit: Path):
+    map_it(
+        audit,
+        CASES.replace('age_days = "Age"', 'age_days = "Age"\n    sex = { column = "Sex", codes = { F = "female" } }'),
+    )
+    loaded = load(
+        audit,
+        sheet(
+            audit, "Ref,Seen,Age,Sex\nA,10/01/2026,10,F\nB,10/01/2026,10,f\nC,10/01/2026,10,female\nD,10/01/2026,10,f\n"
+        ),
+    )
+    # Not even a code of the layout, for a service may mean something else by it.
+    assert rows(audit, "cases", "case_ref, sex") == [("A", "female"), ("B", None), ("C", None), ("D", None)]
+    assert found(loaded) == [("3", "Sex", "value", "f"), ("4", "Sex", "value", "female"), ("5", "Sex", "value", "f")]
+    assert loaded.judged is not None
+    (reason,) = loaded.judged.findings.reasons
+    assert (reason.count, reason.kinds_found, reason.found, reason.line) == (3, 2, "f", 3)
+
+
+def test_a_must_value_that_cannot_be_read_sets_the_line_aside_once(audit: Path):
+    map_it(audit, CASES)
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\nB,2026/01/10,10\n"))
+    assert found(loaded) == [("3", "Seen", "row", "2026/01/10")]
+    assert counts(loaded) == (3, 1, 0, 1, 1, 0)
+
+
+def test_a_day_that_nobody_wrote_down_is_the_day_the_baby_was_so_old(audit: Path):
+    map_it(
+        audit,
+        CASES
+        + """
+        [[rows]]
+        table = "feeding_checks"
+        [rows.columns]
+        case_ref = "Ref"
+        check_date = { days_old = 42 }
+        feeding = { column = "Fed", codes = { BF = "exclusive", "?" = "not_known" } }
+        """,
+    )
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age,Fed\nA,10/01/2026,10,BF\nB,10/01/2026,10,?\nC,10/01/2026,10,\n"))
+    # Ten days old on 10 January: born on 31 December, 42 days old on 11 February. Not known tells nothing.
+    assert rows(audit, "feeding_checks", "case_ref, check_date, feeding") == [("A", date(2026, 2, 11), "exclusive")]
+    assert loaded.judged is not None
+    assert any("no recorded date but the day the baby was 42 days old" in each.text for each in loaded.judged.remarks)
+
+
+def test_lines_with_nothing_are_blank_and_lines_that_make_no_row_are_listed(audit: Path):
+    map_it(audit, CASES.replace('table = "cases"', 'table = "cases"\n    when = "Seen"'))
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n,,\nTotal,,1\n , ,\n"))
+    assert counts(loaded) == (5, 1, 2, 1, 1, 0)
+    assert found(loaded) == [("4", "", "row", "nothing in the line makes a row")]
+
+
+def test_a_prefix_keeps_the_references_of_two_sources_apart(audit: Path):
+    map_it(audit, CASES.replace('case_ref = "Ref"', 'case_ref = { column = "Ref", prefix = "X-" }'), "one")
+    map_it(audit, CASES, "two")
+    path = sheet(audit, "Ref,Seen,Age\n1,10/01/2026,10\n")
+    load(audit, path, "one")
+    load(audit, path, "two")
+    assert rows(audit, "cases", "case_ref") == [("1",), ("X-1",)]
+    map_it(audit, CASES, "three")
+    with pytest.raises(Refused, match="1 references also stand in the loads of two"):
+        run.load(audit, path, CUT_OFF, mapping="three")
+
+
+def test_two_sheets_of_one_pattern_give_rows_of_one_table(audit: Path):
+    map_it(audit, CASES.replace('table = "cases"', 'table = "cases"\n    sheet = "Clinic *"'))
+    folder = audit.parent / "both"
+    folder.mkdir()
+    (folder / "Clinic A.csv").write_text("Ref,Seen,Age\nA,10/01/2026,10\n\nC,10/01/2026,400\n", encoding="utf-8")
+    (folder / "Clinic B.csv").write_text("Ref,Seen,Age\nB,10/01/2026,10\nA,10/01/2026,10\n", encoding="utf-8")
+    (folder / "Other.csv").write_text("Ref,x\nA,1\n", encoding="utf-8")
+    loaded = load(audit, folder)
+    assert loaded.judged is not None
+    assert [(each.file, each.accepted, each.set_aside, each.repeats) for each in loaded.judged.counts] == [
+        ("Clinic A.csv", 1, 1, 0),
+        ("Clinic B.csv", 1, 0, 1),
+    ]
+    assert rows(audit, "cases", "case_ref, file, line") == [("A", "Clinic A.csv", 2), ("B", "Clinic B.csv", 2)]
+    assert any(each.text.startswith("Other.csv: not a table") for each in loaded.judged.remarks)
+
+
+def test_the_one_mapping_that_fits_is_used_and_said(audit: Path):
+    map_it(audit, CASES, "fits")
+    map_it(audit, CASES.replace('"Age"', '"Age in days"'), "fits-not")
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n"))
+    assert loaded.judged is not None
+    assert loaded.judged.remarks[0].text == "read through the mapping fits"
+    assert loaded.judged.export.mapping.source == "fits"
+
+
+CHOICES = {
+    "none there": ({}, None, "feeding-audit suggest EXPORT"),
+    "none fits": ({"own": CASES.replace('"Age"', '"Days"')}, None, "the sheet caseload has no column Days"),
+    "two fit": ({"one": CASES, "two": CASES}, None, "several mappings fit it: one, two"),
+    "the one named is not there": ({"one": CASES}, "ones", "a mapping of the audit folder"),
+    "the one named does not fit": ({"own": CASES.replace('"Age"', '"Days"')}, "own", "Days"),
+    "one is broken": ({"own": CASES + "\n[["}, None, "own.toml"),
+}
+
+
+@pytest.mark.parametrize("name", CHOICES)
+def test_what_cannot_be_chosen_is_refused_with_what_to_do(audit: Path, name: str):
+    mappings, named, words = CHOICES[name]
+    for each, text in mappings.items():
+        map_it(audit, text, each)
+    with pytest.raises(Refused) as refused:
+        load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n"), named)
+    assert words in str(refused.value)
+
+
+def test_an_export_in_the_layout_needs_no_mapping_though_one_would_fit(audit: Path):
+    map_it(audit, CASES.replace('"Ref"', '"case_ref"').replace('"Seen"', '"site"').replace('"Age"', '"age_days"'))
+    path = sheet(audit, "case_ref,site,first_contact_date,age_days\nA,North,2026-01-10,10\n", "cases.csv")
+    loaded = load(audit, path)
+    assert rows(audit, "cases", "case_ref, site") == [("A", "North")]
+    assert loaded.judged is not None
+    assert loaded.judged.export.mapping.name == ""
+
+
+def test_what_was_set_aside_is_told_as_mended_again_or_gone(audit: Path):
+    map_it(
+        audit,
+        CASES.replace('age_days = "Age"', 'age_days = "Age"\n    sex = { column = "Sex", codes = { F = "female" } }')
+        # B's contact goes with B, and is no finding of its own to mend.
+        + '[[rows]]\ntable = "contacts"\n[rows.columns]\ncase_ref = "Ref"\npractitioner = "Sex"\n'
+        'contact_date = { column = "Seen", date = "%d/%m/%Y" }\n',
+    )
+    head = "Ref,Seen,Age,Sex\n"
+    load(audit, sheet(audit, head + "A,10/01/2026,10,f\nB,10/01/2026,400,F\nC,10/01/2026,10,x\nD,10/01/2026,10,x\n"))
+    again = sheet(audit, head + "A,10/01/2026,10,F\nB,10/01/2026,40,F\nC,10/01/2026,10,y\nE,10/01/2026,10,F\n", "q.csv")
+    loaded = load(audit, again)
+    # A's sex and B's age are mended, C's sex is still none that the mapping knows, D is no longer there.
+    settled = loaded.settled
+    assert settled is not None
+    assert (settled.before, settled.mended, settled.again, settled.gone) == (1, 2, 1, 1)
+    page = run.report(audit).page.read_text(encoding="utf-8")
+    assert "Of 4 findings of load 1, by load 2: 2 mended, 1 set aside again, 1 gone" in page
+
+
+def test_the_same_sheet_with_a_corrected_mapping_is_a_new_load_and_counts(audit: Path):
+    path = sheet(audit, "Ref,Seen,Age\nA,03/04/2026,10\n")
+    map_it(audit, CASES.replace("%d/%m/%Y", "%m/%d/%Y"))
+    assert load(audit, path).number == 1
+    assert load(audit, path).is_new is False
+    map_it(audit, CASES)
+    assert load(audit, path).number == 2
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        from pipeline.outcomes import cases
+
+        cases.build(con, through="counting_cases")
+        assert con.execute("SELECT first_contact_date FROM counting_cases").fetchall() == [(date(2026, 4, 3),)]
+
+
+def test_every_column_of_the_layout_can_come_from_a_mapping():
+    """So that no table or kind is forgotten by the format."""
+    assert {column.kind for table in layout.tables() for column in table.columns} == {
+        layout.TEXT, layout.CODE, layout.INTEGER, layout.DATE, layout.YES_NO,
+    }  # fmt: skip
+
+
+SHARED = """
+    [[rows]]
+    table = "contacts"
+    [rows.columns]
+    case_ref = "Ref"
+    contact_date = { column = "Seen", date = "%d/%m/%Y" }
+    practitioner = "By"
+    [[rows]]
+    table = "assessments"
+    [rows.columns]
+    case_ref = "Ref"
+    assessment_date = { column = "Seen", date = "%d/%m/%Y" }
+    practitioner = "By"
+"""
+
+
+def test_a_part_without_a_column_of_its_own_is_made_where_its_date_is_written(audit: Path):
+    """One visit: the baby was seen and the tongue looked at. No part may vanish for reading the same columns."""
+    map_it(audit, CASES + SHARED)
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age,By\nA,10/01/2026,10,P1\nB,11/01/2026,10,\n"))
+    assert rows(audit, "contacts", "case_ref, contact_date, practitioner") == [("A", date(2026, 1, 10), "P1")]
+    assert rows(audit, "assessments", "case_ref, assessment_date") == [("A", date(2026, 1, 10))]
+    assert {each[:2] for each in found(loaded)} == {("3", "By")}
+
+
+def test_a_mapped_table_of_which_no_row_is_made_is_said_first(audit: Path):
+    map_it(
+        audit,
+        CASES + SHARED.replace('table = "contacts"', 'table = "contacts"\n    when = { column = "By", is = ["P9"] }'),
+    )
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age,By\nA,10/01/2026,10,P1\n"))
+    assert loaded.judged is not None
+    said = [each.text for each in loaded.judged.remarks if each.serious]
+    assert any(text.startswith("contacts: the mapping made no row of it") for text in said)
+    assert not any(text.startswith("assessments: the mapping") for text in said)
+
+
+def test_a_date_is_quoted_as_it_is_written_in_the_sheet(audit: Path):
+    map_it(
+        audit,
+        CASES.replace('age_days = "Age"', 'age_days = "Age"\n    closed_date = { column = "End", date = "%d/%m/%Y" }'),
+    )
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age,End\nA,10/01/2026,10,09/01/2026\n"))
+    assert found(loaded) == [("2", "End", "value", "09/01/2026: 2026-01-09, before first_contact_date 2026-01-10")]
+
+
+def test_a_half_written_mapping_stands_in_nobody_s_way_and_is_mentioned(audit: Path):
+    map_it(audit, CASES, "own")
+    map_it(audit, CASES + "\n[[", "other")
+    path = sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n")
+    loaded = load(audit, path, "own")
+    again = run.check(audit, path, CUT_OFF)
+    assert loaded.number == 1
+    assert any(each.text.startswith("the mapping other.toml cannot be read yet") for each in again.remarks)
+
+
+def test_an_older_export_of_the_source_is_said_to_be_older(audit: Path):
+    map_it(audit, CASES)
+    load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n"))
+    older = sheet(audit, "Ref,Seen,Age\nA,10/01/2026,11\n", "older.csv")
+    judged = run.load(audit, older, date(2026, 3, 31), accept_anyway=INVENTED).judged
+    assert judged is not None
+    assert judged.remarks[0].text.startswith("load 1 of the same source was drawn later, on 2026-06-30")
+
+
+def test_the_workbook_names_each_cell_once_and_not_what_goes_with_its_case(audit: Path):
+    map_it(audit, CASES + SHARED)
+    loaded = load(audit, sheet(audit, "Ref,Seen,Age,By\nA,10/01/2026,400,P1\nB,11/01/2026,10,P1\n"))
+    import openpyxl
+
+    book = openpyxl.load_workbook(loaded.lists / "to_mend.xlsx")
+    assert book.sheetnames == ["What to do", "cases"]
+    assert [row[1].value for row in book["cases"].iter_rows(min_row=2)] == [2]
+    # Nothing is lost of it for whoever counts: the other list has every finding.
+    assert len(found(loaded)) == 3
+
+
+def test_a_load_says_which_cases_are_new_changed_and_as_before(audit: Path):
+    map_it(audit, CASES + SHARED)
+    head = "Ref,Seen,Age,By\n"
+    first = load(
+        audit, sheet(audit, head + "A,10/01/2026,10,P1\nB,10/01/2026,10,P1\nC,10/01/2026,10,P1\nD,10/01/2026,10,\n")
+    )
+    assert first.judged is not None
+    assert first.judged.compared is None
+    # The lines in another order; C was seen by someone else, which only its contact and assessment say; D has left.
+    later = sheet(
+        audit, head + "E,10/01/2026,10,P1\nC,10/01/2026,10,P2\nB,10/01/2026,10,P1\nA,10/01/2026,10,P1\n", "q.csv"
+    )
+    judged = load(audit, later).judged
+    assert judged is not None
+    assert judged.compared is not None
+    assert judged.compared.words == "1 new cases, 1 changed, 2 as before; 1 no longer there"

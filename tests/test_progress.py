@@ -1,0 +1,95 @@
+"""What is being done is said at a terminal, and not in a pipe."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pipeline import run
+from pipeline.progress import Progress
+from tests.conftest import write_export
+
+EXPORT = {"cases": "case_ref,site,first_contact_date,age_days\nA,North,2026-06-10,10"}
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_the_stage_the_number_done_and_the_time_left_are_said():
+    terminal = Terminal()
+    with Progress(terminal, delay=0) as progress:
+        progress.stage("reading")
+        progress.expect(1300, "rows")
+        progress.stage("splitting")
+        progress.done(650.4)
+        progress.stage("storing")
+    assert "reading" in terminal.getvalue()
+    assert re.search(r"storing: 650 of 1,300 rows, about \S+ left", terminal.getvalue())
+    # At the end the line is taken away.
+    assert terminal.getvalue().rstrip(" ").endswith("\r")
+
+
+def test_nothing_is_said_within_the_first_second():
+    terminal = Terminal()
+    with Progress(terminal) as progress:
+        progress.expect(10, "rows")
+        progress.stage("splitting")
+        progress.done(5)
+    assert "splitting" not in terminal.getvalue()
+
+
+def test_nothing_is_said_where_there_is_no_terminal():
+    pipe = io.StringIO()
+    with Progress(pipe, delay=0) as progress:
+        progress.expect(10, "rows")
+        progress.stage("splitting")
+        progress.done(5)
+    assert pipe.getvalue() == ""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a terminal of its own is POSIX's")
+def test_a_load_says_at_a_terminal_how_far_it_is_and_in_a_pipe_nothing(audit: Path, tmp_path: Path):
+    import pty
+
+    export = write_export(tmp_path / "export", EXPORT)
+    command = [sys.executable, "-m", "pipeline", "load", str(export), "--extracted-on", "2026-06-30"]
+    main_end, end = pty.openpty()
+    shown = subprocess.Popen([*command, "--folder", str(audit)], stdout=subprocess.PIPE, stderr=end)
+    os.close(end)
+    said = b""
+    while True:
+        try:
+            said += os.read(main_end, 4096)
+        except OSError:
+            break
+        if not said:
+            break
+    shown.communicate()
+    os.close(main_end)
+    assert shown.returncode == 0
+    # Great Expectations alone takes more than a second to import.
+    assert re.search(rb"checking single columns|judging the export", said)
+    assert re.search(rb"of 1 rows, about \S+ left", said)
+    other = run.new(tmp_path / "other").parent
+    silent = subprocess.run([*command, "--folder", str(other)], capture_output=True, text=True, check=True)
+    assert silent.stderr == ""
+    assert silent.stdout.startswith("Load 1, ")
+
+
+def test_a_report_says_how_many_measures_are_counted(audit: Path, tmp_path: Path):
+    from datetime import date
+
+    run.load(audit, write_export(tmp_path / "export", EXPORT), date(2026, 6, 30))
+    terminal = Terminal()
+    with Progress(terminal, delay=0) as progress:
+        run.report(audit, progress=progress)
+    assert re.search(r"counting \w+: 22 of 23 measures, about \S+ left", terminal.getvalue())
+    assert "writing the pages" in terminal.getvalue()

@@ -1,0 +1,176 @@
+"""An export that names anyone is refused by the whole program: what is printed, and what is left on the disk."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from pipeline import run
+from pipeline.errors import Refused
+from tests.conftest import INVENTED, write_export
+from tests.test_mapped_exports import CASES, CUT_OFF, map_it
+
+HEAD = "case_ref,site,first_contact_date,age_days"
+# 999 000 0018 is of a range never issued; 07700 900 is a range of numbers for drama (Ofcom); example.org is reserved.
+VALUES = ("Emma Jones", "9990000018", "SW1A 1AA", "e.jones@example.org", "07700 900123")
+
+
+def feeding_audit(*words: str | Path, temporary: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "pipeline", *map(str, words)],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "TMPDIR": str(temporary)},
+        check=False,
+    )
+
+
+def holding(folder: Path, texts: tuple[str, ...]) -> list[str]:
+    """The files below the folder in which one of the texts stands."""
+    wanted = [text.encode() for text in texts]
+    return [
+        path.name for path in folder.rglob("*") if path.is_file() and any(each in path.read_bytes() for each in wanted)
+    ]
+
+
+def as_csv(folder: Path, value: str) -> Path:
+    return write_export(folder / "export", {"cases": f"{HEAD},extra\nQZ-77,North,2026-01-10,10,{value}"})
+
+
+def as_zip(folder: Path, value: str) -> Path:
+    path = folder / "export.zip"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("cases.csv", f"{HEAD},extra\nQZ-77,North,2026-01-10,10,{value}\n")
+    return path
+
+
+def as_hidden_sheet(folder: Path, value: str) -> Path:
+    book = openpyxl.Workbook()
+    book.active.title = "cases"
+    for row in (HEAD.split(","), ["QZ-77", "North", "2026-01-10", "10"]):
+        book.active.append(row)
+    hidden = book.create_sheet("Lists")
+    hidden.append(["what"])
+    hidden.append([value])
+    hidden.sheet_state = "hidden"
+    path = folder / "export.xlsx"
+    book.save(path)
+    return path
+
+
+@pytest.mark.parametrize("shape", [as_csv, as_zip, as_hidden_sheet])
+@pytest.mark.parametrize("value", VALUES)
+def test_nothing_of_it_is_said_or_left_on_the_disk(
+    audit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, shape: Callable[[Path, str], Path], value: str
+):
+    temporary, exports = tmp_path / "temporary", tmp_path / "exports"
+    temporary.mkdir()
+    exports.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
+    export = shape(exports, value)
+    before = {path: path.read_bytes() for path in audit.rglob("*") if path.is_file()}
+    for refuse in (run.load, run.check):
+        with pytest.raises(Refused, match="take the column out of the export") as refused:
+            refuse(audit, export, CUT_OFF)
+        assert all(part not in str(refused.value) for part in [value, *value.split(), "QZ-77"])
+    assert {path: path.read_bytes() for path in audit.rglob("*") if path.is_file()} == before
+    assert holding(temporary, (value, "QZ-77")) == []
+
+
+def test_the_command_says_the_same_and_nothing_else(audit: Path, tmp_path: Path):
+    export = as_csv(tmp_path, VALUES[0])
+    ran = feeding_audit("load", export, "--extracted-on", "2026-06-30", "--folder", audit, temporary=tmp_path)
+    assert ran.returncode == 1
+    assert ran.stdout == ""
+    assert "the column extra: 1 of 1 values look like names" in ran.stderr
+    assert "Traceback" not in ran.stderr
+    assert all(part not in ran.stderr for part in [*VALUES[0].split(), "QZ-77"])
+
+
+def test_a_file_without_a_line_of_names_is_refused_without_printing_its_first_row(audit: Path, tmp_path: Path):
+    (tmp_path / "caseload.csv").write_text("Emma Jones,SW1A 1AA,x\nOliver Patel,N1 9GU,y\n", "utf-8")
+    with pytest.raises(Refused) as refused:
+        run.load(audit, tmp_path / "caseload.csv", CUT_OFF)
+    assert all(word not in str(refused.value) for word in ("Emma", "Jones", "SW1A", "Oliver", "N1"))
+
+
+def test_a_suggestion_writes_no_value_of_such_a_column_and_says_which_it_is(audit: Path, tmp_path: Path):
+    path = tmp_path / "caseload.csv"
+    lines = [f"R{number},10/01/2026,{number},{value}" for number, value in enumerate(VALUES)]
+    path.write_text("\n".join(["Ref,Seen,Age,Remarks", *lines]), encoding="utf-8")
+    made = run.suggest(audit, path)
+    assert any("Remarks" in words for words in made.looked.identifiers)
+    assert holding(audit, VALUES) == []
+    assert '# "Remarks" = ' in made.path.read_text(encoding="utf-8")
+
+
+FALSE_ALARM = '[not_identifiers]\n"Kit no" = "the number of a box of cups"\n'
+KITS = "\n".join(f"R{number},10/01/2026,10,KT{1000003 + 7 * number}" for number in range(12))
+
+
+def test_a_false_alarm_is_let_through_by_a_recorded_reason_and_only_that_column(audit: Path, tmp_path: Path):
+    path = tmp_path / "caseload.csv"
+    path.write_text(f"Ref,Seen,Age,Kit no\n{KITS}\n", encoding="utf-8")
+    map_it(audit, CASES)
+    with pytest.raises(Refused, match="Kit no"):
+        run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
+    map_it(audit, FALSE_ALARM + CASES)
+    loaded = run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
+    assert loaded.judged is not None
+    assert any("Kit no let through the identifier screen: the number of a box" in r.text for r in loaded.judged.remarks)
+    page = run.report(audit).page.read_text(encoding="utf-8")
+    assert "Kit no let through the identifier screen: the number of a box of cups" in page
+    rows = [line + "," for line in KITS.splitlines()]
+    text = "\n".join(["Ref,Seen,Age,Kit no,Mail", *rows, "X,10/01/2026,10,,a@example.org"])
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(Refused, match="Mail") as refused:
+        run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
+    assert "Kit no" not in str(refused.value)
+
+
+def test_a_mapping_without_rows_lets_a_column_of_an_export_in_the_layout_through(audit: Path, tmp_path: Path):
+    rows = "\n".join(f"R{number},North,2026-01-10,10,KT{1000003 + 7 * number}" for number in range(12))
+    export = write_export(tmp_path / "export", {"cases": f"{HEAD},Kit no\n{rows}"})
+    with pytest.raises(Refused, match="Kit no"):
+        run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
+    map_it(audit, FALSE_ALARM, "allowed")
+    loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
+    assert loaded.judged is not None
+    assert [each.accepted for each in loaded.judged.counts] == [12]
+
+
+def test_a_birth_date_by_another_name_is_found_by_what_it_says(audit: Path, tmp_path: Path):
+    """It is the day of first contact less the age, row by row, whatever the column is called."""
+    rows = "\n".join(f"R{day},North,2026-01-{day:02},{day},2025-12-31" for day in range(1, 25))
+    export = write_export(tmp_path / "export", {"cases": f"{HEAD},Key date\n{rows}"})
+    with pytest.raises(Refused, match="Key date"):
+        run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
+
+
+@pytest.mark.parametrize("written", ["31/12/2025", "31 Dec 2025", "12/31/2025"])
+def test_it_is_found_in_the_service_s_own_writing_too(audit: Path, tmp_path: Path, written: str):
+    map_it(audit, CASES)
+    rows = "\n".join(f"R{day},{day:02}/01/2026,{day},{written}" for day in range(1, 25))
+    path = tmp_path / "caseload.csv"
+    path.write_text(f"Ref,Seen,Age,Key date\n{rows}\n", encoding="utf-8")
+    with pytest.raises(Refused, match="Key date: in most rows it is the day of first contact less the age"):
+        run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
+    path.write_text(f"Ref,Seen,Age,Key date\n{rows.replace(written, '30/12/2025')}\n", encoding="utf-8")
+    assert run.load(audit, path, CUT_OFF, accept_anyway=INVENTED).number == 1
+
+
+def test_a_file_named_after_someone_is_refused_without_its_name(audit: Path, tmp_path: Path):
+    map_it(audit, CASES)
+    path = tmp_path / "Emma Jones.csv"
+    path.write_text("Ref,Seen,Age\nA,10/01/2026,10\n", encoding="utf-8")
+    with pytest.raises(Refused, match="the name of file or sheet 1 looks like this: name") as refused:
+        run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
+    assert "Emma" not in str(refused.value)
