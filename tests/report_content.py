@@ -23,7 +23,7 @@ from pipeline.report.content import (
     Provenance,
     Quality,
 )
-from pipeline.settings import Settings
+from pipeline.settings import Gate, Settings
 from pipeline.statistics import proportions, quartiles, waits
 from tests.report_measures import BREAKDOWNS, LEVELS, MEASURES, SITES, SKETCHES, Sketch
 
@@ -52,6 +52,7 @@ def content() -> EditionContent:
     order = ["measure", "quarter", "breakdown", "level"]
     return EditionContent(
         settings=Settings(
+            gate=Gate(0.5, 0.1, 0.9, 92, 0.05),
             service="Invented Feeding Service",
             contact="the audit lead of the invented service",
             seen_promptly_days=5,

@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline import run, store
 from pipeline.outcomes import accounts, cases
-from tests.conftest import Story, work_out_folder, write_export
+from tests.conftest import INVENTED, Story, work_out_folder, write_export
 from tests.second_opinion.nasty import write_export as write_nasty_export
 
 EXPORT = {
@@ -42,7 +42,7 @@ EXPORT = {
 
 
 def test_every_case_of_the_quarter_stands_in_one_cell_of_the_flow(audit: Path, tmp_path: Path):
-    run.load(audit, write_export(tmp_path / "export", EXPORT), date(2026, 3, 27))
+    run.load(audit, write_export(tmp_path / "export", EXPORT), date(2026, 3, 27), accept_anyway=INVENTED)
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         cases.build(con)
@@ -63,9 +63,9 @@ def test_every_case_of_the_quarter_stands_in_one_cell_of_the_flow(audit: Path, t
 
 
 def test_a_case_the_newest_export_dropped_has_no_answer_once_its_time_has_passed(audit: Path, tmp_path: Path):
-    run.load(audit, write_export(tmp_path / "one", EXPORT), date(2026, 3, 27))
+    run.load(audit, write_export(tmp_path / "one", EXPORT), date(2026, 3, 27), accept_anyway=INVENTED)
     kept = {"cases": "case_ref,site,first_contact_date,age_days\nZ,North,2026-04-01,10"}
-    run.load(audit, write_export(tmp_path / "two", kept), date(2026, 5, 1))
+    run.load(audit, write_export(tmp_path / "two", kept), date(2026, 5, 1), accept_anyway=INVENTED)
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         cases.build(con)
@@ -84,7 +84,7 @@ def test_an_export_loaded_twice_with_a_later_cut_off_counts_once(tmp_path: Path)
     for name, days in (("both", (cut_off, cut_off + timedelta(days=1))), ("later", (cut_off + timedelta(days=1),))):
         run.new(tmp_path / name)
         for day in days:
-            run.load(tmp_path / name, export, day)
+            run.load(tmp_path / name, export, day, accept_anyway=INVENTED)
         found.append(work_out_folder(tmp_path / name))
     # A row dated between the cut-offs is set aside in the first load only; none of this export is.
     pd.testing.assert_frame_equal(found[0].results, found[1].results)
@@ -107,8 +107,8 @@ def test_rows_of_an_older_version_of_a_case_are_never_counted(audit: Path, tmp_p
         "complications": "case_ref,noted_date,kind\nA,2026-01-20,infection",
         "feeding_checks": "case_ref,check_date,feeding\nA,2026-02-06,exclusive",
     }
-    run.load(audit, write_export(tmp_path / "one", cases_of_both | older), date(2026, 4, 30))
-    run.load(audit, write_export(tmp_path / "two", cases_of_both), date(2026, 5, 31))
+    run.load(audit, write_export(tmp_path / "one", cases_of_both | older), date(2026, 4, 30), accept_anyway=INVENTED)
+    run.load(audit, write_export(tmp_path / "two", cases_of_both), date(2026, 5, 31), accept_anyway=INVENTED)
     story = Story(work_out_folder(audit))
     assert story.counts("resolved_by_attachment_help", "2026Q1") == (0, 0, 0, 0)  # no contact gave help
     assert story.levels("days_to_referral", "2026Q1", "tie_type") == {"not_recorded": 1}  # no assessment

@@ -12,6 +12,7 @@ import pytest
 
 from pipeline import places, run
 from pipeline.settings import FILE_NAME
+from tests.children import held
 from tests.conftest import write_export
 
 
@@ -65,15 +66,52 @@ def test_everything_made_is_readable_by_its_owner_only(demo: tuple[Path, str]):
 
 def test_the_page_opens_without_a_store_and_nothing_else_is_left_behind(demo: tuple[Path, str]):
     names = {path.name for path in demo[0].iterdir()}
-    assert names <= {"audit.toml", "commentary", "editions", "loads", "store.duckdb", ".spill", ".gitignore"}
+    assert names <= {
+        "audit.toml",
+        "commentary",
+        "editions",
+        "loads",
+        "mappings",
+        "store.duckdb",
+        ".spill",
+        ".gitignore",
+    }
 
 
 MISTAKES = {
-    "an export that is not there": (["load", "nowhere"], "there is no such folder"),
+    "an export that is not there": (["load", "nowhere"], "there is no such file or folder"),
     "an export without a cut-off": (["load", "export"], "--extracted-on YYYY-MM-DD"),
     "a report before any load": (["report"], "feeding-audit load EXPORT"),
     "a measure there is not": (["measures", "breastfed"], "ask for one of those"),
     "a folder that is an audit folder": (["new", "."], "there is one already"),
+    "a cut-off written another way": (
+        ["load", "export", "--extracted-on", "12/10/2026"],
+        "12 October 2026 is 2026-10-12",
+    ),
+    "a withdrawal before any load": (["withdraw", "1"], "nothing was loaded yet"),
+    "an erasure before any load": (["erase", "A", "--yes"], "nothing was loaded yet"),
+    "a list of what to mend over the export itself": (
+        ["check", "own.csv", "--extracted-on", "2026-06-30", "--to-mend", "own.csv"],
+        "a name that ends in .xlsx",
+    ),
+    "a list of what to mend over a workbook of one's own": (
+        ["check", "export", "--extracted-on", "2026-06-30", "--to-mend", "own.xlsx"],
+        "it is no list of ours",
+    ),
+    "a list of what to mend in a folder that is not there": (
+        ["check", "export", "--extracted-on", "2026-06-30", "--to-mend", "nowhere/list.xlsx"],
+        "there is no such folder",
+    ),
+}
+
+ELSEWHERE = {
+    "loads": ["loads"],
+    "withdraw": ["withdraw", "1"],
+    "erase": ["erase", "A", "--yes"],
+    "report": ["report"],
+    "load": ["load", "audit/export"],
+    "check": ["check", "audit/export"],
+    "suggest": ["suggest", "audit/export"],
 }
 
 
@@ -81,13 +119,30 @@ MISTAKES = {
 def test_a_mistake_is_told_without_a_traceback(tmp_path: Path, name: str):
     words, expected = MISTAKES[name]
     run.new(tmp_path / "audit")
-    write_export(tmp_path / "audit" / "export", {"cases": "case_ref,site,first_contact_date,age_days"})
+    head = "case_ref,site,first_contact_date,age_days"
+    write_export(tmp_path / "audit" / "export", {"cases": head})
+    own = {"own.csv": f"{head}\n".encode(), "own.xlsx": (places.DEMO_WORKBOOK).read_bytes()}
+    for name_of_own, content in own.items():
+        (tmp_path / "audit" / name_of_own).write_bytes(content)
     ran = feeding_audit(*words, folder=tmp_path / "audit")
+    assert {each: (tmp_path / "audit" / each).read_bytes() for each in own} == own
     assert ran.returncode == 1
     assert "Traceback" not in ran.stderr
     assert "Not done: 1 thing to mend." in ran.stderr
     assert expected in ran.stderr
     assert ran.stdout == ""
+
+
+@pytest.mark.parametrize("name", ELSEWHERE)
+def test_a_folder_that_is_no_audit_folder_is_told_and_left_as_it_is(tmp_path: Path, name: str):
+    write_export(tmp_path / "audit" / "export", {"cases": "case_ref,site,first_contact_date,age_days"})
+    (tmp_path / "elsewhere").mkdir()
+    for folder in ("elsewhere", "nowhere"):
+        ran = feeding_audit(*ELSEWHERE[name], "--folder", folder, folder=tmp_path)
+        assert ran.returncode == 1
+        assert "feeding-audit new FOLDER" in ran.stderr
+    assert list((tmp_path / "elsewhere").iterdir()) == []
+    assert not (tmp_path / "nowhere").exists()
 
 
 @pytest.mark.parametrize(
@@ -106,20 +161,12 @@ def test_a_quarter_still_running_is_reported_as_so_far(demo: tuple[Path, str]):
     assert "Complete: none." in ran.stdout
 
 
-def test_a_store_that_another_process_holds_is_told(demo: tuple[Path, str]):
-    hold = "import duckdb, sys; store = duckdb.connect(sys.argv[1]); print('held', flush=True); input()"
-    holder = subprocess.Popen(
-        [sys.executable, "-c", hold, str(demo[0] / "store.duckdb")],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    assert holder.stdout is not None
-    assert holder.stdout.readline() == "held\n"
-    ran = feeding_audit("report", "--folder", demo[0])
-    holder.communicate("\n")
-    assert ran.returncode == 1
-    assert "another program holds it open" in ran.stderr
+def test_a_store_that_another_process_holds_is_waited_for_and_told(demo: tuple[Path, str]):
+    with held(demo[0] / "store.duckdb", 4) as process:
+        ran = feeding_audit("loads", "--folder", demo[0])
+    assert ran.returncode == 0, ran.stderr
+    assert ran.stderr == f"waiting for another program (process {process}) to finish with the store\n"
+    assert "in force; 699 cases count" in ran.stdout
 
 
 WRONG_SETTINGS = {

@@ -13,8 +13,9 @@ from pipeline import run, store
 from pipeline.errors import Refused
 from pipeline.outcomes import contract
 from pipeline.outcomes.outcome import work_out
+from pipeline.progress import Progress
 from pipeline.settings import FILE_NAME, read_settings
-from tests.conftest import write_export
+from tests.conftest import INVENTED, write_export
 
 GOOD = """\
 -- title: First contacts
@@ -58,7 +59,7 @@ def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
             A,2026-01-20,P1
         """,
     }
-    run.load(audit, write_export(tmp_path / "export", tables), date(2026, 6, 30))
+    run.load(audit, write_export(tmp_path / "export", tables), date(2026, 6, 30), accept_anyway=INVENTED)
 
     def work_on(text: str) -> None:
         folder = tmp_path / "measures"
@@ -67,7 +68,7 @@ def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
         settings = read_settings(audit / FILE_NAME, {measure.name for measure in contract.measures()})
         with contextlib.closing(store.work(audit)) as con:
             store.attach(con, audit, to_load=False)
-            work_out(con, contract.measures(folder), settings, store.newest_cut_off(con), None)
+            work_out(con, contract.measures(folder), settings, store.newest_cut_off(con), None, Progress())
 
     return work_on
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import dataclasses
 import itertools
 import json
 from collections.abc import Iterator
@@ -17,10 +18,14 @@ import pytest
 
 from pipeline import layout, run, store
 from pipeline.errors import Refused
-from pipeline.intake import checks, expectations, lines, staging
+from pipeline.intake import accounting, checks, choosing, expectations, staging
 from pipeline.intake.export import open_export
+from pipeline.intake.remark import Remark
+from pipeline.intake.sheets.contents import Content
+from pipeline.intake.sheets.reading import read_sheet
+from pipeline.intake.sheets.sheet import Reading, Sheet
 from pipeline.layout import CODE, DATE, INTEGER, YES_NO, Column
-from tests.conftest import Story, work_out_folder, write_export
+from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
 CUT_OFF = date(2026, 6, 30)
 CASES = """
@@ -31,7 +36,17 @@ PROCEDURE = "case_ref,procedure_date,operator\nA,2026-02-01,P1"
 
 
 def load(audit: Path, tables: dict[str, str]) -> run.Loaded:
-    return run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF)
+    return run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF, accept_anyway=INVENTED)
+
+
+def counts_of(loaded: run.Loaded) -> tuple[accounting.LineCounts, ...]:
+    assert loaded.judged is not None
+    return loaded.judged.counts
+
+
+def remarks_of(loaded: run.Loaded) -> tuple[Remark, ...]:
+    assert loaded.judged is not None
+    return loaded.judged.remarks
 
 
 def set_aside(loaded: run.Loaded) -> list[dict[str, str]]:
@@ -155,16 +170,15 @@ def wrong_and_right(column: Column) -> tuple[list[str], list[str]]:
 @pytest.fixture
 def judged() -> Iterator[duckdb.DuckDBPyConnection]:
     """The single-column rules, run on every wrong and every right text of every column."""
-    con = store.work(Path())
-    con.execute(
-        "CREATE TEMP TABLE set_aside (table_name VARCHAR, line BIGINT, last_line BIGINT, column_name VARCHAR, "
-        "kind VARCHAR, found VARCHAR, allowed VARCHAR, mend VARCHAR)"
-    )
+    con = store.work(None)
+    con.execute(staging.SET_ASIDE)
     for table in layout.tables():
         texts = {column.name: [*itertools.chain(*wrong_and_right(column)), None] for column in table.columns}
         columns = ", ".join(f"unnest(CAST(${name} AS VARCHAR[])) AS {name}" for name in texts)
         con.execute(
-            f"CREATE TEMP TABLE written_{table.name} AS SELECT row_number() OVER () AS line, line AS last_line, * "
+            f"CREATE TEMP TABLE written_{table.name} AS SELECT row_number() OVER () AS row_id, 0 AS draw, "
+            f"row_id AS line, row_id AS last_line, "
+            f"* "
             f"FROM (SELECT {columns})",
             texts,
         )
@@ -192,7 +206,7 @@ def test_every_column_refuses_what_it_does_not_allow_and_nothing_else(judged: du
 def test_a_bad_optional_value_counts_as_not_recorded_and_the_row_stays(audit: Path):
     loaded = load(audit, {"cases": "case_ref,site,first_contact_date,age_days,sex\nA,North,2026-01-10,10,Female"})
     assert places(loaded) == {("cases.csv", 2, "sex", "value")}
-    assert [(each.accepted, each.set_aside) for each in loaded.counts] == [(1, 0)]
+    assert [(each.accepted, each.set_aside) for each in counts_of(loaded)] == [(1, 0)]
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         assert con.execute("SELECT sex FROM store.cases").fetchall() == [(None,)]
@@ -216,10 +230,10 @@ def test_equal_rows_are_accepted_once_and_rows_that_differ_are_not_equal(audit: 
         A,2026-02-01,P1,5,x
     """
     loaded = load(audit, {"cases": CASES, "contacts": contacts})
-    counts = {each.table: each for each in loaded.counts}["contacts"]
+    counts = {each.file: each for each in counts_of(loaded)}["contacts.csv"]
     # The extra column is left out, so the second row is equal to the first.
     assert (counts.lines, counts.header, counts.accepted, counts.repeats, counts.set_aside) == (5, 1, 2, 2, 0)
-    assert any("extra column note" in remark.text for remark in loaded.remarks)
+    assert any("extra column note" in remark.text for remark in remarks_of(loaded))
 
 
 def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):
@@ -229,7 +243,7 @@ def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):
         A,North,2026-01-10,10,F
     """
     loaded = load(audit, {"cases": cases})
-    assert [(each.accepted, each.repeats, each.set_aside) for each in loaded.counts] == [(1, 1, 0)]
+    assert [(each.accepted, each.repeats, each.set_aside) for each in counts_of(loaded)] == [(1, 1, 0)]
 
 
 def test_every_line_is_accounted_for(audit: Path):
@@ -244,8 +258,8 @@ def test_every_line_is_accounted_for(audit: Path):
         b'A,2026-02-04,"P1,phone\n'
         b"A,2026-02-05,P1,phone"
     )
-    loaded = run.load(audit, export, CUT_OFF)
-    counts = {each.table: each for each in loaded.counts}["contacts"]
+    loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
+    counts = {each.file: each for each in counts_of(loaded)}["contacts.csv"]
     assert (counts.lines, counts.header, counts.blank) == (9, 1, 1)
     assert (counts.accepted, counts.set_aside, counts.repeats) == (4, 2, 1)
     assert {(row["line"], row["found"]) for row in set_aside(loaded)} == {
@@ -274,19 +288,23 @@ def test_the_same_files_again_change_nothing(audit: Path):
 def test_the_newest_cut_off_counts_and_an_old_export_loaded_late_does_not_overwrite(audit: Path):
     for number, (day, site) in enumerate((("2026-06-30", "New"), ("2026-03-31", "Old"))):
         cases = f"case_ref,site,first_contact_date,age_days\nA,{site},2026-01-10,10"
-        run.load(audit, write_export(audit.parent / f"export{number}", {"cases": cases}), date.fromisoformat(day))
+        run.load(
+            audit,
+            write_export(audit.parent / f"export{number}", {"cases": cases}),
+            date.fromisoformat(day),
+            accept_anyway=INVENTED,
+        )
     story = Story(work_out_folder(audit))
     assert story.levels("days_to_referral", "2026Q1", "site") == {"New": 1}
 
 
 REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     "no must-column": ({"cases.csv": "case_ref,site,age_days\nA,North,1\n"}, "no column first_contact_date"),
-    "semicolons": ({"cases.csv": "case_ref;site;first_contact_date;age_days\n"}, "commas between columns"),
     "a column twice": (
         {"cases.csv": "case_ref,site,first_contact_date,age_days,site\n"},
         "the column site stands twice",
     ),
-    "no cases": ({"contacts.csv": "case_ref,contact_date,practitioner\n"}, "no cases.csv"),
+    "no cases": ({"contacts.csv": "case_ref,contact_date,practitioner\n"}, "no cases; it holds contacts.csv"),
     "a broken descriptor": (
         {"cases.csv": "case_ref,site,first_contact_date,age_days\n", "datapackage.json": "{"},
         "cannot be read",
@@ -319,54 +337,66 @@ def test_without_a_cut_off_the_export_is_refused_naming_the_latest_date(tmp_path
         open_export(export)
 
 
-def test_a_path_that_is_no_folder_is_refused(tmp_path: Path):
-    with pytest.raises(Refused, match="there is no such folder"):
+def test_a_path_that_is_not_there_is_refused(tmp_path: Path):
+    with pytest.raises(Refused, match="there is no such file or folder"):
         open_export(tmp_path / "nowhere", CUT_OFF)
-    (tmp_path / "sheet.xlsx").write_bytes(b"")
-    with pytest.raises(Refused, match="it is a file"):
-        open_export(tmp_path / "sheet.xlsx", CUT_OFF)
 
 
 def test_a_table_that_is_missing_is_said(tmp_path: Path):
     export = write_export(tmp_path, {"cases": CASES})
     (export / "notes.xlsx").write_bytes(b"")
     remarks = {remark.text.split(";")[0]: remark.serious for remark in open_export(export, CUT_OFF).remarks}
-    assert remarks["complications.csv: not in this export"] is True
-    assert remarks["notes.xlsx: not a table of the layout, not read"] is False
+    assert remarks["complications: not in this export"] is True
+    assert any(text.startswith("notes.xlsx: ") and not is_serious for text, is_serious in remarks.items())
 
 
 def serious(loaded: run.Loaded) -> list[str]:
     """What the reader is told first, the missing tables of these tiny exports apart."""
-    return [each.text for each in loaded.remarks if each.serious and "not in this export" not in each.text]
+    return [each.text for each in remarks_of(loaded) if each.serious and "not in this export" not in each.text]
 
 
 def test_an_export_of_which_much_is_set_aside_is_said_first(audit: Path):
     rows = [f"    C{number},North,,10/01/2026,10," for number in range(2)]
     loaded = load(audit, {"cases": CASES + "\n".join([*rows, "    D,North,,2026-06-10,10,"])})
-    assert serious(loaded) == ["cases.csv: 2 of 4 lines were set aside; set_aside.csv says why"]
-    assert loaded.values_set_aside == 0
+    assert serious(loaded) == ["cases.csv: 2 of 4 lines were set aside; the lists say why"]
+    assert loaded.judged.findings.values == 0
 
 
 def test_one_row_in_twenty_set_aside_is_not_much(audit: Path):
     good = [f"    C{number},North,,2026-06-10,10," for number in range(18)]
     loaded = load(audit, {"cases": CASES + "\n".join([*good, "    D,North,,10/01/2026,10,"])})
-    assert [each.set_aside for each in loaded.counts] == [1]
+    assert [each.set_aside for each in counts_of(loaded)] == [1]
     assert serious(loaded) == []
 
 
-def test_dates_that_stop_long_before_the_cut_off_are_said_first(audit: Path):
+def test_dates_that_stop_long_before_the_cut_off_hold_an_export_back(audit: Path):
     # The latest date is 10 January: 92 days before 12 April, 93 before the 13th.
     export = write_export(audit.parent / "export", {"cases": CASES})
-    assert serious(run.load(audit, export, date(2026, 4, 12))) == []
-    assert serious(run.load(audit, export, date(2026, 4, 13))) == [
-        "the latest date in the export is 2026-01-10, long before the cut-off 2026-04-13; see that it is right"
-    ]
+    assert run.load(audit, export, date(2026, 4, 12)).is_new
+    with pytest.raises(Refused, match="the latest date is 2026-01-10, 93 days before the cut-off 2026-04-13"):
+        run.load(audit, export, date(2026, 4, 13))
+    assert [event.event for event in run.loads(audit)] == [1]
 
 
-def test_an_export_without_cases_is_said_first(audit: Path):
-    assert serious(load(audit, {"cases": "case_ref,site,first_contact_date,age_days"})) == [
-        "cases.csv: it holds no case"
-    ]
+def test_an_export_that_is_accepted_anyway_says_so_at_the_head_of_the_page(audit: Path):
+    export = write_export(audit.parent / "export", {"cases": CASES})
+    run.load(audit, export, date(2026, 4, 13), accept_anyway="the clinic was closed in spring")
+    page = run.report(audit).page.read_text(encoding="utf-8")
+    head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
+    assert "93 days before the cut-off 2026-04-13; accepted anyway: the clinic was closed in spring" in head
+    assert run.loads(audit)[0].accepted_anyway == "the clinic was closed in spring"
+
+
+def test_a_reason_that_was_not_needed_is_not_recorded(audit: Path):
+    export = write_export(audit.parent / "export", {"cases": CASES})
+    run.load(audit, export, date(2026, 4, 12), accept_anyway="to be sure")
+    assert run.loads(audit)[0].accepted_anyway == ""
+
+
+def test_an_export_without_cases_is_held_back(audit: Path):
+    tables = {"cases": "case_ref,site,first_contact_date,age_days"}
+    with pytest.raises(Refused, match="no case"):
+        run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF)
 
 
 def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_the_page(audit: Path):
@@ -377,19 +407,22 @@ def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_th
         B,North,2026-01-06,10
         C,North,2026-01-10,10
     """
-    run.load(audit, write_export(audit.parent / "one", {"cases": cases}), date(2026, 3, 31))
+    run.load(audit, write_export(audit.parent / "one", {"cases": cases}), date(2026, 3, 31), accept_anyway=INVENTED)
     later = "case_ref,site,first_contact_date,age_days\nC,North,2026-01-10,10"
-    run.load(audit, write_export(audit.parent / "two", {"cases": later}), date(2026, 4, 30))
+    run.load(audit, write_export(audit.parent / "two", {"cases": later}), date(2026, 4, 30), accept_anyway=INVENTED)
     page = run.report(audit).page.read_text(encoding="utf-8")
     head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
-    assert "1 case is without a usable row in the newest export" in head
+    assert "1 case is no longer in the newest export of the same source" in head
     assert "2026-03-31 or later" in head
-    assert "Load 2, complications.csv: not in this export" in head
+    assert "Load 2, complications: not in this export" in head
 
 
 def test_a_line_that_nobody_accounts_for_stops_the_load(audit: Path, monkeypatch: pytest.MonkeyPatch):
-    count = lines._count_lines
-    monkeypatch.setattr(lines, "_count_lines", lambda content: count(content) + 1)
+    def one_line_more(content: Content, reading: Reading) -> Sheet:
+        sheet = read_sheet(content, reading)
+        return dataclasses.replace(sheet, physical_lines=sheet.physical_lines + 1)
+
+    monkeypatch.setattr(choosing, "read_sheet", one_line_more)
     with pytest.raises(RuntimeError, match=r"cases\.csv has 3 lines, but 2 are accounted for"):
         load(audit, {"cases": CASES})
     with contextlib.closing(store.work(audit)) as con:
@@ -405,4 +438,4 @@ def test_no_rule_at_all_is_no_success():
 def test_a_rule_that_cannot_run_is_no_success():
     frame = pd.DataFrame({"cases.sex": ["female"]})
     with pytest.raises(RuntimeError, match=r"the rule about cases\.site did not run"):
-        expectations._validate(frame, [("ExpectColumnValuesToBeInSet", {"column": "cases.site", "value_set": ["x"]})])
+        expectations.validate(frame, [("ExpectColumnValuesToBeInSet", {"column": "cases.site", "value_set": ["x"]})])

@@ -10,7 +10,7 @@ import pytest
 
 from pipeline import run
 from pipeline.outcomes.outcome import Outcome
-from tests.conftest import work_out_folder
+from tests.conftest import INVENTED, work_out_folder
 from tests.second_opinion.nasty import write_export
 
 
@@ -21,7 +21,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     run.new(place / "audit")
     (place / "export").mkdir()
     cut_off = write_export(place / "export", 20260704, 400)
-    run.load(place / "audit", place / "export", cut_off)
+    run.load(place / "audit", place / "export", cut_off, accept_anyway=INVENTED)
     return place / "audit"
 
 
@@ -95,7 +95,7 @@ def test_shuffled_lines_change_nothing(folder: Path, outcome: Outcome, tmp_path:
     found = []
     for name, export in (("one", clean), ("two", mixed)):
         run.new(tmp_path / name)
-        run.load(tmp_path / name, export, outcome.cut_off)
+        run.load(tmp_path / name, export, outcome.cut_off, accept_anyway=INVENTED)
         found.append(work_out_folder(tmp_path / name))
     pd.testing.assert_frame_equal(found[0].results, found[1].results)
     pd.testing.assert_frame_equal(found[0].waits, found[1].waits)
