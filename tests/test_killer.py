@@ -25,7 +25,7 @@ from tests.children import fork, outcome
 from tests.conftest import INVENTED, write_export
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="fork and SIGKILL are those of POSIX")
-KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "12"))
+KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "50"))  # of loads; of erasures a quarter as many
 SEED = 20261012
 FIRST = {"cases": "case_ref,site,first_contact_date,age_days\nK7-ZULU,North,2026-01-10,10"}
 
