@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import shlex
 import sys
-import textwrap
 from datetime import date
 from pathlib import Path
 
@@ -107,7 +106,7 @@ def demo(out: Path) -> None:
 @commands.command()
 @click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
 def new(folder: Path) -> None:
-    """Make FOLDER an audit folder: settings to fill in, and a place for commentary.
+    """Make FOLDER an audit folder: settings to fill in, places for mappings and commentary.
 
     \b
     Example:
@@ -119,8 +118,9 @@ def new(folder: Path) -> None:
     click.echo(f"Made the audit folder {folder}.")
     click.echo(f"1. Open {settings} and fill in the name of the service.")
     quoted = shlex.quote(str(folder))
-    click.echo(f"2. Load an export:   feeding-audit load EXPORT --folder {quoted}")
-    click.echo(f"3. Write the report: feeding-audit report --folder {quoted}")
+    click.echo(f"2. A spreadsheet of your own needs a mapping: feeding-audit suggest EXPORT --folder {quoted}")
+    click.echo(f"3. Load an export:                            feeding-audit load EXPORT --folder {quoted}")
+    click.echo(f"4. Write the report:                          feeding-audit report --folder {quoted}")
 
 
 _EXTRACTED_ON = click.option(
@@ -328,38 +328,9 @@ def measures(name: str | None) -> None:
       feeding-audit measures
       feeding-audit measures breastfed_at_6_weeks
     """
-    from pipeline.errors import Fault, Refused
-    from pipeline.outcomes import contract
-    from pipeline.places import REPORTS
-    from pipeline.report import wording
+    from pipeline import describing
 
-    known = contract.measures()
-    if name is None:
-        words = wording.read(REPORTS / "wording.toml")
-        order = {section.name: place for place, section in enumerate(words.sections)}
-        sections = sorted({measure.section for measure in known}, key=lambda name: (order.get(name, len(order)), name))
-        for section in sections:
-            click.echo(words.section(section).title)
-            for measure in (each for each in known if each.section == section):
-                click.echo(f"  {measure.name:<36}{measure.title}")
-        return
-    chosen = next((measure for measure in known if measure.name == name), None)
-    if chosen is None:
-        names = ", ".join(measure.name for measure in known)
-        raise Refused(Fault("NAME", name, names, "ask for one of those"))
-    click.echo(f"{chosen.name}: {chosen.title}\n{_as_set(chosen.question)}\n")
-    for label, text in (
-        ("kind", chosen.kind.replace("_", " ")),
-        ("eligible", chosen.eligible),
-        ("met", chosen.met),
-        ("unknown", chosen.unknown),
-        ("counted", f"in the quarter of {chosen.counted_on}"),
-        ("better", chosen.better),
-        ("complete", f"{chosen.horizon} days after the quarter" if chosen.horizon else "at the end of the quarter"),
-        ("source", chosen.source),
-        ("file", f"sql/measures/{chosen.path.name}"),
-    ):
-        click.echo(textwrap.fill(_as_set(text), 96, initial_indent=f"{label:<10}", subsequent_indent=" " * 10))
+    describing.measures(name)
 
 
 @commands.command()
@@ -370,21 +341,9 @@ def layout() -> None:
     Example:
       feeding-audit layout
     """
-    from pipeline.layout import tables
+    from pipeline import describing
 
-    click.echo(
-        "An export is a folder of CSV files (UTF-8, commas), one a table. Nothing, or not_known, means not recorded."
-    )
-    for table in tables():
-        click.echo(f"\n{table.name}.csv: {table.description}")
-        for column in table.columns:
-            mark = "*" if column.must else " "
-            says = column.allowed.removesuffix("; it must be there").removesuffix(", or nothing")
-            text = says if not column.description else f"{says} ({column.description})"
-            click.echo(
-                textwrap.fill(text, 108, initial_indent=f" {mark} {column.name:<26}", subsequent_indent=" " * 30)
-            )
-    click.echo("\n* must be there in every row")
+    describing.layout()
 
 
 def _day(written: str | None) -> date | None:
@@ -399,11 +358,3 @@ def _day(written: str | None) -> date | None:
     except ValueError:
         mend = "write it so: 12 October 2026 is 2026-10-12"
         raise Refused(Fault("--extracted-on", written, "a day written like 2026-10-12", mend)) from None
-
-
-def _as_set(text: str) -> str:
-    """A measure's text where no audit folder says what its settings are."""
-    from pipeline.settings import SETTINGS
-
-    start = next(each.start for each in SETTINGS if each.key == "seen_promptly_days")
-    return text.replace("{seen_promptly_days}", f"{start} (seen_promptly_days of audit.toml)")

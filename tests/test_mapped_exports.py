@@ -251,6 +251,18 @@ def test_what_cannot_be_chosen_is_refused_with_what_to_do(audit: Path, name: str
     assert words in str(refused.value)
 
 
+def test_the_mapping_that_is_named_is_used_and_must_fit_though_the_export_is_in_the_layout(audit: Path):
+    named = CASES.replace('"Ref"', '"case_ref"').replace('"Seen"', '"seen"').replace('"Age"', '"age_days"')
+    map_it(audit, named)
+    text = "case_ref,site,first_contact_date,age_days\nA,North,2026-01-10,10\n"
+    path = sheet(audit, text, "cases.csv")
+    with pytest.raises(Refused, match="the sheet cases has no column seen"):
+        load(audit, path, "own")
+    map_it(audit, named.replace('"seen"', '"first_contact_date"'))
+    load(audit, path, "own")
+    assert rows(audit, "cases", "case_ref, site") == [("A", "Outreach")]
+
+
 def test_an_export_in_the_layout_needs_no_mapping_though_one_would_fit(audit: Path):
     map_it(audit, CASES.replace('"Ref"', '"case_ref"').replace('"Seen"', '"site"').replace('"Age"', '"age_days"'))
     path = sheet(audit, "case_ref,site,first_contact_date,age_days\nA,North,2026-01-10,10\n", "cases.csv")
@@ -394,4 +406,4 @@ def test_a_load_says_which_cases_are_new_changed_and_as_before(audit: Path):
     judged = load(audit, later).judged
     assert judged is not None
     assert judged.compared is not None
-    assert judged.compared.words == "1 new cases, 1 changed, 2 as before; 1 no longer there"
+    assert judged.compared.words == "1 new case, 1 changed, 2 as before; 1 no longer there"

@@ -155,6 +155,15 @@ def test_a_birth_date_by_another_name_is_found_by_what_it_says(audit: Path, tmp_
         run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
 
 
+def test_no_name_of_a_sheet_is_printed_of_which_one_is_no_name(audit: Path, tmp_path: Path):
+    rows = "\n".join(f"R{day},North,2026-01-{day:02},{day},2025-12-31,x" for day in range(1, 25))
+    export = write_export(tmp_path / "export", {"cases": f"{HEAD},Key date,Emma Jones\n{rows}"})
+    with pytest.raises(Refused, match="column 5: in most rows it is the day of first contact") as refused:
+        run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
+    assert "Key date" not in str(refused.value)
+    assert "Emma" not in str(refused.value)
+
+
 @pytest.mark.parametrize("written", ["31/12/2025", "31 Dec 2025", "12/31/2025"])
 def test_it_is_found_in_the_service_s_own_writing_too(audit: Path, tmp_path: Path, written: str):
     map_it(audit, CASES)

@@ -68,11 +68,9 @@ def known_mappings(folder: Path, name: str | None) -> Known:
 def choose(contents: Contents, known: Known, encoding: str | None, watch: Progress) -> Chosen:
     """Choose and screen. Raises Refused."""
     ways = _Ways(contents, encoding)
-    fitting = _fitting(ways, known.mappings)
-    if known.is_named and known.mappings[0].rows:
-        chosen = ways.under(known.mappings[0])
-    else:
-        chosen = fitting[0] if len(fitting) == 1 else ways.under(draws.LAYOUT)
+    one = known.mappings[0] if known.is_named and known.mappings[0].rows else None
+    fitting = _whole(ways, known.mappings) if one is not None else _fitting(ways, known.mappings)
+    chosen = fitting[0] if len(fitting) == 1 else ways.under(one or draws.LAYOUT)
     watch.stage("looking for personal identifiers")
     screen.screen(chosen.sheets, chosen.mapping)
     faults: list[Fault] = []
@@ -102,13 +100,13 @@ def _fitting(ways: _Ways, options: Sequence[ExportMapping]) -> list[Chosen]:
         allowing = [each for each in options if not each.rows and set(each.not_identifiers) <= columns]
         mapping = draws.of_the_layout(plain.sheets, allowing[0] if len(allowing) == 1 else draws.LAYOUT)
         return [replace(plain, mapping=mapping)]
-    fitting = []
-    for mapping in options:
-        if mapping.rows:
-            read = ways.under(mapping)
-            if not fits(mapping, _headers(read.sheets)):
-                fitting.append(read)
-    return fitting
+    return _whole(ways, options)
+
+
+def _whole(ways: _Ways, options: Sequence[ExportMapping]) -> list[Chosen]:
+    """The export under every mapping of which all sheets and columns are there."""
+    read = [ways.under(mapping) for mapping in options if mapping.rows]
+    return [each for each in read if not fits(each.mapping, _headers(each.sheets))]
 
 
 def _why_none(name: str, plain: Chosen, ways: _Ways, known: Known) -> list[Fault]:

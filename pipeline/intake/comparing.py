@@ -30,7 +30,8 @@ class Compared:
     def words(self) -> str:
         """The numbers in words."""
         gone = f"; {self.gone:,} no longer there" if self.gone else ""
-        return f"{self.new:,} new cases, {self.changed:,} changed, {self.same:,} as before{gone}"
+        cases = "case" if self.new == 1 else "cases"
+        return f"{self.new:,} new {cases}, {self.changed:,} changed, {self.same:,} as before{gone}"
 
 
 def compare(con: duckdb.DuckDBPyConnection, before: int | None) -> Compared | None:

@@ -17,10 +17,10 @@ from pipeline.errors import Fault
 from pipeline.intake.mapping.mapping import Mapping as ExportMapping
 from pipeline.intake.mapping.mapping import Origin, Rows
 from pipeline.intake.remark import Remark
+from pipeline.intake.sheets.headers import repeated
 from pipeline.intake.sheets.sheet import Sheet
 
 LAYOUT = ExportMapping(name="", source="", rows=())
-_AGAIN = " (2)"  # how reading marks a name that stands in a header for the second time
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ def of_the_layout(sheets: Sequence[Sheet], allowing: ExportMapping = LAYOUT) -> 
     rows = tuple(
         Rows(
             table.name,
-            sheet.name.replace("[", "[[]"),
+            sheet.name,
             {column.name: Origin(column=column.name) for column in table.columns if column.name in sheet.header},
         )
         for table, sheet in _named(sheets)
@@ -105,8 +105,8 @@ def _named(sheets: Sequence[Sheet]) -> Iterator[tuple[layout.Table, Sheet]]:
 
 def _column_faults(table: layout.Table, sheet: Sheet) -> Iterator[Fault]:
     known = [column.name for column in table.columns]
-    for name in known:
-        if name + _AGAIN in sheet.header:
+    for name in repeated(sheet.header):
+        if name in known:
             yield Fault(sheet.file, f"the column {name} stands twice", "each column once", "take one of them out")
     must = [column.name for column in table.columns if column.must and column.name not in sheet.header]
     if must:

@@ -7,7 +7,7 @@ with its reason.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 
 from pipeline.errors import Fault, Refused
@@ -34,7 +34,9 @@ def screen(sheets: Sequence[Sheet], mapping: Mapping) -> None:
 
 def look(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Found, ...]:
     """Every column of every sheet, the extra ones too, that looks like identifiers."""
-    return identifiers.find(list(_seen(sheets, mapping))) + tuple(_births(sheets, mapping))
+    found = identifiers.find(list(_seen(sheets, mapping)))
+    unsafe = {each.sheet for each in found if not each.header_is_safe_to_print}
+    return found + tuple(_births(sheets, mapping, unsafe))
 
 
 def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
@@ -46,8 +48,11 @@ def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
             yield Fault("the export", found, _ALLOWED, "give it another name, and look at what else names anyone")
 
 
-def _births(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Found]:
-    """Columns that no row uses and that hold the day of first contact less the age, whatever they are called."""
+def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) -> Iterator[Found]:
+    """Columns that no row uses and that hold the day of first contact less the age, whatever they are called.
+
+    `unsafe` are the sheets of which no name may be printed.
+    """
     found = draws(mapping, sheets)
     for draw in found:
         contact, age = (draw.rows.columns.get(name) for name in ("first_contact_date", "age_days"))
@@ -67,7 +72,9 @@ def _births(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Found]:
             shown = any(text for text in texts)
             if shown and any(identifiers.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
                 words = "in most rows it is the day of first contact less the age: a date of birth"
-                yield Found(draw.sheet.file, place + 1, True, name, identifiers.BIRTH_DATE, words)
+                safe = draw.sheet.file not in unsafe
+                said = name if safe else f"column {place + 1}"
+                yield Found(draw.sheet.file, place + 1, safe, said, identifiers.BIRTH_DATE, words)
 
 
 def _texts(sheet: Sheet, place: int) -> list[str]:

@@ -2,8 +2,9 @@
 -- a case that the later load no longer holds; and what the later one set aside anew. A finding is the same if it is about
 -- the same case, table, column and rule; one that is of no case is the same if the same thing was found. What only
 -- follows from another finding ($follows) is not counted: it goes with it.
-WITH earlier AS (
+WITH findings AS (
     SELECT
+        load,
         table_name,
         said_as,
         allowed,
@@ -11,22 +12,17 @@ WITH earlier AS (
         CASE WHEN case_ref = '' THEN found ELSE '' END AS found,
         count(*) AS findings
     FROM store.set_aside
-    WHERE load = $before
+    WHERE load IN ($before, $now)
         AND allowed <> $follows
     GROUP BY ALL
 ),
+earlier AS (
+    FROM findings
+    WHERE load = $before
+),
 later AS (
-    SELECT
-        table_name,
-        said_as,
-        allowed,
-        case_ref,
-        CASE WHEN case_ref = '' THEN found ELSE '' END AS found,
-        count(*) AS findings
-    FROM store.set_aside
+    FROM findings
     WHERE load = $now
-        AND allowed <> $follows
-    GROUP BY ALL
 ),
 held AS (
     SELECT case_ref
