@@ -38,11 +38,12 @@ def compare(con: duckdb.DuckDBPyConnection, before: int | None) -> Compared | No
     """Compare the accepted rows with those of a load; None where there is none."""
     if before is None:
         return None
-    now, then = _told("accepted_", ""), _told("store.", f"WHERE load = {int(before)}")
+    now, then = _told("accepted_", ""), _told("store.", "WHERE load = $before")
     ((new, changed, same, gone),) = con.execute(
         "SELECT count(*) FILTER (WHERE t.case_ref IS NULL), count(*) FILTER (WHERE n.told <> t.told), "
         "count(*) FILTER (WHERE n.told = t.told), count(*) FILTER (WHERE n.case_ref IS NULL) "
-        f"FROM ({now}) AS n FULL JOIN ({then}) AS t USING (case_ref)"
+        f"FROM ({now}) AS n FULL JOIN ({then}) AS t USING (case_ref)",
+        {"before": before},
     ).fetchall()
     return Compared(before, int(new), int(changed), int(same), int(gone))
 
