@@ -37,7 +37,7 @@ def test_layout_prints_every_table_column_and_code():
     printed = CliRunner().invoke(commands, ["layout"]).output
     words = set(re.findall(r"[a-z_]+", printed))
     for table in layout.tables():
-        assert f"{table.name}.csv" in printed
+        assert f"\n{table.name}: {table.description}\n" in printed
         for column in table.columns:
             assert column.name in words
             assert set(column.values) <= words
