@@ -7,7 +7,7 @@ settings refuses, a commentary that is not UTF-8 text. Where it cannot be as it 
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import duckdb
@@ -45,12 +45,19 @@ def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[s
     return Basis(settings, made.quarter, made.commentary, (f"{said}figures may differ",) if differs else ())
 
 
-def unrecorded(why: str, event: int) -> tuple[str, ...]:
-    """What is said where a report was made but could not be recorded."""
+def recorded(con: duckdb.DuckDBPyConnection, folder: Path, basis: Basis, quarter: str, event: int) -> tuple[str, ...]:
+    """Record what a report was made with; what is said where it could not be recorded. Lets go of the store."""
+    made = store.MadeWith(quarter, event, basis.settings.text, basis.commentary or "")
+    why = store.record_report(con, folder, made)
     if not why:
         return ()
     again = f"report --as-loaded {event} will not know its settings; make it again once the store can be written to"
     return (f"The report is made, but was not recorded in the store ({why}): {again}",)
+
+
+def with_commentary(basis: Basis, folder: Path, quarter: str) -> Basis:
+    """The same with the commentary of the day, where that is the one to be read."""
+    return basis if basis.commentary is not None else replace(basis, commentary=commentary(folder, quarter))
 
 
 def commentary(folder: Path, quarter: str) -> str:

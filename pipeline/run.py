@@ -20,55 +20,20 @@ import duckdb
 
 from pipeline import audit_folder, made_with, places, quarters, store
 from pipeline.audit_folder import owner_only
+from pipeline.done import Loaded, Reported, Withdrawn
 from pipeline.errors import Refused
 from pipeline.intake import findings, listing, mending
 from pipeline.intake.export import open_export
 from pipeline.intake.judging import Judged, judge
 from pipeline.intake.sheets.contents import open_contents
 from pipeline.intake.suggesting.writing import Suggested, write_suggestion
+from pipeline.made_with import Basis
 from pipeline.outcomes import accounts, cases, contract, results
-from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
 from pipeline.report.gathering import gather
 from pipeline.report.service import write_service_edition
 from pipeline.settings import FILE_NAME, Settings, read_settings
-
-
-@dataclass(frozen=True)
-class Loaded:
-    """What a load did. `judged` is None where these very files were in the store already."""
-
-    number: int
-    cut_off: date
-    judged: Judged | None
-    lists: Path
-    settled: Settled | None = None  # what became of what this source's load before had set aside
-
-    @property
-    def is_new(self) -> bool:
-        """Whether anything changed."""
-        return self.judged is not None
-
-
-@dataclass(frozen=True)
-class Reported:
-    """What a report made."""
-
-    page: Path
-    settings: Settings
-    outcome: Outcome
-    said: tuple[str, ...] = ()  # what the reader is told first
-
-
-@dataclass(frozen=True)
-class Withdrawn:
-    """What a withdrawal did."""
-
-    event: int
-    load: int
-    counted_from_it: int  # cases whose version that counted came from the load
-    counting_again: int  # of these, the ones that an older load in force holds
 
 
 def new(folder: Path) -> Path:
@@ -153,29 +118,17 @@ def report(
     As loaded at an event: beside the current edition, as it was made then.
     """
     watch = progress or Progress()
-    measures = contract.measures()
-    names = {measure.name for measure in measures}
-    basis = made_with.as_now(folder, names, quarter) if as_loaded is None else None
-    with _held(folder, to_change=False) as con:
-        event = store.stand_at(con, as_loaded)
-        cut_off = store.newest_cut_off(con)
-        basis = basis or made_with.as_then(con, folder, names, event, quarter or quarters.latest_ended(cut_off))
-        outcome = work_out(con, measures, basis.settings, cut_off, basis.quarter, watch)
-        words = basis.commentary if basis.commentary is not None else made_with.commentary(folder, outcome.quarter)
+    with _worked_out(folder, quarter, watch, as_loaded) as worked:
+        outcome, place = worked.outcome, _place(folder, worked, as_loaded)
         watch.stage("writing the pages")
-        content = gather(con, basis, outcome)
-        named = outcome.quarter if as_loaded is None else f"{outcome.quarter}-as-loaded-{event}"
-        place = folder / "editions" / named
-        place.mkdir(parents=True, exist_ok=True)
         results.write_csv(outcome.results, place / "results.csv")
         results.write_csv(outcome.waits, place / "waits.csv")
-        write_service_edition(content, place / "service.html")
-        said = basis.said
+        write_service_edition(gather(worked.con, worked.basis, outcome), place / "service.html")
+        said = worked.basis.said
         if as_loaded is None:
             # One made again is no new fact, and would pass for how it was made at the time.
-            made = store.MadeWith(outcome.quarter, event, basis.settings.text, words)
-            said += made_with.unrecorded(store.record_report(con, folder, made), event)
-    return Reported(place / "service.html", basis.settings, outcome, said)
+            said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
+    return Reported(place / "service.html", worked.basis.settings, outcome, said)
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:
@@ -214,6 +167,37 @@ def demo(folder: Path, progress: Progress | None = None) -> tuple[tuple[Loaded, 
         audit_folder.make_demo(folder)
     exports = (places.DEMO_EXPORT, places.DEMO_WORKBOOK)
     return tuple(load(folder, path, progress=progress) for path in exports), report(folder, progress=progress)
+
+
+@dataclass(frozen=True)
+class _Worked:
+    """Everything worked out of a store as it stands at an event."""
+
+    con: duckdb.DuckDBPyConnection  # with the case tables, and every measure's rows
+    event: int
+    basis: Basis
+    outcome: Outcome
+
+
+@contextlib.contextmanager
+def _worked_out(folder: Path, quarter: str | None, watch: Progress, as_loaded: int | None = None) -> Iterator[_Worked]:
+    """What every page about a quarter rests on."""
+    measures = contract.measures()
+    names = {measure.name for measure in measures}
+    basis = made_with.as_now(folder, names, quarter) if as_loaded is None else None
+    with _held(folder, to_change=False) as con:
+        event = store.stand_at(con, as_loaded)
+        cut_off = store.newest_cut_off(con)
+        basis = basis or made_with.as_then(con, folder, names, event, quarter or quarters.latest_ended(cut_off))
+        outcome = work_out(con, measures, basis.settings, cut_off, basis.quarter, watch)
+        yield _Worked(con, event, made_with.with_commentary(basis, folder, outcome.quarter), outcome)
+
+
+def _place(folder: Path, worked: _Worked, as_loaded: int | None = None) -> Path:
+    quarter = worked.outcome.quarter
+    place = folder / "editions" / (quarter if as_loaded is None else f"{quarter}-as-loaded-{as_loaded}")
+    place.mkdir(parents=True, exist_ok=True)
+    return place
 
 
 @contextlib.contextmanager

@@ -1,4 +1,4 @@
-"""What each command says on the terminal when it has done its work.
+"""What is said of exports, loads and the store.
 
 Comes in: what the spine gave back. Goes out: lines on standard output. Refuses nothing.
 """
@@ -11,12 +11,12 @@ from pathlib import Path
 
 import click
 
+from pipeline.done import Loaded, Withdrawn
 from pipeline.intake.accounting import LineCounts
 from pipeline.intake.findings import Findings
 from pipeline.intake.judging import Judged
 from pipeline.intake.suggesting.writing import Suggested
-from pipeline.report import lookup, sentences
-from pipeline.run import Loaded, Reported, Withdrawn
+from pipeline.saying.lines import wrapped
 from pipeline.store import Erased, Event
 
 MANY = 8  # reasons; further ones stand in the lists
@@ -32,7 +32,7 @@ def loaded(load: Loaded) -> None:
     if load.judged.findings.reasons:
         click.echo(f"To mend them at source, open {load.lists / 'to_mend.xlsx'}")
     if load.settled is not None and (load.settled.total or load.settled.anew):
-        click.echo(_wrapped(f"Of what load {load.settled.before} had set aside: {load.settled.words}."))
+        click.echo(wrapped(f"Of what load {load.settled.before} had set aside: {load.settled.words}."))
 
 
 def checked(judged: Judged, to_mend: Path | None) -> None:
@@ -54,11 +54,11 @@ def suggested(done: Suggested, export: Path, folder: Path) -> None:
     click.echo(f"Wrote a first mapping: {done.path}")
     click.echo(f"Its lines: {made.sure} sure, {made.likely} likely, {made.asks} ask you to decide.")
     for words in done.looked.not_read:
-        click.echo(_wrapped(f"not read: {words}"))
+        click.echo(wrapped(f"not read: {words}"))
     if done.looked.identifiers:
         click.echo("LOOK AT THIS: these columns look like personal identifiers; no load takes an export with them:")
         for words in done.looked.identifiers:
-            click.echo(_wrapped(words))
+            click.echo(wrapped(words))
         click.echo("Take them out of the export; or, where one is no identifier, say why under [not_identifiers].")
     click.echo("1. Open it in a text editor, answer what asks, mend what is wrong, and save it.")
     where = f"{shlex.quote(str(export))} --folder {shlex.quote(str(folder))}"
@@ -73,11 +73,11 @@ def _judged(judged: Judged) -> None:
         click.echo(f"Since load {judged.compared.before}: {judged.compared.words}.")
     for remark in judged.remarks:
         if remark.serious:
-            click.echo(_wrapped(f"LOOK AT THIS: {remark.text}"))
+            click.echo(wrapped(f"LOOK AT THIS: {remark.text}"))
     _findings(judged.findings, sum(each.set_aside for each in judged.counts))
     for remark in judged.remarks:
         if not remark.serious:
-            click.echo(_wrapped(remark.text))
+            click.echo(wrapped(remark.text))
 
 
 def _counts(counts: tuple[LineCounts, ...]) -> None:
@@ -109,7 +109,7 @@ def _findings(findings: Findings, lines: int) -> None:
         where = f"{each.file}, {each.column}" if each.column else each.file
         among = f", {each.kinds_found} different" if each.kinds_found > 1 else ""
         text = f"{_times(each.count)}{among}: {where}: {each.found} (line {each.line}); allowed: {each.allowed}"
-        click.echo(_wrapped(textwrap.shorten(text, 400, placeholder=" ...")))
+        click.echo(wrapped(textwrap.shorten(text, 400, placeholder=" ...")))
     if len(findings.reasons) > MANY:
         click.echo(f"  and {_number(len(findings.reasons) - MANY, 'further reason')}")
 
@@ -120,26 +120,6 @@ def _times(count: int) -> str:
 
 def _number(count: int, word: str) -> str:
     return f"{count:,} {word}{'' if count == 1 else 's'}"
-
-
-def reported(made: Reported) -> None:
-    """What a report made."""
-    outcome = made.outcome
-    found = lookup.read(outcome.results, outcome.waits)
-    everyone = [(measure, found.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
-    click.echo(f"Report for {outcome.quarter}, cut-off {outcome.cut_off}:")
-    for text in made.said:
-        click.echo(_wrapped(f"LOOK AT THIS: {text}."))
-    for name in made.settings.at_a_glance[:3]:
-        measure, result = next(each for each in everyone if each[0].name == name)
-        click.echo(_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}."))
-    complete = [measure.title for measure, result in everyone if result and result.complete]
-    so_far = [measure.title for measure, result in everyone if result and not result.complete]
-    click.echo(_wrapped(f"Complete: {'; '.join(complete) or 'none'}."))
-    if so_far:
-        click.echo(_wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
-    click.echo(f"The figures: {made.page.parent / 'results.csv'} and {made.page.parent / 'waits.csv'}")
-    click.echo(f"Open this page: {made.page.resolve()}")
 
 
 def happened(events: tuple[Event, ...]) -> None:
@@ -157,7 +137,7 @@ def happened(events: tuple[Event, ...]) -> None:
             f"repeats; {event.cases} cases"
         )
         if event.accepted_anyway:
-            click.echo(_wrapped(f"    accepted though it looked wrong as a whole: {event.accepted_anyway}"))
+            click.echo(wrapped(f"    accepted though it looked wrong as a whole: {event.accepted_anyway}"))
         if event.withdrawn_by is not None:
             click.echo(f"      withdrawn by event {event.withdrawn_by}")
         else:
@@ -186,12 +166,6 @@ def erased(done: Erased) -> None:
         "Exports and copies of this folder that you keep still hold it.",
         "Pages and results made before hold only counts; made again, they count one case less.",
     ):
-        click.echo(_wrapped(text))
+        click.echo(wrapped(text))
     for path in done.still_written:
-        click.echo(_wrapped(f"LOOK AT THIS: {path} is yours, and still mentions the reference; take it out there."))
-
-
-def _wrapped(text: str) -> str:
-    # What stands in a sheet may hold signs that move a terminal's cursor.
-    text = "".join(each if each.isprintable() else " " for each in text)
-    return textwrap.fill(text, 100, initial_indent="  ", subsequent_indent="    ")
+        click.echo(wrapped(f"LOOK AT THIS: {path} is yours, and still mentions the reference; take it out there."))

@@ -1,0 +1,40 @@
+"""Commands that make something to read: report."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from pipeline.commands.options import FOLDER
+
+
+@click.command()
+@click.argument("quarter", required=False)
+@click.option(
+    "--as-loaded",
+    type=click.IntRange(min=1),
+    metavar="EVENT",
+    help="As the store stood at that event, with the settings and commentary of then (feeding-audit loads lists them).",
+)
+@FOLDER
+def report(quarter: str | None, as_loaded: int | None, folder: Path) -> None:
+    """Write the report of QUARTER, such as 2026Q3: the service edition, results.csv and waits.csv.
+
+    Without QUARTER it is the latest quarter that had ended by the cut-off. With --as-loaded the report is made again as
+    it was, in a folder of its own beside the current one.
+
+    \b
+    Examples:
+      feeding-audit report --folder my-audit
+      feeding-audit report 2026Q2 --folder my-audit
+      feeding-audit report 2026Q3 --as-loaded 1 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.progress import Progress
+    from pipeline.saying import pages
+
+    with Progress(sys.stderr) as progress:
+        made = run.report(folder, quarter, as_loaded, progress)
+    pages.reported(made)
