@@ -7,7 +7,6 @@ import hashlib
 import re
 from collections import Counter
 from dataclasses import replace
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
@@ -17,52 +16,10 @@ from pipeline.report import frames
 from pipeline.report.content import ROUTES, SIX_WEEKS
 from pipeline.report.service import page, write_service_edition
 from tests import report_content
+from tests.reading_pages import read
 from tests.report_content import QUARTER
 
 content = report_content.content()
-
-
-class Reader(HTMLParser):
-    """Start tags with their attributes, headings in order, and tables as rows of text by their caption's id."""
-
-    def __init__(self):
-        super().__init__()
-        self.tags, self.headings, self.tables, self.texts = [], [], {}, []
-        self._rows, self._cell, self._caption = None, False, ""
-
-    def handle_starttag(self, tag, attrs):
-        named = dict(attrs)
-        self.tags.append((tag, named))
-        if re.fullmatch(r"h[1-6]", tag):
-            self.headings.append(int(tag[1]))
-        if tag == "table":
-            self._rows = []
-        elif tag == "caption":
-            self._caption = named["id"]
-        elif tag == "tr":
-            self._rows.append([])
-        self._cell = tag in ("td", "th")
-        if self._cell:
-            self._rows[-1].append("")
-
-    def handle_endtag(self, tag):
-        if tag == "table":
-            self.tables[self._caption] = self._rows
-        self._cell = False
-
-    def handle_data(self, data):
-        self.texts.append(data)
-        if self._cell:
-            self._rows[-1][-1] += data.strip()
-
-    def values(self, name):
-        return [named[name] for _, named in self.tags if name in named]
-
-
-def read(text):
-    reader = Reader()
-    reader.feed(text)
-    return reader
 
 
 @pytest.fixture(scope="module")

@@ -93,7 +93,8 @@ def _view(
         f"{measure.name}-equity",
         f"{measure.title}, by group, {long_label(quarter)}",
         f"Everyone: {figure}. Every figure of every group stands in the table of breakdowns.",
-        "Dot: share of those known in the group. Line: 95% interval. Pale band: what the unknown answers leave open. "
+        "Dot: share of those known in the group, hollow where it is so far. Line: 95% interval. "
+        "Pale band: what the unknown answers leave open. "
         "Upright line: everyone."
         if measure.kind == PROPORTION
         else "Dot: share within 28 days. Line: 95% interval. Upright line: everyone.",

@@ -16,9 +16,9 @@ from pipeline.report.content import EditionContent
 from pipeline.report.dates import day_label, long_label
 
 
-def write_service_edition(content: EditionContent, path: Path) -> None:
+def write_service_edition(content: EditionContent, path: Path) -> Path:
     """Write the edition of one quarter for the service lead."""
-    pages.write(path, page(content))
+    return pages.write(path, page(content))
 
 
 def page(content: EditionContent) -> str:
