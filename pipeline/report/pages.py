@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pipeline import places
+from pipeline.report.signs import seen
 
 
 def render(template: str, **values: Any) -> str:
@@ -38,11 +39,17 @@ def hashed(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
 
 
+def _finished(value: Any) -> Any:
+    """What a template prints of a value: a text from the records without the signs that are not seen."""
+    return seen(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
 @functools.cache
 def _environment() -> Environment:
     return Environment(
         loader=FileSystemLoader(places.REPORTS, encoding="utf-8"),
         autoescape=True,
+        finalize=_finished,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
