@@ -33,6 +33,7 @@ from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
 from pipeline.report import pdf
 from pipeline.report.attention import attention
+from pipeline.report.explore import write_explorer
 from pipeline.report.gathering import gather
 from pipeline.report.service import write_service_edition
 from pipeline.settings import FILE_NAME, Settings, read_settings
@@ -133,6 +134,7 @@ def report(
         content = gather(worked.con, worked.basis, outcome)
         files = [
             write_service_edition(content, place / "service.html"),
+            write_explorer(content, place / "explore.html"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
         ]
