@@ -13,7 +13,7 @@ from pathlib import Path
 from pipeline import safe_csv
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due, Source, ToAsk
 from pipeline.report import pages
-from pipeline.report.dates import day_label
+from pipeline.report.dates import day_label, short_day_label
 from pipeline.report.from_records import counted, shown
 from pipeline.report.tables import Group, Row, Table
 
@@ -122,15 +122,15 @@ def _to_ask(found: Due) -> Table:
         for place, title in titles.items()
         if found.of(place)
     )
-    heads = ("Case", "Site", "Lead practitioner", "Record", "First day", "Six weeks on", "Last day", "Days left")
+    heads = ("Case", "Last day", "Days left", "Lead practitioner", "Site", "Record", "First day", "Six weeks on")
     caption = f"Days left are counted from {day_label(found.on)}; 0 means that this day is the last."
     return Table("to-ask", caption, heads, listed, words=True)
 
 
 def _row(each: ToAsk) -> Row:
-    days = (day_label(each.first_day), day_label(each.six_weeks_on), day_label(each.last_day))
-    who = (shown(each.site), shown(each.lead_practitioner), shown(record(each)))
-    return Row(shown(each.case_ref), (*who, *days, f"{each.days_left}"))
+    first, six_weeks, last = map(short_day_label, (each.first_day, each.six_weeks_on, each.last_day))
+    who = (shown(each.lead_practitioner), shown(each.site), shown(record(each)))
+    return Row(shown(each.case_ref), (last, f"{each.days_left}", *who, first, six_weeks))
 
 
 def _held(found: Due) -> Table:

@@ -1,5 +1,5 @@
 -- title: Division with no visible tie
--- why: Divided in the quarter, though the kind of tie on record, the division’s own or else the case’s, is none or submucosal. With its operator.
+-- why: Divided in the quarter, though the kind of tie on record, the division’s own or else the case’s, is none or submucosal. The practitioner is its operator.
 SELECT
     p.case_ref,
     p.operator AS practitioner,

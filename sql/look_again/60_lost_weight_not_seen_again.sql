@@ -1,5 +1,5 @@
 -- title: Lost weight and no later contact
--- why: At the last weighing on record, in the quarter and at 5 days of age or older, the baby weighed less than at birth or at an earlier weighing, and on no later day is there a contact, an assessment, a division or a feeding check. This rule is the project’s own; no published standard stands behind it. With the lead practitioner.
+-- why: At the last weighing on record, in the quarter and at 5 days of age or older, the baby weighed less than at birth or at an earlier weighing, and on no later day is there a contact, an assessment, a division or a feeding check. This rule is the project’s own; no published standard stands behind it. The practitioner is the lead practitioner.
 -- Of several weights of one day the lowest counts on the last day, and the highest before it.
 -- Nobody of whom any load says that they died.
 WITH days AS (
