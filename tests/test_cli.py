@@ -120,6 +120,8 @@ MISTAKES = {
     "an export that is not there": (["load", "nowhere"], "there is no such file or folder"),
     "an export without a cut-off": (["load", "export"], "--extracted-on YYYY-MM-DD"),
     "a report before any load": (["report"], "feeding-audit load EXPORT"),
+    "a list of questions before any load": (["due"], "feeding-audit load EXPORT"),
+    "a day to count from written another way": (["due", "--on", "12/10/2026"], "12 October 2026 is 2026-10-12"),
     "a measure there is not": (["measures", "breastfed"], "ask for one of those"),
     "a folder that is an audit folder": (["new", "."], "there is one already"),
     "a cut-off written another way": (
@@ -147,6 +149,7 @@ ELSEWHERE = {
     "withdraw": ["withdraw", "1"],
     "erase": ["erase", "A", "--yes"],
     "report": ["report"],
+    "due": ["due"],
     "load": ["load", "audit/export"],
     "check": ["check", "audit/export"],
     "suggest": ["suggest", "audit/export"],
