@@ -240,6 +240,31 @@ def test_the_five_longest_waits_that_ran_in_the_quarter(audit: Path):
     ]
 
 
+def test_a_wait_belongs_to_the_quarters_it_ran_in(audit: Path):
+    load(
+        audit,
+        {
+            "cases": [CASES, *(seen(ref, "2026-06-01") for ref in ("over", "ended", "begun", "later"))],
+            "referrals": [
+                "case_ref,referral_date",
+                "over,2026-06-02",  # divided on the day before the quarter
+                "ended,2026-06-02",  # divided on its first day
+                "begun,2026-09-30",
+                "later,2026-10-01",
+            ],
+            "procedures": [
+                PROCEDURES,
+                "over,2026-06-30,P7,anterior,yes,yes,oral",
+                "ended,2026-07-01,P7,anterior,yes,yes,oral",
+            ],
+        },
+    )
+    assert listed(audit, "waited_longest") == [
+        ("ended", None, "2026-06-02", "29 days, then divided on 1 July 2026"),
+        ("begun", None, "2026-09-30", "0 days, still waiting on 30 September 2026"),
+    ]
+
+
 def test_a_wait_is_counted_as_far_as_the_case_was_followed(audit: Path):
     load(
         audit,
