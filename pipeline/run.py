@@ -36,6 +36,7 @@ from pipeline.progress import Progress
 from pipeline.report import pdf
 from pipeline.report.attention import attention
 from pipeline.report.due import write_due_list
+from pipeline.report.explore import write_explorer
 from pipeline.report.gathering import gather
 from pipeline.report.look_again import write_cases_to_look_at_again
 from pipeline.report.service import write_service_edition
@@ -137,6 +138,7 @@ def report(
         content = gather(worked.con, worked.basis, outcome)
         files = [
             write_service_edition(content, place / "service.html"),
+            write_explorer(content, place / "explore.html"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
             *write_cases_to_look_at_again(

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import os
+import shutil
+import subprocess
+import sys
 import textwrap
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pytest
+from playwright.sync_api import Browser, sync_playwright
 
 from pipeline import run, store
 from pipeline.outcomes import contract
@@ -38,6 +43,48 @@ def work_out_folder(folder: Path, quarter: str | None = None) -> Outcome:
     with contextlib.closing(store.work(folder)) as con:
         store.attach(con, folder, to_load=False)
         return work_out(con, measures, settings, store.newest_cut_off(con), quarter, Progress())
+
+
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+
+
+def feeding_audit(*words: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """The console command, in a process of its own."""
+    command = [sys.executable, "-m", "pipeline", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The demo's audit folder, and what the command said."""
+    folder = tmp_path_factory.mktemp("demo") / "audit"
+    ran = feeding_audit("demo", "--out", folder)
+    assert ran.returncode == 0, ran.stderr
+    return folder, ran.stdout
+
+
+def chromium() -> str:
+    """The browser to test in."""
+    for name in (
+        os.environ.get("CHROMIUM", ""),
+        "chromium",
+        "chromium-browser",
+        "google-chrome",
+        "google-chrome-stable",
+    ):
+        found = shutil.which(name)
+        if found:
+            return found
+    return pytest.fail("no Chromium: set CHROMIUM to its path, or install it (tests/find_chromium.sh says how)")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A headless Chromium."""
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
+        yield launched
+        launched.close()
 
 
 @pytest.fixture

@@ -15,22 +15,7 @@ from pipeline import places, run
 from pipeline.outcomes import contract
 from pipeline.settings import FILE_NAME
 from tests.children import held
-from tests.conftest import write_export
-
-
-def feeding_audit(*words: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
-    """The console command, in a process of its own."""
-    command = [sys.executable, "-m", "pipeline", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """The demo's audit folder, and what the command said."""
-    folder = tmp_path_factory.mktemp("demo") / "audit"
-    ran = feeding_audit("demo", "--out", folder)
-    assert ran.returncode == 0, ran.stderr
-    return folder, ran.stdout
+from tests.conftest import feeding_audit, write_export
 
 
 def test_the_demo_ends_by_naming_a_page_that_is_there(demo: tuple[Path, str]):
@@ -107,6 +92,7 @@ def test_the_page_opens_without_a_store_and_nothing_else_is_left_behind(demo: tu
     assert names <= {
         "audit.toml",
         "commentary",
+        "due",
         "editions",
         "loads",
         "mappings",

@@ -313,7 +313,7 @@ def test_the_list_is_safe_to_open_says_no_birth_date_and_is_its_owners(audit: Pa
     assert "<b>x" not in page
     assert "&lt;b&gt;x" in page
     assert "\u202e" not in page
-    assert "tu[U+202E]rned" in page
+    assert "tu\ufffdrned" in page
     born = ON - timedelta(40)
     assert str(born) not in files[1].read_text(encoding="utf-8")
     assert f"{born.day} Feb" not in page.replace("\u00a0", " ")

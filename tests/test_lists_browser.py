@@ -6,12 +6,11 @@ from datetime import date, timedelta
 
 import pytest
 from axe_core_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
 
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due, HeldBack, Source, ToAsk
 from pipeline.outcomes.look_again import CaseToLookAt, Reason
 from pipeline.report import due, look_again
-from tests.test_report_browser import ARGUMENTS, TABLES, VISIBLE, chromium
+from tests.test_report_browser import TABLES, VISIBLE
 
 ON = date(2026, 10, 12)
 CASES = tuple(
@@ -35,15 +34,7 @@ PAGES = {
 }
 
 
-@pytest.fixture(scope="module")
-def browser():
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
-        yield launched
-        launched.close()
-
-
-@pytest.mark.parametrize("width", [1280, 390, 320])
+@pytest.mark.parametrize("width", [1280, 320])
 @pytest.mark.parametrize("name", PAGES)
 def test_a_list_can_be_used_by_anyone(browser, tmp_path, name, width):
     path = tmp_path / "page.html"

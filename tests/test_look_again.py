@@ -397,8 +397,8 @@ def test_a_file_that_is_no_such_list_is_refused(
             look_again.look_again(con, QUARTER)
 
 
-def test_signs_that_cannot_be_seen_are_named_on_the_page():
+def test_signs_that_cannot_be_seen_are_marked_on_the_page():
     case = CaseToLookAt("a\u202eb", None, date(2026, 7, 1), "<b>detail")
     text = page((Reason("one", "One", "Why.", (case,)),), "Service", QUARTER, CUT_OFF)
-    assert read(text).tables["one-caption"][1] == ["a[U+202E]b", "not recorded", "1\u00a0Jul\u00a02026", "<b>detail"]
+    assert read(text).tables["one-caption"][1] == ["a\ufffdb", "not recorded", "1\u00a0Jul\u00a02026", "<b>detail"]
     assert "\u202e" not in text

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from dataclasses import replace
 
 import pytest
 from axe_core_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
 
 from pipeline.report.service import write_service_edition
 from tests import report_content
 
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 # Every label of every drawing on show, with the drawing's own edges: what is cut off, and what lies over what.
 LABELS = """() => {
   const found = [];
@@ -36,28 +32,6 @@ LABELS = """() => {
 }"""
 TABLES = "[...document.querySelectorAll('table')]"
 VISIBLE = f"{TABLES}.filter(each => each.getBoundingClientRect().height > 20).length"
-
-
-def chromium():
-    for name in (
-        os.environ.get("CHROMIUM", ""),
-        "chromium",
-        "chromium-browser",
-        "google-chrome",
-        "google-chrome-stable",
-    ):
-        found = shutil.which(name)
-        if found:
-            return found
-    return pytest.fail("no Chromium: set CHROMIUM to its path, or install it (tests/find_chromium.sh says how)")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
-        yield launched
-        launched.close()
 
 
 @pytest.fixture(scope="module")

@@ -15,6 +15,7 @@ import plotly.graph_objects as go
 from pipeline.report.drawing_flow import sankey
 from pipeline.report.drawing_scatter import Scale, scatter
 from pipeline.report.frames import FONT
+from pipeline.report.signs import seen
 from pipeline.report.stated import Stated, array, attributes, just, only
 from pipeline.report.svg import Box, label, labels, number, paint, path
 
@@ -62,12 +63,12 @@ def draw(figure: go.Figure, words: Words) -> str:
             raise ValueError(f"cannot be drawn: {where} is a {kind} trace")
     body += _notes(layout, scale, font)
     ids = f"{words.key}-title", words.described_by or f"{words.key}-desc"
-    description = "" if words.described_by else f'<desc id="{ids[1]}">{html.escape(words.description)}</desc>'
+    description = "" if words.described_by else f'<desc id="{ids[1]}">{html.escape(seen(words.description))}</desc>'
     return (
         f'<svg class="{words.css}" viewBox="0 0 {number(width)} {number(height)}" role="img"'
         f' aria-labelledby="{ids[0]} {ids[1]}"'
         f"{paint(font_size=font['size'], fill=font['color'])}>"
-        f'<title id="{ids[0]}">{html.escape(words.title)}</title>'
+        f'<title id="{ids[0]}">{html.escape(seen(words.title))}</title>'
         f"{description}{body}</svg>"
     )
 

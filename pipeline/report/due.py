@@ -14,7 +14,7 @@ from pipeline import safe_csv
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due, Source, ToAsk
 from pipeline.report import pages
 from pipeline.report.dates import day_label, short_day_label
-from pipeline.report.from_records import counted, shown
+from pipeline.report.sentences import counted, or_not_recorded
 from pipeline.report.tables import Group, Row, Table
 
 FRESH_DAYS = 7  # an export older than this is to be loaded anew first
@@ -80,7 +80,7 @@ def warnings(found: Due) -> tuple[str, ...]:
     """What has to be known before anyone is rung: how old each source's newest export is, and what it cannot say."""
     said = []
     for source in found.sources:
-        name = f"The export of {shown(source.name)}" if source.name else "The export in the layout"
+        name = f"The export of {source.name}" if source.name else "The export in the layout"
         said += [f"{name} {words}" for words in _of_source(source, found.on)]
     return tuple(said)
 
@@ -129,10 +129,10 @@ def _to_ask(found: Due) -> Table:
 
 def _row(each: ToAsk) -> Row:
     first, six_weeks, last = map(short_day_label, (each.first_day, each.six_weeks_on, each.last_day))
-    who = (shown(each.lead_practitioner), shown(each.site), shown(record(each)))
-    return Row(shown(each.case_ref), (last, f"{each.days_left}", *who, first, six_weeks))
+    who = (or_not_recorded(each.lead_practitioner), or_not_recorded(each.site), record(each))
+    return Row(each.case_ref, (last, f"{each.days_left}", *who, first, six_weeks))
 
 
 def _held(found: Due) -> Table:
-    rows = tuple(Row(shown(each.case_ref), (shown(each.why),)) for each in found.held_back)
+    rows = tuple(Row(each.case_ref, (each.why,)) for each in found.held_back)
     return Table("held-back", "Not to be contacted from this list", ("Case", "Why"), (Group("", rows),), words=True)

@@ -101,12 +101,19 @@ def _day_axis(results: Sequence[Result | None]) -> tuple[float, list[tuple[float
     return step * steps, [(step * each, f"{step * each}") for each in range(steps + 1)]
 
 
+def value_axis(
+    measure: Measure, results: Sequence[Result | None], standard: float | None
+) -> tuple[float, list[tuple[float, str]]]:
+    """Where the upright axis ends, and its ticks: days, or shares of few heights."""
+    return _day_axis(results) if measure.kind == DAYS else _share_axis(results, standard)
+
+
 def over_quarters(measure: Measure, series: Series, standard: float | None, frame: Frame) -> go.Figure:
     """One point a quarter, the reported one last; hollow and `so far` where the quarter is not complete."""
     results = [result for _, result in series]
     places = [float(place) for place in range(len(series))]
     in_days = measure.kind == DAYS
-    top, ticks = _day_axis(results) if in_days else _share_axis(results, standard)
+    top, ticks = value_axis(measure, results, standard)
     hollow = [result is not None and not result.complete for result in results]
     traces = [] if in_days else [open_range(places, results, across=False)]
     if standard is not None and not in_days:
@@ -162,19 +169,30 @@ def _tick(quarter: str, hollow: bool, new_year: bool) -> str:
     return months + (f"<br>{quarter[:4]}" if new_year else "") + ("<br>so far" if hollow else "")
 
 
+def end_label(measure: Measure, result: Result) -> str:
+    """A figure with its count, on two lines; empty where there is no figure."""
+    if result.value is None:
+        return ""
+    if measure.kind == DAYS:
+        return f"{days(result.value)} days<br>of {result.eligible}"
+    of = f"{result.met} of {result.known}" if result.bound_low is not None else f"of {result.eligible}"
+    return f"{percent(result.value)}<br>{of}"
+
+
+def standard_label(standard: float) -> str:
+    """The service's own standard."""
+    return f"standard<br>{share_set(standard)}"
+
+
 def _end_labels(
     measure: Measure, last: Result | None, standard: float | None, top: float, frame: Frame
 ) -> list[dict[str, Any]]:
     """The last figure and the standard, named at the right edge where they end, moved apart if they would touch."""
     wanted: list[tuple[float, str, str]] = []
     if last is not None and last.value is not None:
-        if measure.kind == DAYS:
-            wanted.append((last.value, f"{days(last.value)} days<br>of {last.eligible}", BLUE))
-        else:
-            of = f"{last.met} of {last.known}" if last.bound_low is not None else f"of {last.eligible}"
-            wanted.append((last.value, f"{percent(last.value)}<br>{of}", BLUE))
+        wanted.append((last.value, end_label(measure, last), BLUE))
     if standard is not None:
-        wanted.append((standard, f"standard<br>{share_set(standard)}", BLACK))
+        wanted.append((standard, standard_label(standard), BLACK))
     room = _HEIGHT - _TOP - _BOTTOM
     least = 2.7 * frame.font
     heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)

@@ -14,7 +14,7 @@ from pipeline import safe_csv
 from pipeline.outcomes.look_again import Reason
 from pipeline.report import pages
 from pipeline.report.dates import day_label, long_label, short_day_label
-from pipeline.report.from_records import counted, shown
+from pipeline.report.sentences import counted, or_not_recorded
 from pipeline.report.tables import Group, Row, Table
 
 NAME = "cases_to_look_at_again"
@@ -58,7 +58,7 @@ def how_many(reason: Reason) -> str:
 def table(reason: Reason) -> Table:
     """The list of one reason."""
     rows = tuple(
-        Row(shown(case.case_ref), (shown(case.practitioner), short_day_label(case.day), shown(case.detail)))
+        Row(case.case_ref, (or_not_recorded(case.practitioner), short_day_label(case.day), case.detail))
         for case in reason.cases
     )
     heads = ("Case", "Practitioner", "Day", "What the record says")

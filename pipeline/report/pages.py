@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import functools
 import hashlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +18,31 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pipeline import places
+from pipeline.report.signs import seen
+
+# Nothing is let in and no script runs; a page with scripts of its own names each, and what these need.
+_POLICY = "default-src 'none'; {scripts}style-src {style}; base-uri 'none'; form-action 'none'"
 
 
-def render(template: str, **values: Any) -> str:
-    """The page as text. Everything but the style is escaped."""
+def render(
+    template: str, *, scripts: Sequence[str] = (), images: str = "", styles: Sequence[str] = (), **values: Any
+) -> str:
+    """The page as text. Everything but the style and the page's own scripts is escaped."""
     style = (places.REPORTS / "style.css").read_text(encoding="utf-8")
-    page: str = _environment().get_template(template).render(style=Markup(style), style_hash=hashed(style), **values)
+    named = " ".join(f"'{hashed(script)}'" for script in scripts)
+    let_in = (f"script-src {named}; " if named else "") + (f"img-src {images}; " if images else "")
+    page: str = (
+        _environment()
+        .get_template(template)
+        .render(
+            style=Markup(style),
+            policy=Markup(
+                _POLICY.format(scripts=let_in, style=" ".join(f"'{hashed(each)}'" for each in (style, *styles)))
+            ),
+            scripts=tuple(Markup(script) for script in scripts),
+            **values,
+        )
+    )
     return page
 
 
@@ -38,11 +58,17 @@ def hashed(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
 
 
+def _finished(value: Any) -> Any:
+    """What a template prints of a value: a text from the records without the signs that are not seen."""
+    return seen(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
 @functools.cache
 def _environment() -> Environment:
     return Environment(
         loader=FileSystemLoader(places.REPORTS, encoding="utf-8"),
         autoescape=True,
+        finalize=_finished,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

@@ -23,7 +23,7 @@ from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.wording import SectionWords, Wording
 
 QUARTERS_SHOWN = 9
-_CAPTIONS = {
+CAPTIONS = {
     PROPORTION: "Dot: share of those known. Line: 95% interval. Pale band: what the unknown answers leave open.",
     DAYS: "Dot: the middle one. Line: the middle half.",
     TIME_TO_EVENT: f"Dot: share within {REPORTED_DAY} days. Line: 95% interval.",
@@ -117,7 +117,7 @@ def measure_view(measure: Measure, content: EditionContent, lookup: Lookup, word
             measure.name,
             f"{measure.title}, by quarter",
             _description(measure, series, wording),
-            _CAPTIONS[measure.kind],
+            CAPTIONS[measure.kind],
             figures.over_quarters(measure, series, share, WIDE),
             figures.over_quarters(measure, series, share, NARROW),
         ),

@@ -9,6 +9,8 @@ from __future__ import annotations
 import html
 from dataclasses import dataclass
 
+from pipeline.report.signs import seen
+
 LINE_HEIGHT = 1.25  # of the font size
 ASCENT = 0.78  # from the top of a line box's letters to the baseline, of the font size
 DASHES = {"solid": "", "dash": "7 4", "dot": "1.5 4"}
@@ -76,10 +78,10 @@ def label(text: str, x: float, y: float, size: float, vertical: str) -> str:
     top = {"top": y, "middle": y - block / 2, "bottom": y - block}[vertical]
     baseline = top + (1 + ASCENT) / 2 * size
     rest = "".join(
-        f'<tspan x="{number(x)}" dy="{number(LINE_HEIGHT * size)}">{html.escape(line, quote=False)}</tspan>'
+        f'<tspan x="{number(x)}" dy="{number(LINE_HEIGHT * size)}">{html.escape(seen(line), quote=False)}</tspan>'
         for line in lines[1:]
     )
-    return f'<text x="{number(x)}" y="{number(baseline)}">{html.escape(lines[0], quote=False)}{rest}</text>'
+    return f'<text x="{number(x)}" y="{number(baseline)}">{html.escape(seen(lines[0]), quote=False)}{rest}</text>'
 
 
 def labels(texts: str, size: object, colour: object, side: str, weight: object = None) -> str:

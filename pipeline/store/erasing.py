@@ -161,7 +161,7 @@ def _remove_lists(folder: Path, case_ref: str, mention: str) -> tuple[Path, ...]
     for path in sorted(path for glob in _LISTS for path in folder.glob(glob) if path.is_file()):
         text = path.read_text(encoding="utf-8", errors="replace")
         ways = (text, html.unescape(text), text.replace('""', '"'))
-        # A page names signs that cannot be seen by their numbers: with such a reference every list goes.
+        # A page does not hold signs that cannot be seen as they are: with such a reference every list goes.
         if not case_ref.isprintable() or any(pattern.search(way) for way in ways):
             path.unlink()
             removed.append(path)

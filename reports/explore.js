@@ -1,0 +1,339 @@
+"use strict";
+// The page to explore. Comes in: the JSON of #held, which Python words and describes (pipeline/report/explore.py), and
+// the choice in the address. Goes out: a chart, the sentence of what is shown, a table of the same figures. It words no
+// figure and describes no chart: it takes the edition's own and puts other figures into their lists.
+
+const held = JSON.parse(document.getElementById("held").textContent);
+const byName = new Map(held.measures.map(each => [each.name, each]));
+const MOST = 4; // groups at a time
+// Colour is never the only sign: each group has a dash, a mark and its name at the end of its line.
+const LOOKS = [
+  {colour: "#0072B2", dash: "solid", symbol: "circle"},
+  {colour: "#D55E00", dash: "dash", symbol: "diamond"},
+  {colour: "#000000", dash: "dot", symbol: "square"},
+  {colour: "#595959", dash: "longdash", symbol: "triangle-up"},
+];
+// Columns of a row, as Python lays it.
+const [QUARTER, VALUE, LOWER, UPPER, LOW, HIGH, COMPLETE, SENTENCE, LABEL] = [0, 1, 2, 3, 4, 5, 6, 7, 8];
+
+const at = id => document.getElementById(id);
+const copied = value => JSON.parse(JSON.stringify(value));
+// Plotly reads a few tags in its texts.
+const plain = text => text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;");
+
+const rowsOf = (measure, split, level) => (held.rows[measure]?.[split] ?? {})[level] ?? [];
+const splitsOf = measure => held.breakdowns.filter(each => Object.keys(held.rows[measure]?.[each.name] ?? {}).length);
+const levelsOf = (measure, split) => held.breakdowns.find(each => each.name === split).levels
+  .filter(([level]) => rowsOf(measure, split, level).length);
+
+// --- The choice: what it starts as, what the address says, what the controls say.
+
+function firstChoice() {
+  const last = held.quarters.length - 1;
+  return {measure: held.first, split: "all", groups: ["all"], from: Math.max(0, last - held.shown + 1), to: last};
+}
+
+// What of the address can be shown; what cannot is left as it starts, and said.
+function choiceOf(address) {
+  const asked = new URLSearchParams(address.replace(/^#/, ""));
+  const choice = firstChoice();
+  const refused = [];
+  const take = (key, allowed, set) => {
+    if (!asked.has(key)) return;
+    if (allowed(asked.get(key))) set(asked.get(key));
+    else refused.push(key);
+  };
+  take("measure", name => byName.has(name), name => { choice.measure = name; });
+  take("split", name => splitsOf(choice.measure).some(each => each.name === name), name => { choice.split = name; });
+  const there = levelsOf(choice.measure, choice.split).map(([level]) => level);
+  choice.groups = there.slice(0, MOST);
+  const wanted = asked.getAll("group");
+  if (wanted.length) {
+    const kept = there.filter(level => wanted.includes(level)).slice(0, MOST);
+    if (kept.length < wanted.length) refused.push("group");
+    if (kept.length) choice.groups = kept;
+  }
+  const place = name => held.quarters.findIndex(each => each[0] === name);
+  take("from", name => place(name) >= 0, name => { choice.from = place(name); });
+  take("to", name => place(name) >= choice.from, name => { choice.to = place(name); });
+  if (choice.from > choice.to) choice.from = choice.to;
+  for (const key of asked.keys()) {
+    if (!["measure", "split", "group", "from", "to"].includes(key) && !refused.includes(key)) refused.push(key);
+  }
+  return [choice, refused];
+}
+
+function addressOf(choice) {
+  const said = new URLSearchParams({measure: choice.measure, split: choice.split});
+  if (choice.split !== "all") choice.groups.forEach(level => said.append("group", level));
+  said.append("from", held.quarters[choice.from][0]);
+  said.append("to", held.quarters[choice.to][0]);
+  return "#" + said;
+}
+
+// --- The controls.
+
+function fill(select, options, chosen) {
+  select.replaceChildren(...options.map(([value, label]) => new Option(label, value, false, value === chosen)));
+}
+
+function showControls(choice) {
+  at("measure").value = choice.measure;
+  fill(at("split"), splitsOf(choice.measure).map(each => [each.name, each.title]), choice.split);
+  const quarters = held.quarters.map((each, place) => [String(place), each[2]]);
+  fill(at("from"), quarters.slice(0, choice.to + 1), String(choice.from));
+  fill(at("to"), quarters.slice(choice.from), String(choice.to));
+  const levels = levelsOf(choice.measure, choice.split);
+  at("groups").hidden = choice.split === "all";
+  at("groups").replaceChildren(at("groups").querySelector("legend"), ...levels.map(([level, label]) => {
+    const box = document.createElement("input");
+    box.type = "checkbox";
+    box.value = level;
+    box.checked = choice.groups.includes(level);
+    // The fifth cannot be chosen, and the last one cannot be taken away.
+    box.disabled = box.checked ? choice.groups.length === 1 : choice.groups.length >= MOST;
+    const line = document.createElement("label");
+    line.append(box, " " + label);
+    return line;
+  }));
+}
+
+function choiceOfControls(changed) {
+  const choice = {measure: at("measure").value, split: at("split").value, from: Number(at("from").value), to: Number(at("to").value)};
+  if (!splitsOf(choice.measure).some(each => each.name === choice.split)) choice.split = "all";
+  const there = levelsOf(choice.measure, choice.split).map(([level]) => level);
+  const ticked = [...at("groups").querySelectorAll("input:checked")].map(box => box.value);
+  const kept = changed === "split" ? [] : there.filter(level => ticked.includes(level));
+  choice.groups = kept.length ? kept.slice(0, MOST) : there.slice(0, MOST);
+  return choice;
+}
+
+// --- The chart: the edition's own, with other figures in its lists.
+
+function seriesOf(choice, level) {
+  const rows = new Map(rowsOf(choice.measure, choice.split, level).map(row => [row[QUARTER], row]));
+  const series = [];
+  for (let place = choice.from; place <= choice.to; place += 1) series.push(rows.get(place) ?? null);
+  return series;
+}
+
+const valueOf = (row, column) => row ? row[column] : null;
+const reach = (row, from, to) => row && row[VALUE] !== null && row[from] !== null && row[to] !== null ? row[to] - row[from] : null;
+
+function ticksOf(choice, series, step) {
+  const places = [], texts = [];
+  const last = choice.to - choice.from;
+  for (let place = 0; place <= last; place += 1) {
+    if ((last - place) % step) continue;
+    const [name, short] = held.quarters[choice.from + place];
+    const before = held.quarters[choice.from + place - step];
+    const newYear = place < step || before[0].slice(0, 4) !== name.slice(0, 4);
+    const soFar = series.some(each => each[place] && !each[place][COMPLETE]);
+    places.push(place);
+    texts.push(short.split(" ")[0] + (newYear ? "<br>" + name.slice(0, 4) : "") + (soFar ? "<br>so far" : ""));
+  }
+  return {range: [-0.5, last + 0.5], tickvals: places, ticktext: texts};
+}
+
+function bandOf(template, places, series) {
+  const band = copied(template);
+  band.x = []; band.y = [];
+  series.forEach((row, place) => {
+    if (!row || row[LOW] === null) return;
+    band.x.push(places[place], places[place], null);
+    band.y.push(row[LOW], row[HIGH], null);
+  });
+  return band;
+}
+
+function lineOf(template, places, series, look, paper) {
+  const line = copied(template);
+  line.x = places;
+  line.y = series.map(row => valueOf(row, VALUE));
+  line.line = {...line.line, color: look.colour, dash: look.dash};
+  line.marker = {...line.marker, symbol: look.symbol, line: {...line.marker.line, color: look.colour},
+    color: series.map(row => row && !row[COMPLETE] ? paper : look.colour)};
+  line.error_y = {...line.error_y, color: look.colour,
+    array: series.map(row => reach(row, VALUE, UPPER)), arrayminus: series.map(row => reach(row, LOWER, VALUE))};
+  line.cliponaxis = false;
+  line.customdata = series.map(row => row ? folded(row[SENTENCE]) : "");
+  line.hovertemplate = "%{customdata}<extra></extra>";
+  return line;
+}
+
+// A hover text in lines of about fifty letters.
+function folded(text) {
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    if ((lines.at(-1) + word).length > 50) lines.push("");
+    lines[lines.length - 1] += (lines.at(-1) ? " " : "") + word;
+  }
+  return lines.map(plain).join("<br>");
+}
+
+// Heights for labels, as near as can be to the wanted ones, each `least` from the next.
+function apart(wanted, least, high) {
+  const order = wanted.map((value, place) => place).sort((one, other) => wanted[one] - wanted[other] || one - other);
+  const placed = [];
+  order.forEach((place, rank) => {
+    const floor = rank ? placed[order[rank - 1]] + least : least / 2;
+    placed[place] = Math.min(Math.max(wanted[place], floor), high - least * (order.length - 1 - rank) - least / 4);
+  });
+  return placed;
+}
+
+function labelsOf(ends, layout, top, lines) {
+  const room = layout.height - layout.margin.t - layout.margin.b;
+  const heights = apart(ends.map(end => end.share / top * room), 1.25 * layout.font.size * lines, room);
+  return ends.map((end, place) => ({
+    text: end.text, x: 1, y: heights[place] / room, xref: "paper", yref: "paper", xanchor: "left", yanchor: "middle",
+    align: "left", showarrow: false, xshift: 4, font: {color: end.colour},
+  }));
+}
+
+const frameOf = element => element.clientWidth < 560 ? "narrow" : "wide";
+
+function figureOf(choice, frame) {
+  const measure = byName.get(choice.measure);
+  const {data, layout} = copied(measure.charts[frame]);
+  const everyone = choice.split === "all";
+  const alone = choice.groups.length === 1;
+  const levels = levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level));
+  const series = levels.map(([level]) => seriesOf(choice, level));
+  const shift = levels.map((_, place) => (place - (levels.length - 1) / 2) * 0.12); // side by side, not on top
+  const step = choice.to - choice.from > 16 ? 4 : frame === "narrow" && choice.to - choice.from >= 5 ? 2 : 1;
+  const main = data.at(-1);
+  const paper = "#FDFCFA";
+  const places = shift.map(by => series[0].map((_, place) => place + by));
+  const lines = series.map((each, group) => lineOf(main, places[group], each, LOOKS[group], paper));
+  const bands = measure.days ? [] : series.map((each, group) => bandOf(data[0], places[group], each));
+  const standard = data.length === 3 ? [{...data[1], x: [-0.5, choice.to - choice.from + 0.5], hoverinfo: "skip"}] : [];
+  Object.assign(layout.xaxis, ticksOf(choice, series, step));
+  const axis = everyone && choice.from === firstChoice().from && choice.to === firstChoice().to ? layout.yaxis : measure.axis;
+  Object.assign(layout.yaxis, {range: axis.range, tickvals: axis.tickvals, ticktext: axis.ticktext});
+  if (!alone) layout.margin.r += frame === "narrow" ? 26 : 60;
+  const ends = [];
+  series.forEach((each, group) => {
+    // A group is named at its last figure, wherever that is; everyone needs no name where the last quarter has no figure.
+    const last = everyone && valueOf(each.at(-1), VALUE) === null ? null : each.findLast(row => valueOf(row, VALUE) !== null);
+    const name = everyone ? "" : plain(levels[group][1]) + "<br>";
+    if (last) ends.push({share: last[VALUE], text: name + last[LABEL], colour: LOOKS[group].colour});
+  });
+  if (standard.length) ends.push({share: standard[0].y[0], text: measure.standard, colour: "#000000"});
+  layout.annotations = labelsOf(ends, layout, axis.range[1], everyone ? 2.1 : 3.1);
+  return {data: [...bands, ...standard, ...lines], layout};
+}
+
+function curveOf(choice, frame) {
+  const measure = byName.get(choice.measure);
+  if (!measure.curve_charts) return null;
+  const {data, layout} = copied(measure.curve_charts[frame]);
+  const levels = levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level));
+  const ends = [];
+  const lines = levels.flatMap(([level, label], group) => {
+    const steps = held.curves[choice.measure]?.[choice.split]?.[level]?.[held.quarters[choice.to][0]];
+    if (!steps || !steps.length) return [];
+    const line = copied(data[0]);
+    line.x = [0, ...steps.map(step => step[0])];
+    line.y = [0, ...steps.map(step => step[1])];
+    line.line = {...line.line, color: LOOKS[group].colour, dash: LOOKS[group].dash};
+    line.hovertemplate = (choice.split === "all" ? "" : plain(label) + "<br>") + "by day %{x}: %{y:.0%}<extra></extra>";
+    delete line.name;
+    ends.push({share: line.y.at(-1), text: choice.split === "all" ? "" : plain(label), colour: LOOKS[group].colour});
+    return [line];
+  });
+  if (!lines.length) return null;
+  if (choice.groups.length > 1) layout.margin.r += frame === "narrow" ? 26 : 60;
+  layout.annotations = labelsOf(ends, layout, 1, 1.1);
+  return {data: lines, layout};
+}
+
+// No button sends a figure anywhere, and no logo leads anywhere.
+const CONFIG = {displaylogo: false, responsive: false, displayModeBar: true, scrollZoom: false,
+  modeBarButtons: [["toImage", "zoom2d", "pan2d", "resetScale2d"]]};
+
+function draw(element, figure) {
+  element.hidden = !figure;
+  if (!figure) {
+    Plotly.purge(element);
+    return;
+  }
+  figure.layout.width = element.clientWidth;
+  // Room for the buttons above the chart.
+  figure.layout.margin.t += 26;
+  figure.layout.height += 26;
+  figure.layout.hovermode = "closest";
+  figure.layout.dragmode = false;
+  figure.layout.modebar = {bgcolor: "rgba(0,0,0,0)", color: "#595959", activecolor: "#0072B2"};
+  figure.layout.paper_bgcolor = "rgba(0,0,0,0)";
+  figure.layout.plot_bgcolor = "rgba(0,0,0,0)";
+  Plotly.react(element, figure.data, figure.layout, CONFIG);
+}
+
+// --- Words.
+
+function sayWhatIsShown(choice, refused) {
+  const measure = byName.get(choice.measure);
+  const split = held.breakdowns.find(each => each.name === choice.split);
+  const names = levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level)).map(each => each[1]);
+  const who = choice.split === "all" ? "everyone" : `${split.title.toLowerCase()}: ${names.join(", ")}`;
+  const [from, to] = [held.quarters[choice.from][2], held.quarters[choice.to][2]];
+  const when = choice.from === choice.to ? from : `${from} up to ${to}`;
+  const trouble = refused.length
+    ? `The address asked for something that is not here (${refused.join(", ")}); this is shown instead. ` : "";
+  at("said").textContent = `${trouble}Shown: ${measure.title}, ${who}, ${when}.`;
+  at("question").textContent = measure.question;
+  at("definition").href = `service.html#definition-${measure.name}`;
+  at("key").textContent = measure.caption + " Hollow: so far.";
+  at("curve-key").textContent = measure.curve_charts ? `How the share grew, day by day, in ${to}.` : "";
+}
+
+function showTable(choice) {
+  const rows = [];
+  for (const [level, label] of levelsOf(choice.measure, choice.split).filter(([each]) => choice.groups.includes(each))) {
+    seriesOf(choice, level).forEach((row, place) => {
+      const line = document.createElement("tr");
+      const head = document.createElement("th");
+      head.scope = "row";
+      head.textContent = held.quarters[choice.from + place][1] + (row && !row[COMPLETE] ? " so far" : "");
+      const group = document.createElement("td");
+      group.textContent = label;
+      const figure = document.createElement("td");
+      figure.textContent = row ? row[SENTENCE] : "None eligible.";
+      line.append(head, group, figure);
+      rows.push(line);
+    });
+  }
+  document.querySelector("#figures tbody").replaceChildren(...rows);
+}
+
+// --- The way from a choice to a page.
+
+let current;
+
+function drawCharts() {
+  draw(at("chart"), figureOf(current, frameOf(at("shown"))));
+  draw(at("curve"), curveOf(current, frameOf(at("shown"))));
+}
+
+function show(choice, refused) {
+  current = choice;
+  showControls(choice);
+  sayWhatIsShown(choice, refused);
+  drawCharts();
+  showTable(choice);
+}
+
+at("choice").addEventListener("change", event => {
+  const choice = choiceOfControls(event.target.id);
+  // Whoever goes on with the keyboard stays where they were.
+  const [id, value] = [event.target.id, event.target.value];
+  history.replaceState(null, "", addressOf(choice));
+  show(choice, []);
+  const again = id ? at(id) : [...at("groups").querySelectorAll("input")].find(box => box.value === value);
+  again?.focus();
+});
+at("choice").addEventListener("submit", event => event.preventDefault());
+window.addEventListener("hashchange", () => show(...choiceOf(location.hash)));
+window.addEventListener("resize", drawCharts);
+show(...choiceOf(location.hash));

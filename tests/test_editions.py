@@ -1,0 +1,229 @@
+"""Every page that the demo's folder holds, whichever there are: sound in structure, usable, quiet, the same again."""
+
+from __future__ import annotations
+
+import csv
+import os
+import re
+import subprocess
+import sys
+from collections import Counter
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+from pathlib import Path
+
+import pytest
+from axe_core_python.sync_playwright import Axe
+
+from pipeline import run
+from pipeline.outcomes import contract
+from pipeline.report.dates import short_label
+from tests.reading_pages import Reader, read
+
+QUARTER = "2026Q3"
+PLACE = Path("editions") / QUARTER
+PAPER = (253, 252, 250)  # the ground of every page, as its style says
+
+
+@pytest.fixture(scope="module")
+def folder(demo: tuple[Path, str]) -> Path:
+    """The demo's audit folder with every page the program can make in it."""
+    run.due(demo[0], date(2026, 10, 12), 14)
+    return demo[0]
+
+
+def pages(folder: Path) -> list[Path]:
+    """Every page, by name."""
+    return sorted(folder.rglob("*.html"))
+
+
+def test_there_is_a_page_for_each_reader(folder: Path):
+    assert {path.name for path in pages(folder)} >= {"service.html", "cases_to_look_at_again.html", "due.html"}
+
+
+def test_structure(folder: Path):
+    for page in pages(folder):
+        reader = read(page.read_text(encoding="utf-8"))
+        assert faults(reader) == [], page.name
+        assert contrast_faults(reader) == [], page.name
+
+
+def faults(reader: Reader) -> list[str]:
+    """What the HTML Living Standard and WCAG 2.2 (1.1.1, 1.3.1, 2.4.1, 2.4.2, 3.1.1) ask, and axe does not see."""
+    tags = Counter(tag for tag, _ in reader.tags)
+    found = [f"{tags[tag]} {tag}" for tag in ("h1", "main", "header", "title") if tags[tag] < 1]
+    found += ["not one h1"] * (reader.headings.count(1) != 1) + ["not one main"] * (tags["main"] != 1)
+    found += ["a heading skips a level"] * any(
+        low > high + 1 for high, low in zip(reader.headings, reader.headings[1:], strict=False)
+    )
+    ids = Counter(reader.values("id"))
+    found += [f"id {name} twice" for name, count in ids.items() if count > 1]
+    referred = [href[1:] for href in reader.values("href") if href.startswith("#")]
+    for attribute in ("aria-labelledby", "aria-describedby", "for", "headers"):
+        referred += [name for names in reader.values(attribute) for name in names.split()]
+    found += [f"nothing has the id {name}" for name in referred if name not in ids]
+    first = next((named for tag, named in reader.tags if tag == "a"), {})
+    found += ["the first link does not skip to main"] * (first.get("href") != "#main")
+    for tag, named in reader.tags:
+        if tag == "html" and named.get("lang") != "en-GB":
+            found.append("no language")
+        if tag == "svg" and (named.get("role") != "img" or not named.get("aria-labelledby")):
+            found.append("a drawing without a name")
+        if tag == "th" and named.get("scope") not in ("col", "row", "rowgroup", "colgroup"):
+            found.append("a table head without a scope")
+        if tag == "img" and "alt" not in named:
+            found.append("a picture without words")
+    # Each drawing has a title of its own; a pair shares the description.
+    found += ["a drawing without a title"] * (tags["title"] != 1 + tags["svg"])
+    found += ["a figure without a caption"] * (tags["figure"] != tags["figcaption"])
+    found += ["a table without a caption"] * (tags["table"] != tags["caption"])
+    found += ["a table may be folded away"] * bool(reader.tables and tags["details"])
+    return found
+
+
+def contrast_faults(reader: Reader) -> list[str]:
+    """Text of a drawing under 4.5 to 1 on the paper (WCAG 2.2, 1.4.3), which axe does not look at."""
+    found = []
+    for tag, named in reader.tags:
+        # The drawing states the colour of its text, or a group of labels does; a group of marks has a stroke.
+        of_text = tag in ("text", "svg") or (tag == "g" and "stroke" not in named)
+        if of_text and "fill" in named and contrast(named["fill"]) < 4.5:
+            found.append(f"text in {named['fill']}: {contrast(named['fill']):.1f}")
+    return found
+
+
+def contrast(colour: str) -> float:
+    """WCAG 2.2: (lighter + 0.05) / (darker + 0.05) of the relative luminances, against the paper."""
+
+    def luminance(parts: tuple[int, ...]) -> float:
+        shares = [part / 255 for part in parts]
+        linear = [each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in shares]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    assert re.fullmatch("#[0-9A-Fa-f]{6}", colour), colour
+    light, dark = luminance(PAPER), luminance(tuple(int(colour[place : place + 2], 16) for place in (1, 3, 5)))
+    return (max(light, dark) + 0.05) / (min(light, dark) + 0.05)
+
+
+def test_the_contrast_is_that_of_the_standard():
+    # WCAG's own extreme, 21 to 1 for black on white; #767676 on white is 4.54 (common practice).
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(globals(), "PAPER", (255, 255, 255))
+        assert contrast("#000000") == pytest.approx(21)
+        assert contrast("#767676") == pytest.approx(4.54, abs=0.005)
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_in_a_browser(browser, folder: Path, width: int):
+    """Offline, no word on the console, no sideways scroll; axe finds nothing."""
+    for page in pages(folder):
+        context = browser.new_context(viewport={"width": width, "height": 900}, offline=True)
+        view = context.new_page()
+        asked, said = [], []
+        context.on("request", lambda request, asked=asked: asked.append(request.url))
+        view.on("console", lambda message, said=said: said.append(message.text))
+        view.on("pageerror", lambda error, said=said: said.append(str(error)))
+        view.goto(page.as_uri())
+        view.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
+        assert view.evaluate("document.documentElement.scrollWidth") <= width, page.name
+        if (
+            page.name != "service.html"
+        ):  # its ten thousand cells take axe minutes: test_report_browser has a smaller one
+            results = Axe().run(view)
+            assert [(each["id"], each["nodes"][0]["html"][:120]) for each in results["violations"]] == [], page.name
+        assert [address for address in asked if not address.startswith(("blob:", "data:"))] == [page.as_uri()]
+        assert said == [], page.name
+        context.close()
+
+
+def test_with_scripts_blocked_every_page_can_be_read(browser, folder: Path):
+    for page in pages(folder):
+        context = browser.new_context(java_script_enabled=False)
+        view = context.new_page()
+        view.goto(page.as_uri())
+        assert view.get_by_role("heading", level=1).inner_text(), page.name
+        assert len(view.inner_text("main")) > 100, page.name
+        context.close()
+
+
+def test_the_same_bytes_whatever_the_hash_seed(folder: Path, tmp_path: Path):
+    """Sets and dictionaries keyed by text come in another order in a process with another seed."""
+    made = []
+    for seed in ("1", "2"):
+        ran = subprocess.run(
+            [sys.executable, "-m", "pipeline", "report", QUARTER, "--folder", folder],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=False,
+        )
+        assert ran.returncode == 0
+        made.append({path.name: path.read_bytes() for path in (folder / PLACE).iterdir() if path.is_file()})
+    assert len(made[0]) >= 3
+    assert made[0].keys() == made[1].keys()
+    assert [name for name in made[0] if made[0][name] != made[1][name]] == []
+
+
+def test_the_numbers_on_the_page_are_those_of_the_results(folder: Path):
+    """Every count, share, interval and bound of every table of a measure, read back off the page."""
+    with (folder / PLACE / "results.csv").open(encoding="utf-8", newline="") as file:
+        results = {
+            (row["measure"], row["quarter"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)
+        }
+    reader = read((folder / PLACE / "service.html").read_text(encoding="utf-8"))
+    compared = 0
+    for measure in contract.measures():
+        if measure.kind != contract.PROPORTION:
+            continue
+        labels = {short_label(quarter): quarter for _, quarter, *_ in results}
+        for head, *cells in reader.tables[f"{measure.name}-quarters-caption"][1:]:
+            row = results[measure.name, labels[head.removesuffix(" so far")], "all", "all"]
+            assert cells == [*as_printed(row), left_open(row)], (measure.name, head)
+            compared += 1
+        everyone = reader.tables[f"{measure.name}-breakdowns-caption"][-1]
+        assert everyone[1:4] == as_printed(results[measure.name, QUARTER, "all", "all"])
+        # The levels of each breakdown in any order: the labels are words, so rows are told apart by what they hold.
+        printed = Counter(
+            tuple(row[1:4]) for row in reader.tables[f"{measure.name}-breakdowns-caption"][1:-1] if len(row) > 1
+        )
+        held = Counter(
+            tuple(as_printed(row))
+            for (name, quarter, breakdown, _), row in results.items()
+            if (name, quarter) == (measure.name, QUARTER) and breakdown != "all"
+        )
+        printed.pop(("none eligible", "", ""), None)
+        assert printed == held, measure.name
+        compared += sum(held.values())
+    assert compared > 500
+
+
+def hundredths(share: str) -> str:
+    """A share in whole per cent, half up, from its own decimal digits."""
+    return str((Decimal(share) * 100).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
+def per_cent(share: str) -> str:
+    """The same with its sign; what is neither none nor all never reads so."""
+    whole = hundredths(share)
+    if whole == "0" and Decimal(share) > 0:
+        return "under 1%"
+    return "over 99%" if whole == "100" and Decimal(share) < 1 else f"{whole}%"
+
+
+def as_printed(row: dict[str, str]) -> list[str]:
+    """Counts with the share, interval, unknown, as the edition promises to write them."""
+    if row["eligible"] == "0":
+        return ["none eligible", "", ""]
+    if row["known"] == "0":
+        return ["0 of 0", "", row["unknown"]]
+    return [
+        f"{row['met']} of {row['known']} ({per_cent(row['value'])})",
+        f"{hundredths(row['lower'])} to {hundredths(row['upper'])}%",
+        row["unknown"],
+    ]
+
+
+def left_open(row: dict[str, str]) -> str:
+    """The bounds, where anything is unknown."""
+    if row["unknown"] in ("", "0"):
+        return ""
+    return f"{hundredths(row['bound_low'])} to {hundredths(row['bound_high'])}%"

@@ -1,0 +1,246 @@
+"""The page to explore in a browser: the edition's own figures, by keyboard, from a file, asking for nothing."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+
+from pipeline.outcomes.contract import PROPORTION, TIME_TO_EVENT
+from pipeline.report import figures, lookup
+from pipeline.report.dates import run_up_to
+from pipeline.report.explore import page, write_explorer
+from pipeline.report.frames import WIDE
+from pipeline.report.parts import QUARTERS_SHOWN
+from tests import report_content
+
+content = report_content.content()
+HOSTILE = "</script><img src=x onerror=document.title='broken'><b>"
+DRAWN = """() => {
+  const chart = document.getElementById('chart');
+  return {
+    traces: chart.data.map(each => ({x: each.x, y: each.y, error: each.error_y, fill: each.marker?.color})),
+    xaxis: chart.layout.xaxis, yaxis: chart.layout.yaxis,
+    labels: chart.layout.annotations.map(each => each.text),
+  };
+}"""
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page of the invented content, one level of which tries to break out."""
+    folder = tmp_path_factory.mktemp("explore")
+    results, waits = (frame.replace({"level": {"Hilltop team": HOSTILE}}) for frame in (content.results, content.waits))
+    return write_explorer(replace(content, results=results, waits=waits), folder / "explore.html")
+
+
+@pytest.fixture(scope="module")
+def view(browser, path: Path):
+    """The page, opened wide, with what it asked for and what it said."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, offline=True, reduced_motion="reduce")
+    opened = context.new_page()
+    opened.asked, opened.said = [], []
+    context.on("request", lambda request: opened.asked.append(request.url))
+    opened.on("console", lambda message: opened.said.append(message.text))
+    opened.on("pageerror", lambda error: opened.said.append(str(error)))
+    opened.goto(path.as_uri())
+    yield opened
+    assert [url for url in opened.asked if not url.startswith(("data:", "blob:"))] == [path.as_uri()]
+    assert opened.said == []
+    context.close()
+
+
+def go(view, **choice: str | list[str]) -> None:
+    """What a choice in the address shows."""
+    said = urlencode(choice, doseq=True)
+    view.evaluate("said => { location.hash = ''; location.hash = said; }", said)
+    view.wait_for_function("said => document.getElementById('measure').value === said", arg=choice["measure"])
+    view.wait_for_timeout(30)  # the address changes a moment before the page
+
+
+def texts(view, selector: str) -> list[str]:
+    """The text of every element found."""
+    found: list[str] = view.eval_on_selector_all(selector, "found => found.map(each => each.textContent)")
+    return found
+
+
+def test_every_chart_of_everyone_is_the_editions_own(view):
+    found = lookup.read(content.results, content.waits)
+    for measure in content.measures:
+        go(view, measure=measure.name)
+        drawn = view.evaluate(DRAWN)
+        series = [
+            (name, found.everyone(measure.name, name))
+            for name in run_up_to(content.quarter, QUARTERS_SHOWN, found.first)
+        ]
+        figure = figures.over_quarters(measure, series, content.settings.standards.get(measure.name), WIDE)
+        for ours, theirs in zip(figure.data, drawn["traces"], strict=True):
+            assert list(ours.x) == theirs["x"], measure.name
+            assert list(ours.y) == theirs["y"], measure.name
+        main, last = figure.data[-1], drawn["traces"][-1]
+        assert last["error"]["array"] == pytest.approx(list(main.error_y.array), nan_ok=True)
+        assert last["error"]["arrayminus"] == pytest.approx(list(main.error_y.arrayminus), nan_ok=True)
+        assert last["fill"] == list(main.marker.color)
+        for axis in ("xaxis", "yaxis"):
+            for key in ("range", "tickvals", "ticktext"):
+                assert drawn[axis][key] == list(figure.layout[axis][key]), (measure.name, axis, key)
+        assert sorted(drawn["labels"]) == sorted(each.text for each in figure.layout.annotations), measure.name
+
+
+def test_the_table_holds_the_results(view, tmp_path: Path):
+    content.results.to_csv(tmp_path / "results.csv", index=False)
+    with (tmp_path / "results.csv").open(encoding="utf-8", newline="") as file:
+        rows = {(row["measure"], row["quarter"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)}
+    quarters = sorted({quarter for _, quarter, _, _ in rows})
+    compared = 0
+    for measure in content.measures:
+        if measure.kind != PROPORTION:
+            continue
+        go(view, measure=measure.name, **{"from": quarters[0]})
+        shown = view.eval_on_selector_all(
+            "#figures tbody td:last-child", "cells => cells.map(each => each.textContent)"
+        )
+        assert len(shown) == len(quarters)
+        for quarter, text in zip(quarters, shown, strict=True):
+            row = rows[measure.name, quarter, "all", "all"]
+            whole = [int(float(row[name] or 0)) for name in ("met", "known", "unknown")]
+            counts = re.match(r"([\d,]+) of ([\d,]+) known .*; ([\d,]+) not known", text)
+            if counts:
+                assert [int(each.replace(",", "")) for each in counts.groups()] == whole
+                compared += 1
+            else:
+                assert whole[1] == 0, text
+    assert compared > 150
+
+
+def test_every_measure_is_chosen_by_keyboard(view):
+    go(view, measure=content.measures[0].name)
+    view.locator("#measure").focus()
+    names = view.eval_on_selector_all("#measure option", "options => options.map(each => each.value)")
+    assert sorted(names) == sorted(measure.name for measure in content.measures)
+    view.keyboard.press("Home")
+    for place, name in enumerate(names):
+        if place:
+            view.keyboard.press("ArrowDown")
+        assert view.evaluate("document.getElementById('measure').value") == name
+        title = next(measure.title for measure in content.measures if measure.name == name)
+        assert f"Shown: {title}, everyone," in view.inner_text("#said")
+        assert view.evaluate("document.activeElement.id") == "measure"
+        assert f"#definition-{name}" in view.get_attribute("#definition", "href")
+    view.keyboard.press("Tab")
+    view.keyboard.press("ArrowDown")
+    assert view.evaluate("document.activeElement.id") == "split"
+    view.keyboard.press("Tab")
+    view.keyboard.press("Tab")
+    view.keyboard.press("Tab")
+    before = len(view.query_selector_all("#groups input:checked"))
+    assert before > 1
+    view.keyboard.press("Space")
+    assert len(view.query_selector_all("#groups input:checked")) == before - 1
+    assert view.evaluate("document.activeElement.type") == "checkbox"
+
+
+def test_the_choice_is_kept_in_the_address(browser, path: Path, view):
+    go(view, measure="breastfed_at_6_weeks", split="first_baby", group=["no"], **{"from": "2025Q1", "to": "2026Q1"})
+    view.locator("#from").select_option(label="April to June 2025")
+    address = view.url
+    words = view.inner_text("#said")
+    assert "first baby: " in words
+    assert "April to June 2025 up to January to March 2026" in words
+    again = browser.new_page()
+    again.goto(address)
+    assert again.inner_text("#said") == words
+    assert again.evaluate(DRAWN) == view.evaluate(DRAWN)
+    again.close()
+
+
+@pytest.mark.parametrize(
+    ("address", "refused"),
+    [
+        ("measure=%F0%9F%92%A9", "measure"),
+        ("measure=breastfed_at_6_weeks&split=nothing", "split"),
+        ("measure=seen_promptly&split=route", "split"),
+        ("split=site&group=Atlantis", "group"),
+        ("from=2031Q1&to=1999Q1", "from, to"),
+        ("to=%E0%A4%A&x=1", "to, x"),
+        ("constructor=1&__proto__=2", "constructor, __proto__"),
+    ],
+)
+def test_a_damaged_address_is_said_and_something_is_shown(view, address: str, refused: str):
+    view.evaluate("said => { location.hash = 'measure=seen_promptly'; location.hash = said; }", address)
+    view.wait_for_function("document.getElementById('said').textContent.startsWith('The address')")
+    assert f"({refused})" in view.inner_text("#said")
+    assert view.evaluate("document.getElementById('chart').data.length") > 0
+
+
+def test_a_level_that_tries_to_break_out_is_only_text(view):
+    go(view, measure="seen_promptly", split="site")
+    assert view.title().startswith("Invented Feeding Service")
+    assert HOSTILE in view.inner_text("#said")
+    assert HOSTILE in view.inner_text("#groups")
+    # Plotly reads a few tags in the labels it draws: this name is drawn letter by letter.
+    drawn = " ".join(texts(view, "#chart text"))
+    assert HOSTILE in drawn
+    assert view.query_selector("#chart image, #chart img, #chart a[href]") is None
+
+
+def test_hovering_gives_counts_and_interval(view):
+    go(view, measure="breastfed_at_6_weeks")
+    point = view.locator("#chart .scatterlayer .trace:last-child .point").last
+    point.scroll_into_view_if_needed()
+    box = point.bounding_box()
+    view.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    view.wait_for_selector("#chart .hoverlayer text")
+    hover = " ".join(
+        view.eval_on_selector_all("#chart .hoverlayer tspan.line", "lines => lines.map(each => each.textContent)")
+    )
+    sentence = view.inner_text("#figures tbody tr:last-child td:last-child")
+    assert re.search(r"\d+ of \d+ known \(\d+%, 95% interval \d+ to \d+%\); \d+ not known", hover)
+    assert hover == sentence
+    view.mouse.move(0, 0)
+
+
+def test_the_buttons_send_nothing_anywhere(view):
+    titles = view.eval_on_selector_all("#chart .modebar-btn", "buttons => buttons.map(each => each.dataset.title)")
+    assert len(titles) == 4
+    assert [title for title in titles if re.search("cloud|share|edit|plotly", title, re.IGNORECASE)] == []
+    assert view.query_selector("#chart .modebar-btn--logo") is None
+
+
+def test_a_wait_shows_its_curve_and_no_other_measure_does(view):
+    for measure in content.measures:
+        go(view, measure=measure.name)
+        assert view.evaluate("!document.getElementById('curve').hidden") == (measure.kind == TIME_TO_EVENT), (
+            measure.name
+        )
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_it_scrolls_down_only_and_its_labels_stay_on_the_paper(browser, path: Path, width: int):
+    opened = browser.new_page(viewport={"width": width, "height": 900})
+    for said in ("measure=breastfed_at_6_weeks&split=site", "measure=days_to_referral", "measure=age_at_procedure"):
+        opened.goto(f"{path.as_uri()}#{said}")
+        opened.wait_for_selector("#chart .annotation-text")
+        assert opened.evaluate("document.documentElement.scrollWidth") <= width
+    opened.close()
+
+
+def test_with_scripts_blocked_it_points_to_the_edition(browser, path: Path):
+    context = browser.new_context(java_script_enabled=False)
+    opened = context.new_page()
+    opened.goto(path.as_uri())
+    assert "Every figure of the quarter stands in the service edition" in opened.inner_text("main")
+    context.close()
+
+
+def test_the_data_cannot_end_their_own_element():
+    text = page(replace(content, settings=replace(content.settings, service=HOSTILE)))
+    (held,) = re.findall(r'<script type="application/json" id="held">(.*?)</script>', text, re.DOTALL)
+    assert "<" not in held
+    assert json.loads(held)["quarter"] == content.quarter
+    assert text.count("<script") - text.count("<script type=") == len(re.findall(r"<script>", text))
