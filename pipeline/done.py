@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pipeline.intake.judging import Judged
 from pipeline.outcomes.accounts import Settled
+from pipeline.outcomes.due import Due
 from pipeline.outcomes.outcome import Outcome
 from pipeline.settings import Settings
 
@@ -44,6 +45,14 @@ class Reported:
     def page(self) -> Path:
         """The page to open."""
         return self.files[0]
+
+
+@dataclass(frozen=True)
+class DueListed:
+    """What a list of six-week questions holds, and where it is: the page, the CSV."""
+
+    due: Due
+    files: tuple[Path, ...]
 
 
 @dataclass(frozen=True)

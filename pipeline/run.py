@@ -20,7 +20,7 @@ import duckdb
 
 from pipeline import audit_folder, made_with, places, quarters, store
 from pipeline.audit_folder import owner_only
-from pipeline.done import Loaded, Reported, Withdrawn
+from pipeline.done import DueListed, Loaded, Reported, Withdrawn
 from pipeline.errors import Refused
 from pipeline.intake import findings, listing, mending
 from pipeline.intake.export import open_export
@@ -29,12 +29,16 @@ from pipeline.intake.sheets.contents import open_contents
 from pipeline.intake.suggesting.writing import Suggested, write_suggestion
 from pipeline.made_with import Basis
 from pipeline.outcomes import accounts, cases, contract, results
+from pipeline.outcomes.due import find_due
+from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
 from pipeline.report import pdf
 from pipeline.report.attention import attention
+from pipeline.report.due import write_due_list
 from pipeline.report.explore import write_explorer
 from pipeline.report.gathering import gather
+from pipeline.report.look_again import write_cases_to_look_at_again
 from pipeline.report.service import write_service_edition
 from pipeline.settings import FILE_NAME, Settings, read_settings
 
@@ -137,6 +141,13 @@ def report(
             write_explorer(content, place / "explore.html"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
+            *write_cases_to_look_at_again(
+                look_again(worked.con, outcome.quarter),
+                content.settings.service,
+                outcome.quarter,
+                outcome.cut_off,
+                place,
+            ),
         ]
         if as_pdf:
             watch.stage("laying out the PDF")
@@ -146,6 +157,16 @@ def report(
             # One made again is no new fact, and would pass for how it was made at the time.
             said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
     return Reported(tuple(files), worked.basis.settings, outcome, said)
+
+
+def due(folder: Path, on: date, days: int) -> DueListed:
+    """Write the list of those whose six-week question can be asked in the days after `on`."""
+    settings = _settings(folder)
+    with _held(folder, to_change=False) as con:
+        store.newest_cut_off(con)  # where there is none there is nothing to list
+        cases.build(con)
+        found = find_due(con, on, days)
+        return DueListed(found, write_due_list(found, settings.service, folder / "due"))
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

@@ -92,6 +92,7 @@ def test_the_page_opens_without_a_store_and_nothing_else_is_left_behind(demo: tu
     assert names <= {
         "audit.toml",
         "commentary",
+        "due",
         "editions",
         "loads",
         "mappings",
@@ -105,6 +106,8 @@ MISTAKES = {
     "an export that is not there": (["load", "nowhere"], "there is no such file or folder"),
     "an export without a cut-off": (["load", "export"], "--extracted-on YYYY-MM-DD"),
     "a report before any load": (["report"], "feeding-audit load EXPORT"),
+    "a list of questions before any load": (["due"], "feeding-audit load EXPORT"),
+    "a day to count from written another way": (["due", "--on", "12/10/2026"], "12 October 2026 is 2026-10-12"),
     "a measure there is not": (["measures", "breastfed"], "ask for one of those"),
     "a folder that is an audit folder": (["new", "."], "there is one already"),
     "a cut-off written another way": (
@@ -132,6 +135,7 @@ ELSEWHERE = {
     "withdraw": ["withdraw", "1"],
     "erase": ["erase", "A", "--yes"],
     "report": ["report"],
+    "due": ["due"],
     "load": ["load", "audit/export"],
     "check": ["check", "audit/export"],
     "suggest": ["suggest", "audit/export"],

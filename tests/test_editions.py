@@ -8,12 +8,14 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
 import pytest
 from axe_core_python.sync_playwright import Axe
 
+from pipeline import run
 from pipeline.outcomes import contract
 from pipeline.report.dates import short_label
 from tests.reading_pages import Reader, read
@@ -26,6 +28,7 @@ PAPER = (253, 252, 250)  # the ground of every page, as its style says
 @pytest.fixture(scope="module")
 def folder(demo: tuple[Path, str]) -> Path:
     """The demo's audit folder with every page the program can make in it."""
+    run.due(demo[0], date(2026, 10, 12), 14)
     return demo[0]
 
 
@@ -35,7 +38,7 @@ def pages(folder: Path) -> list[Path]:
 
 
 def test_there_is_a_page_for_each_reader(folder: Path):
-    assert {path.name for path in pages(folder)} >= {"service.html"}
+    assert {path.name for path in pages(folder)} >= {"service.html", "cases_to_look_at_again.html", "due.html"}
 
 
 def test_structure(folder: Path):

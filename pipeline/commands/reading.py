@@ -1,14 +1,15 @@
-"""Commands that make something to read: report."""
+"""Commands that make something to read: report, due."""
 
 from __future__ import annotations
 
 import sys
 import time
+from datetime import date
 from pathlib import Path
 
 import click
 
-from pipeline.commands.options import FOLDER
+from pipeline.commands.options import FOLDER, day
 
 
 @click.command()
@@ -42,3 +43,33 @@ def report(quarter: str | None, as_loaded: int | None, as_pdf: bool, folder: Pat
     with Progress(sys.stderr) as progress:
         made = run.report(folder, quarter, as_loaded, as_pdf=as_pdf, progress=progress)
     pages.reported(made, time.perf_counter() - began)
+
+
+@click.command()
+@click.option(
+    "--days",
+    type=click.IntRange(0, 84),
+    default=14,
+    show_default=True,
+    metavar="N",
+    help="How many days to look ahead.",
+)
+@click.option("--on", metavar="YYYY-MM-DD", help="The day to count from. [default: today]")
+@FOLDER
+def due(days: int, on: str | None, folder: Path) -> None:
+    """List whose six-week question can be asked in the coming days, oldest first, as due/due.html and due/due.csv.
+
+    Those breastfed at first contact and first seen younger than 28 days, without an answer from 35 to 56 days of age.
+    Nobody known to have died or moved is listed, and whoever the store does not know well enough is held back. Check
+    the record before you ring all the same: the list knows nothing that happened after the export was drawn.
+
+    \b
+    Examples:
+      feeding-audit due --folder my-audit
+      feeding-audit due --days 7 --folder my-audit
+      feeding-audit due --on 2026-10-12 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.saying import pages
+
+    pages.due_listed(run.due(folder, day("--on", on) or date.today(), days))

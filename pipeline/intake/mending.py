@@ -25,11 +25,10 @@ from xlsxwriter.worksheet import Worksheet
 
 from pipeline import layout
 from pipeline.errors import Fault, Refused
+from pipeline.safe_csv import FORMULA_STARTS
 
 ROWS_OF_A_SHEET = 1_048_575  # what a sheet holds below its header
 LONGEST = 32_767  # what a cell holds, counted in UTF-16 units as spreadsheets do
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for a formula, at once or saved as CSV
 
 FIRST_SHEET = "What to do"
 LINES = "lines"  # damaged lines that belong to no table

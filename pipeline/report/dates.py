@@ -41,6 +41,11 @@ def day_label(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def short_day_label(day: date) -> str:
+    """`14 Oct 2026`, for tables: in one piece."""
+    return f"{day.day}\u00a0{_MONTHS[day.month - 1][:3]}\u00a0{day.year}"
+
+
 def before(quarter: str, count: int) -> str:
     """The quarter that many before this one."""
     return shifted(quarter, -count)

@@ -19,6 +19,16 @@ PRECISE = 1000  # from so many known on, a tenth of a percentage point means som
 NO_FIGURE = "no figure"
 
 
+def counted(number: int, one: str) -> str:
+    """`1 case`, `12 cases`, `no cases`."""
+    return f"{number or 'no'} {one if number == 1 else one + 's'}"
+
+
+def or_not_recorded(written: str | None) -> str:
+    """A text of the records, or that there is none."""
+    return written or "not recorded"
+
+
 def rounded(number: float, places: int = 0) -> str:
     """Half up, from the number's own shortest decimal form: binary halves would round 28.5% down."""
     step = Decimal(1).scaleb(-places)

@@ -164,8 +164,11 @@ def erased(done: Erased) -> None:
     for text in (
         "Erase the record itself at its source too, or the next export brings it back.",
         "Exports and copies of this folder that you keep still hold it.",
-        "Pages and results made before hold only counts; made again, they count one case less.",
+        "Editions and results made before hold only counts; made again, they count one case less.",
     ):
         click.echo(wrapped(text))
+    if done.removed:
+        listed = ", ".join(map(str, done.removed))
+        click.echo(wrapped(f"Removed, because they named it: {listed}. report and due make them again without it."))
     for path in done.still_written:
         click.echo(wrapped(f"LOOK AT THIS: {path} is yours, and still mentions the reference; take it out there."))

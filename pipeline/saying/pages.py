@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import click
 
-from pipeline.done import Reported
-from pipeline.report import lookup, sentences
+from pipeline.done import DueListed, Reported
+from pipeline.report import due, lookup, sentences
 from pipeline.report.dates import day_label, long_label
 from pipeline.saying.lines import wrapped
 
@@ -32,3 +32,18 @@ def reported(made: Reported, seconds: float | None) -> None:
         click.echo(wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
     click.echo(wrapped(f"Written to {made.page.parent}: {', '.join(path.name for path in made.files)}."))
     click.echo(f"Open this page: {made.page.resolve()}")
+
+
+def due_listed(made: DueListed) -> None:
+    """How many may be asked, and what has to be known before anyone is rung."""
+    found = made.due
+    click.echo(f"Six-week questions due from {day_label(found.on)}, looking {found.days} days ahead:")
+    for text in due.warnings(found):
+        click.echo(wrapped(f"LOOK AT THIS: {text}."))
+    click.echo(wrapped(f"{due.nobody(found) or due.how_many(found)}."))
+    if found.held_back:
+        click.echo(wrapped(f"{len(found.held_back)} to look at in the record first, and not to contact from the list."))
+    click.echo(wrapped(f"In the 28 days before, {found.closed_unanswered} closed without an answer on record here."))
+    click.echo("Check the record before you ring: a death since the export was drawn is not known here.")
+    click.echo(wrapped(f"Written to {made.files[0].parent}: {', '.join(path.name for path in made.files)}."))
+    click.echo(f"Open this page: {made.files[0].resolve()}")

@@ -13,6 +13,7 @@ Here the names of columns, read from the store itself, are joined into SQL.
 from __future__ import annotations
 
 import contextlib
+import html
 import os
 import re
 from collections.abc import Callable
@@ -27,6 +28,8 @@ from pipeline.store import making, opening
 from pipeline.store.making import FILE_NAME
 
 ERASED = "[erased]"
+# What is made of a store and names cases. It can be made again, so a file that mentions the reference goes.
+_LISTS = ("due/*", "editions/*/cases_to_look_at_again.*")
 # Texts in which somebody may have written the reference; it is taken out, and the text stays.
 _TEXTS = {
     "events": ("reason",),
@@ -44,6 +47,7 @@ class Erased:
     rows: int  # of the seven tables, in all loads
     findings: int  # rows and values that had been set aside
     loads: tuple[int, ...]  # whose lists were written anew
+    removed: tuple[Path, ...]  # lists of cases that named it
     still_written: tuple[Path, ...]  # files of the service's own that still hold the reference
 
 
@@ -65,13 +69,14 @@ def erase(
         reader.execute(f"ATTACH {making.quoted(new)} AS store (READ_ONLY)")
         for load in loads:
             write_lists(reader, load, folder)
+    removed = _remove_lists(folder, case_ref, mention)
     if os.name != "posix":
         opening.detach(con)  # Windows does not replace a file that is open
     # Still held, so that nobody adds to the old file what would be lost with it.
     new.replace(path)
     making.onto_the_disk(folder)
     opening.detach(con)
-    return Erased(event, rows, findings, loads, _still_written(folder, mention))
+    return Erased(event, rows, findings, loads, removed, _still_written(folder, mention))
 
 
 @dataclass(frozen=True)
@@ -149,9 +154,28 @@ def _copy_without(con: duckdb.DuckDBPyConnection, new: Path, case_ref: str, ment
     return int(event)
 
 
+def _remove_lists(folder: Path, case_ref: str, mention: str) -> tuple[Path, ...]:
+    """Take away the lists of cases that name it, as written, as a page escapes it or as a CSV doubles its quotes."""
+    pattern = _in_python(mention)
+    removed = []
+    for path in sorted(path for glob in _LISTS for path in folder.glob(glob) if path.is_file()):
+        text = path.read_text(encoding="utf-8", errors="replace")
+        ways = (text, html.unescape(text), text.replace('""', '"'))
+        # A page does not hold signs that cannot be seen as they are: with such a reference every list goes.
+        if not case_ref.isprintable() or any(pattern.search(way) for way in ways):
+            path.unlink()
+            removed.append(path)
+    return tuple(removed)
+
+
+def _in_python(mention: str) -> re.Pattern[str]:
+    """The same for Python, whose patterns know no classes of Unicode."""
+    return re.compile(mention.replace(r"\pL\pN_", r"\w"))
+
+
 def _still_written(folder: Path, mention: str) -> tuple[Path, ...]:
     """The service's own texts are its own to change: they are only named."""
     own = [folder / settings.FILE_NAME, *(folder / "commentary").rglob("*"), *(folder / "mappings").rglob("*")]
-    pattern = re.compile(mention.replace(r"\pL\pN_", r"\w"))
+    pattern = _in_python(mention)
     texts = (path for path in own if path.is_file())
     return tuple(sorted(path for path in texts if pattern.search(path.read_text(encoding="utf-8", errors="replace"))))

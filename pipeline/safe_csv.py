@@ -1,0 +1,33 @@
+"""Lists as CSV that a spreadsheet may open.
+
+Comes in: where to write, a header, rows. Goes out: a file that is there whole or not at all, UTF-8 with LF, the same
+bytes for the same rows. Refuses to write a cell that a spreadsheet would run: one that begins like a formula gets an
+apostrophe.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for a formula, at once or saved as CSV
+
+
+def write(path: Path, header: Sequence[str], rows: Iterable[Sequence[Any]]) -> Path:
+    """Write one list."""
+    fresh = path.with_name(f".{path.name}.new")
+    with fresh.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(header)
+        writer.writerows([_safe(cell) for cell in row] for row in rows)
+    return fresh.replace(path)
+
+
+def _safe(cell: Any) -> Any:
+    if not isinstance(cell, str):
+        return cell
+    # The csv module leaves a lone carriage return unquoted in some versions of Python, and readers end the line there.
+    shown = cell.replace("\r", "␍")
+    return "'" + shown if cell.startswith(FORMULA_STARTS) else shown
