@@ -75,6 +75,7 @@ for each in (
     exports.check,
     exports.load,
     reading.report,
+    reading.practitioner,
     exports.loads,
     exports.withdraw,
     exports.erase,

@@ -12,6 +12,7 @@ from pathlib import Path
 from pipeline.intake.judging import Judged
 from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.outcome import Outcome
+from pipeline.report.content import PractitionerContent
 from pipeline.settings import Settings
 
 
@@ -39,6 +40,14 @@ class Reported:
     settings: Settings
     outcome: Outcome
     said: tuple[str, ...] = ()  # what the reader is told first
+
+
+@dataclass(frozen=True)
+class MadeForOne:
+    """What a practitioner edition is of, and where it is."""
+
+    page: Path
+    content: PractitionerContent
 
 
 @dataclass(frozen=True)

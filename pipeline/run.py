@@ -20,7 +20,7 @@ import duckdb
 
 from pipeline import audit_folder, made_with, places, quarters, store
 from pipeline.audit_folder import owner_only
-from pipeline.done import Loaded, Reported, Withdrawn
+from pipeline.done import Loaded, MadeForOne, Reported, Withdrawn
 from pipeline.errors import Refused
 from pipeline.intake import findings, listing, mending
 from pipeline.intake.export import open_export
@@ -32,6 +32,8 @@ from pipeline.outcomes import accounts, cases, contract, results
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
 from pipeline.report.gathering import gather
+from pipeline.report.gathering_practitioner import gather_practitioner
+from pipeline.report.practitioner import write_practitioner_edition
 from pipeline.report.service import write_service_edition
 from pipeline.settings import FILE_NAME, Settings, read_settings
 
@@ -129,6 +131,16 @@ def report(
             # One made again is no new fact, and would pass for how it was made at the time.
             said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
     return Reported(place / "service.html", worked.basis.settings, outcome, said)
+
+
+def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:
+    """Write the edition of one practitioner and quarter."""
+    watch = progress or Progress()
+    with _worked_out(folder, quarter, watch) as worked:
+        content = gather_practitioner(worked.con, worked.basis, worked.outcome, code)
+        watch.stage("writing the page")
+        place = audit_folder.part(_place(folder, worked), "practitioner")
+        return MadeForOne(write_practitioner_edition(content, place), content)
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

@@ -1,4 +1,4 @@
-"""Commands that make something to read: report."""
+"""Commands that make something to read: report, practitioner."""
 
 from __future__ import annotations
 
@@ -38,3 +38,28 @@ def report(quarter: str | None, as_loaded: int | None, folder: Path) -> None:
     with Progress(sys.stderr) as progress:
         made = run.report(folder, quarter, as_loaded, progress)
     pages.reported(made)
+
+
+@click.command()
+@click.argument("code")
+@click.argument("quarter", required=False)
+@FOLDER
+def practitioner(code: str, quarter: str | None, folder: Path) -> None:
+    """Write the practitioner edition of CODE for QUARTER: the own caseload beside the rest of the service.
+
+    For that practitioner and their supervisor only; it never shows another practitioner. It lists cases of the
+    practitioner's own to look at again, so hand it over, do not e-mail it. Without QUARTER it is the latest quarter
+    that had ended by the cut-off.
+
+    \b
+    Examples:
+      feeding-audit practitioner P01 --folder my-audit
+      feeding-audit practitioner P01 2026Q2 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.progress import Progress
+    from pipeline.saying import pages
+
+    with Progress(sys.stderr) as progress:
+        made = run.practitioner(folder, code, quarter, progress)
+    pages.made_for_one(made)

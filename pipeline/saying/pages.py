@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import click
 
-from pipeline.done import Reported
+from pipeline.done import MadeForOne, Reported
 from pipeline.report import lookup, sentences
 from pipeline.saying.lines import wrapped
 
@@ -29,4 +29,20 @@ def reported(made: Reported) -> None:
     if so_far:
         click.echo(wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
     click.echo(f"The figures: {made.page.parent / 'results.csv'} and {made.page.parent / 'waits.csv'}")
+    click.echo(f"Open this page: {made.page.resolve()}")
+
+
+def made_for_one(made: MadeForOne) -> None:
+    """Whom a practitioner edition is for, and what is in it."""
+    content = made.content
+    counted = content.counted
+    listed = len({case.case_ref for reason in content.reasons for case in reason.cases})
+    click.echo(f"Practitioner edition for {content.quarter}, cut-off {content.cut_off}:")
+    click.echo(
+        wrapped(
+            f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
+            f"{counted.procedures}; own cases to look at again: {listed}."
+        )
+    )
+    click.echo(wrapped("For this practitioner and their supervisor only. It lists cases: do not e-mail it."))
     click.echo(f"Open this page: {made.page.resolve()}")
