@@ -34,12 +34,17 @@ class Loaded:
 
 @dataclass(frozen=True)
 class Reported:
-    """What a report made."""
+    """What a report made: every file, the page to open first."""
 
-    page: Path
+    files: tuple[Path, ...]
     settings: Settings
     outcome: Outcome
-    said: tuple[str, ...] = ()  # what the reader is told first
+    attention: tuple[str, ...] = ()  # what the lead is told to look at
+
+    @property
+    def page(self) -> Path:
+        """The page to open."""
+        return self.files[0]
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,8 @@ from pipeline.made_with import Basis
 from pipeline.outcomes import accounts, cases, contract, results
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
+from pipeline.report import pdf
+from pipeline.report.attention import attention
 from pipeline.report.gathering import gather
 from pipeline.report.gathering_practitioner import gather_practitioner
 from pipeline.report.practitioner import write_practitioner_edition
@@ -113,24 +115,37 @@ def load(
 
 
 def report(
-    folder: Path, quarter: str | None = None, as_loaded: int | None = None, progress: Progress | None = None
+    folder: Path,
+    quarter: str | None = None,
+    as_loaded: int | None = None,
+    *,
+    as_pdf: bool = False,
+    progress: Progress | None = None,
 ) -> Reported:
-    """Compute every measure and write the result files and the service edition of a quarter.
+    """Compute every measure and write the result files and the pages of a quarter for the service.
 
-    As loaded at an event: beside the current edition, as it was made then.
+    As loaded at an event: beside the current ones, as they were made then.
     """
     watch = progress or Progress()
+    if as_pdf:
+        pdf.see_that_it_can_be_made()
     with _worked_out(folder, quarter, watch, as_loaded) as worked:
         outcome, place = worked.outcome, _place(folder, worked, as_loaded)
         watch.stage("writing the pages")
-        results.write_csv(outcome.results, place / "results.csv")
-        results.write_csv(outcome.waits, place / "waits.csv")
-        write_service_edition(gather(worked.con, worked.basis, outcome), place / "service.html")
-        said = worked.basis.said
+        content = gather(worked.con, worked.basis, outcome)
+        files = [
+            write_service_edition(content, place / "service.html"),
+            results.write_csv(outcome.results, place / "results.csv"),
+            results.write_csv(outcome.waits, place / "waits.csv"),
+        ]
+        if as_pdf:
+            watch.stage("laying out the PDF")
+            files.append(pdf.write(files[0], place / "service.pdf"))
+        said = attention(content)
         if as_loaded is None:
             # One made again is no new fact, and would pass for how it was made at the time.
             said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
-    return Reported(place / "service.html", worked.basis.settings, outcome, said)
+    return Reported(tuple(files), worked.basis.settings, outcome, said)
 
 
 def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:

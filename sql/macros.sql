@@ -17,6 +17,9 @@ CREATE OR REPLACE TEMP MACRO level_of(answer) AS coalesce(CAST(answer AS VARCHAR
 
 -- 2026Q3: a calendar quarter. It sorts as it counts.
 CREATE OR REPLACE TEMP MACRO quarter_of(day) AS printf('%04d', year(day)) || 'Q' || quarter(day);
+CREATE OR REPLACE TEMP MACRO first_day_of(quarter) AS
+    make_date(CAST(quarter[1:4] AS INTEGER), 3 * CAST(quarter[6] AS INTEGER) - 2, 1);
+CREATE OR REPLACE TEMP MACRO last_day_of(quarter) AS last_day(first_day_of(quarter) + INTERVAL 2 MONTH);
 
 -- Feeding, most breast milk first; and yes before no before nothing recorded.
 CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);

@@ -210,6 +210,11 @@ def test_a_case_set_aside_through_the_whole_way_is_flagged(audit: Path):
     assert [warning[:40] for warning in warnings] == ["1 case counts as an older export had the"]
 
 
+def of_the_record(report):
+    """What the lead is told of how a report is or was recorded."""
+    return tuple(text for text in report.attention if "recorded" in text)
+
+
 def made(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
@@ -237,7 +242,7 @@ def test_a_report_is_made_again_as_it_was_byte_for_byte(audit: Path):
     load(audit, "A,West,2026-01-10,11", AUTUMN)
     again = run.report(audit, as_loaded=1)
     assert again.page.parent == audit / "editions" / "2026Q1-as-loaded-1"
-    assert again.said == ()
+    assert of_the_record(again) == ()
     assert made(again.page.parent) == before
     assert made(run.report(audit, "2026Q1", as_loaded=2).page.parent) == now
     # Never over the current edition.
@@ -263,9 +268,9 @@ def test_a_report_is_recorded_once_for_what_it_was_made_with(audit: Path, monkey
     assert recorded(audit) == [(1, "2026Q1", 1, ""), (2, "2026Q1", 1, "Ours.")]
     # What is recorded already does not open the store for writing; what is not says so where it cannot be.
     monkeypatch.setattr(opening, "_tighten", lambda path: (_ for _ in ()).throw(PermissionError(1, "not yours", "s")))
-    assert run.report(audit, "2026Q1").said == ()
+    assert of_the_record(run.report(audit, "2026Q1")) == ()
     (audit / "commentary" / "2026Q1.md").write_text("Ours too.", encoding="utf-8")
-    (said,) = run.report(audit, "2026Q1").said
+    (said,) = of_the_record(run.report(audit, "2026Q1"))
     assert "was not recorded in the store (s: not yours)" in said
 
 
@@ -275,11 +280,13 @@ def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.Monke
     load(audit, "C,South,2026-02-10,10", SUMMER)
     never = run.report(audit, as_loaded=2)
     assert never.page.parent.name == "2026Q2-as-loaded-2"  # the latest that had ended by that event's cut-off
-    assert [text.split(";")[0] for text in never.said] == ["No report of 2026Q2 was recorded as loaded at event 2"]
+    assert [text.split(";")[0] for text in of_the_record(never)] == [
+        "No report of 2026Q2 was recorded as loaded at event 2"
+    ]
     head = never.page.read_text(encoding="utf-8").split("Before reading on</h2>")[1][:300]
     assert "made with the settings and the commentary of today" in head
     monkeypatch.setattr(made_with, "__version__", "9.9")
-    (said,) = run.report(audit, as_loaded=1).said
+    (said,) = of_the_record(run.report(audit, as_loaded=1))
     assert re.search(r"made by version \S+ of the program, this one by 9\.9; figures may differ", said)
 
 

@@ -94,6 +94,22 @@ def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     assert "about what chance alone would give" in led
 
 
+def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> None:
+    """Ten babies have no six-week answer, two of each lead; and RK7 divided c1 and c3 with no check on record."""
+    listed = {
+        code: {
+            reason.name: [case.case_ref for case in reason.cases]
+            for reason in run.practitioner(loaded, code, QUARTER).content.reasons
+        }
+        for code in (OWN, "RK7", "UM6")
+    }
+    assert listed[OWN] == {"no_six_week_answer": ["c1", "c2"]}
+    assert listed["RK7"] == {"checks_not_recorded": ["c1", "c3"], "no_six_week_answer": ["c3", "c4"]}
+    assert listed["UM6"] == {"no_six_week_answer": ["c10", "c9"]}
+    page = read(run.practitioner(loaded, "RK7", QUARTER).page.read_text(encoding="utf-8"))
+    assert [row[0] for row in page.tables["look-no_six_week_answer-caption"][1:]] == ["c3", "c4"]
+
+
 def test_no_other_code_is_anywhere_in_the_file(loaded: Path) -> None:
     (loaded / "audit.toml").write_text((loaded / "audit.toml").read_text() + "\n# ask TS9 or UM6\n")
     for code in (OWN, *OTHERS):

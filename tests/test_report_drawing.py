@@ -59,7 +59,8 @@ def flow_layout():
 def test_a_known_value_lands_on_the_place_worked_out_by_hand():
     drawn = draw(go.Figure(points(), layout()), WORDS)
     # x = 20 + 4 / 10 * 150 = 80; y = 60 - 0.5 / 2 * 50 = 47.5; the first point is the upper left corner of the plot.
-    assert '<circle cx="80" cy="47.5" r="4"/>' in drawn
+    # A circle is a stroke of no length with round ends: as wide as the mark's size, 8, and its edge, 2.
+    assert '<path d="M20 10h0M80 47.5h0" stroke="#0072B2" stroke-width="10" stroke-linecap="round"/>' in drawn
     assert '<path d="M20 10L80 47.5" fill="none" stroke="#0072B2" stroke-width="1"/>' in drawn
 
 
@@ -98,7 +99,10 @@ def test_steps_go_across_and_then_up():
 def test_hollow_marks_are_filled_with_their_own_colour():
     marker = {"symbol": "circle", "size": 8, "color": ["#0072B2", "#FDFCFA"], "line": {"color": "#0072B2", "width": 2}}
     drawn = draw(go.Figure(points(marker=marker), layout()), WORDS)
-    assert '<g fill="#FDFCFA" stroke="#0072B2" stroke-width="2"><circle cx="80" cy="47.5" r="4"/></g>' in drawn
+    # The edge of both first; then the inside of the hollow one over it, 2 narrower than its size of 8.
+    edge = '<path d="M80 47.5h0" stroke="#0072B2" stroke-width="10" stroke-linecap="round"/>'
+    assert edge + '<path d="M80 47.5h0" stroke="#FDFCFA" stroke-width="6" stroke-linecap="round"/>' in drawn
+    assert '<path d="M20 10h0" stroke="#0072B2" stroke-width="10" stroke-linecap="round"/>' in drawn
 
 
 def test_diamonds_and_strokes():

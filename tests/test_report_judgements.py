@@ -112,12 +112,12 @@ def test_a_change_more_than_chance_would_give():
     now, then = result(56, 70, 70), result(48, 80, 80)
     assert judgements.change(SHARE, now, then) == judgements.Verdict(
         "look",
-        "80% now, 60% then: 20 percentage points higher (95% interval 5 to 33 higher); "
+        "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher); "
         "more than chance alone would usually give: worth a look",
     )
     assert judgements.change(SHARE, then, now) == judgements.Verdict(
         "look",
-        "60% now, 80% then: 20 percentage points lower (95% interval 5 to 33 lower); "
+        "48 of 80 (60%) now, 56 of 70 (80%) then: 20 percentage points lower (95% interval 5 to 33 lower); "
         "more than chance alone would usually give: worth a look",
     )
 
@@ -126,7 +126,7 @@ def test_a_change_about_what_chance_would_give():
     # Newcombe 1998: 9 of 10 less 3 of 10 is 0.60, limits 0.1705 and 0.8090; here 5 of 10 and 5 of 10 instead.
     even = judgements.change(SHARE, result(5, 10, 10), result(5, 10, 10))
     assert even.mark == "chance"
-    assert even.text.startswith("50% now, 50% then: no difference (95% interval ")
+    assert even.text.startswith("5 of 10 (50%) now, 5 of 10 (50%) then: no difference (95% interval ")
     assert even.text.endswith(" higher); about what chance alone would give")
 
 
@@ -155,7 +155,8 @@ def test_a_wait_whose_limits_are_undefined_is_not_judged():
         Result(20, 20, 12, 0, 0.5, 0.3, 0.7, None, None, complete=True),
     )
     assert judgements.change(WAIT, now, then) == judgements.Verdict(
-        "none", "0% now, 50% then: 50 percentage points lower; no interval can be worked out, so no judgement"
+        "none",
+        "0% (of 20) now, 50% (of 20) then: 50 percentage points lower; no interval can be worked out, so no judgement",
     )
 
 
@@ -171,7 +172,7 @@ def test_sites_worth_a_look_and_how_many_chance_would_list():
     results[SHARE.name, "2026Q3", "site", "d"] = result(5, 10, 10)  # new this year
     found = judgements.worth_a_look((SHARE,), lookup(results), "2026Q3")
     assert [(each.site, each.text) for each in found.found] == [
-        ("a", "80% now, 60% then: 20 percentage points higher (95% interval 5 to 33 higher)")
+        ("a", "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher)")
     ]
     assert found.comparisons == 2
     assert found.expected == pytest.approx(0.1)

@@ -33,7 +33,7 @@ def demo(out: Path) -> None:
     for each in loads:
         exports.loaded(each)
         click.echo()
-    pages.reported(made)
+    pages.reported(made, None)
 
 
 @click.command()

@@ -21,7 +21,7 @@ from pipeline.settings import Settings
 T = TypeVar("T")
 
 BREAKDOWNS = SQL / "breakdowns.sql"
-_ONLY_WHERE_ASKED = "(only where asked)"
+_ONLY_WHERE_ASKED, _FOR_EQUITY = "(only where asked)", "(for equity)"
 
 PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
 REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
@@ -65,6 +65,7 @@ class Breakdown:
     name: str
     title: str
     for_every_measure: bool
+    for_equity: bool = False  # the primary measures are shown by it side by side: who is served less well?
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def breakdowns() -> tuple[Breakdown, ...]:
     text = BREAKDOWNS.read_text(encoding="utf-8")
     found = re.findall(r'AS "?([a-z_]+)"?,? -- title: (.*)', text)
     return tuple(
-        Breakdown(name, title.removesuffix(_ONLY_WHERE_ASKED).strip(), _ONLY_WHERE_ASKED not in title)
+        Breakdown(name, title.split(" (")[0].strip(), _ONLY_WHERE_ASKED not in title, _FOR_EQUITY in title)
         for name, title in found
     )
 

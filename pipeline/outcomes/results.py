@@ -65,10 +65,12 @@ def work_out(
     return rows[list(RESULT_COLUMNS)].reset_index(drop=True), waits
 
 
-def write_csv(frame: pd.DataFrame, path: Path) -> None:
-    """A tidy CSV: UTF-8, LF, numbers unrounded, undefined empty."""
-    with path.open("w", encoding="utf-8", newline="") as file:
+def write_csv(frame: pd.DataFrame, path: Path) -> Path:
+    """A tidy CSV: UTF-8, LF, numbers unrounded, undefined empty. Whole, or the old one stays."""
+    fresh = path.with_name(f".{path.name}.new")
+    with fresh.open("w", encoding="utf-8", newline="") as file:
         frame.to_csv(file, index=False, lineterminator="\n")
+    return fresh.replace(path)
 
 
 def _with_every_quarter(counts: pd.DataFrame, of: Mapping[str, Measure], wanted: Sequence[str]) -> pd.DataFrame:

@@ -45,6 +45,8 @@ class Load:
     export: str
     extracted_on: date
     files: tuple[LoadedFile, ...]
+    mapping_source: str = ""  # what the mapping calls the source; empty where the export was in the layout
+    accepted_anyway: str = ""  # why, where the batch gate had held it back
 
 
 @dataclass(frozen=True)

@@ -32,8 +32,9 @@ class Words:
 
     key: str
     title: str
-    description: str
+    description: str  # empty where another drawing of the page holds it: described_by
     css: str  # the class that says when this drawing shows
+    described_by: str = ""  # the id of that description
 
 
 def draw(figure: go.Figure, words: Words) -> str:
@@ -60,13 +61,14 @@ def draw(figure: go.Figure, words: Words) -> str:
         else:
             raise ValueError(f"cannot be drawn: {where} is a {kind} trace")
     body += _notes(layout, scale, font)
-    ids = f"{words.key}-title", f"{words.key}-desc"
+    ids = f"{words.key}-title", words.described_by or f"{words.key}-desc"
+    description = "" if words.described_by else f'<desc id="{ids[1]}">{html.escape(words.description)}</desc>'
     return (
         f'<svg class="{words.css}" viewBox="0 0 {number(width)} {number(height)}" role="img"'
         f' aria-labelledby="{ids[0]} {ids[1]}"'
         f"{paint(font_size=font['size'], fill=font['color'])}>"
         f'<title id="{ids[0]}">{html.escape(words.title)}</title>'
-        f'<desc id="{ids[1]}">{html.escape(words.description)}</desc>{body}</svg>'
+        f"{description}{body}</svg>"
     )
 
 

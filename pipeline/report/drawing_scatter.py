@@ -108,14 +108,14 @@ def _markers(marker: Stated, where: str, places: Sequence[Place]) -> str:
     edge = only(marker.get("line", {}), f"{where}.line", ("color", "width"))
     symbols, colours = each(marker.get("symbol", "circle"), len(places)), each(marker.get("color"), len(places))
     half = float(marker["size"]) / 2
-    strokes, filled = "", dict.fromkeys(colours, "")
+    strokes, filled, dots = "", dict.fromkeys(colours, ""), dict.fromkeys(colours, "")
     for place, symbol, colour in zip(places, symbols, colours, strict=True):
         just({"symbol": symbol}, where, "symbol", _SYMBOLS)
         if place is None:
             continue
         x, y = place
         if symbol == "circle":
-            filled[colour] += f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(half)}"/>'
+            dots[colour] += f"M{number(x)} {number(y)}h0"
         elif symbol == "diamond":
             right, left = number(half), number(-half)
             filled[colour] += path(f"M{number(x)} {number(y - half)}l{right} {right} {left} {right} {left} {left}z")
@@ -125,4 +125,13 @@ def _markers(marker: Stated, where: str, places: Sequence[Place]) -> str:
             strokes += f"M{number(x)} {number(y - half)}v{number(2 * half)}"
     look = paint(stroke=edge.get("color"), stroke_width=edge.get("width"))
     groups = "".join(f"<g{paint(fill=colour)}{look}>{marks}</g>" for colour, marks in filled.items() if marks)
-    return path(strokes, stroke=edge.get("color"), stroke_width=edge.get("width")) + groups
+    round_ones = "".join(_dots(marks, colour, edge, 2 * half) for colour, marks in dots.items())
+    return path(strokes, stroke=edge.get("color"), stroke_width=edge.get("width")) + groups + round_ones
+
+
+def _dots(marks: str, colour: object, edge: Stated, size: float) -> str:
+    """Circles as strokes of no length with round ends, the edge first, the inside over it: a third of the bytes."""
+    width = float(edge.get("width", 0))
+    outside = path(marks, stroke=edge.get("color", colour), stroke_width=size + width, stroke_linecap="round")
+    inside = colour not in (None, edge.get("color", colour))
+    return outside + (path(marks, stroke=colour, stroke_width=size - width, stroke_linecap="round") if inside else "")

@@ -130,8 +130,8 @@ def over_quarters(measure: Measure, series: Series, standard: float | None, fram
     )
     step = 2 if frame is NARROW and len(series) > 5 else 1
     quarters = [
-        (places[place], _tick(quarter, hollow[place]))
-        for place, (quarter, _) in enumerate(series)
+        (places[place], _tick(series[place][0], hollow[place], new_year=place < step or _new_year(series, place, step)))
+        for place in range(len(series))
         if (len(series) - 1 - place) % step == 0
     ]
     return go.Figure(
@@ -152,9 +152,14 @@ def _margin(frame: Frame, bottom: int) -> tuple[int, int, int, int]:
     return (43, 76, _TOP, bottom) if frame.narrow else (44, 84, _TOP, bottom)
 
 
-def _tick(quarter: str, hollow: bool) -> str:
-    months, year = short_label(quarter).split(" ")
-    return f"{months}<br>{year}" + ("<br>so far" if hollow else "")
+def _new_year(series: Series, place: int, step: int) -> bool:
+    return series[place][0][:4] != series[place - step][0][:4]
+
+
+def _tick(quarter: str, hollow: bool, new_year: bool) -> str:
+    """The months, and the year where it begins: the labels before it stand in the year before."""
+    months = short_label(quarter).split(" ")[0]
+    return months + (f"<br>{quarter[:4]}" if new_year else "") + ("<br>so far" if hollow else "")
 
 
 def _end_labels(

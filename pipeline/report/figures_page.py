@@ -22,7 +22,7 @@ from pipeline.report.sentences import percent
 from pipeline.report.wording import Wording
 
 Cells = Mapping[tuple[str, str], int]
-_NODE, _ROW = 10, 56
+_NODE = 10
 _STEM, _ROUTE = "#EBE6DB", "#3D3A35"
 # A node's own colour, then its bands': the same colour thinned, so that what arrives can be followed back.
 _STATES = {
@@ -146,7 +146,7 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
     places = [float(len(rows) - 1 - place) for place in range(len(rows))]
     now, then = [row.now for row in rows], [row.year_before for row in rows]
     hollow = [result is not None and not result.complete for result in now]
-    margin = (10, 92, 16, 34)
+    row_height, margin = (56, (10, 92, 16, 34)) if frame.narrow else (38, (222, 126, 4, 30))
     traces = [
         go.Scatter(
             x=[each for _ in rows for each in (0.0, 1.0, None)],
@@ -156,17 +156,23 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
             hoverinfo="skip",
         ),
         open_range(places, now, across=True),
-        _points(values(then), places, "diamond", [PAPER] * len(rows), GREY, 9),
-        _points([row.standard for row in rows], places, "line-ns-open", None, BLACK, 18),
+        points(values(then), places, "diamond", [PAPER] * len(rows), GREY, 9),
+        points([row.standard for row in rows], places, "line-ns-open", None, BLACK, 18),
     ]
-    main = _points(values(now), places, "circle", [PAPER if each else BLUE for each in hollow], BLUE, 10)
+    main = points(values(now), places, "circle", [PAPER if each else BLUE for each in hollow], BLUE, 10)
     main.error_x = bars(now)
     labels = []
     for row, place in zip(rows, places, strict=True):
-        labels.append(note(plain(row.measure.title), 0.0, place, xref="paper", yshift=20, font={"color": INK}))
+        title = plain(row.measure.title)
+        if frame.narrow:
+            labels.append(note(title, 0.0, place, xref="paper", yshift=20, font={"color": INK}))
+        else:
+            title = "<br>".join(wrap(title, 32))
+            labels.append(note(title, 0.0, place, xref="paper", xshift=-margin[0] + 2, font={"color": INK}))
         if row.now is not None and row.now.value is not None:
             of = f"{row.now.met} of {row.now.known}" if row.now.bound_low is not None else f"of {row.now.eligible}"
-            text, colour = f"{percent(row.now.value)}<br>{of}", BLUE
+            between = "<br>" if frame.narrow else " " if row.now.bound_low is None else ", "
+            text, colour = f"{percent(row.now.value)}{between}{of}", BLUE
         else:
             text, colour = "no figure", GREY
         labels.append(note(text, 1.0, place, xref="paper", xshift=12, font={"color": colour}))
@@ -175,18 +181,22 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
         data=[*traces, main],
         layout=layout(
             frame,
-            _ROW * len(rows) + margin[2] + margin[3],
+            row_height * len(rows) + margin[2] + margin[3],
             margin,
             xaxis=axis(frame, (0.0, 1.0), ticks, grid=True),
-            yaxis=axis(frame, (-0.4, len(rows) - 0.4), [], grid=False) | {"showline": False},
+            yaxis=axis(
+                frame, (-0.4 if frame.narrow else -0.5, len(rows) - (0.4 if frame.narrow else 0.5)), [], grid=False
+            )
+            | {"showline": False},
             annotations=labels,
         ),
     )
 
 
-def _points(
+def points(
     shares: Sequence[float | None], places: Sequence[float], symbol: str, fill: list[str] | None, edge: str, size: int
 ) -> go.Scatter:
+    """Marks without a line between them."""
     marker: dict[str, Any] = {"symbol": symbol, "size": size, "line": {"color": edge, "width": 2}}
     if fill is not None:
         marker["color"] = fill

@@ -13,6 +13,7 @@ from pipeline.made_with import Basis
 from pipeline.outcomes import accounts, contract
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report import provenance
+from pipeline.report.attention import still_running
 from pipeline.report.content import EditionContent, Quality
 
 
@@ -31,7 +32,12 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
             accounts.lines(con),
             accounts.reasons(con),
             accounts.not_recorded(con, outcome.quarter),
-            (*basis.said, *store.remarks(con, serious=True), *accounts.not_followed_on(con)),
+            (
+                *basis.said,
+                *still_running(outcome.quarter, outcome.cut_off),
+                *store.remarks(con, serious=True),
+                *accounts.not_followed_on(con),
+            ),
             (*accounts.settled_since(con), *store.remarks(con, serious=False)),
         ),
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),

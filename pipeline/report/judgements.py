@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Measure
 from pipeline.report.dates import before
 from pipeline.report.lookup import ALL, Lookup, Result, wait_bounds
-from pipeline.report.sentences import days_long, percent, points, share_set
+from pipeline.report.sentences import days_long, points, share_set, short
 from pipeline.statistics.comparison import UNDEFINED, Difference, newcombe, recovered
 
 CHANCE, LOOK, NONE = "chance", "look", "none"
@@ -119,7 +119,7 @@ def change(measure: Measure, now: Result | None, then: Result | None) -> Verdict
     found = difference(measure, now, then)
     verdict = mark(found)
     judged = WORDS.get(verdict, "no interval can be worked out, so no judgement")
-    return Verdict(verdict, f"{_change(now.value, then.value, found)}; {judged}")
+    return Verdict(verdict, f"{_change(measure, now, then, found)}; {judged}")
 
 
 def beside(measure: Measure, own: Result, rest: Result) -> Verdict:
@@ -136,8 +136,8 @@ def beside(measure: Measure, own: Result, rest: Result) -> Verdict:
     return Verdict(apart, f"{words}; {WORDS_OF_ONE[apart]}")
 
 
-def _change(now: float, then: float, found: Difference) -> str:
-    moved = f"{percent(now)} now, {percent(then)} then: {_moved(found.difference)}"
+def _change(measure: Measure, now: Result, then: Result, found: Difference) -> str:
+    moved = f"{short(measure, now)} now, {short(measure, then)} then: {_moved(found.difference)}"
     return moved if mark(found) == NONE else f"{moved} (95% interval {_between(found)})"
 
 
@@ -169,6 +169,6 @@ def worth_a_look(measures: tuple[Measure, ...], lookup: Lookup, quarter: str) ->
             then = lookup.results.get((measure.name, year_before, SITE, site))
             apart = difference(measure, now, then)
             comparisons += mark(apart) != NONE
-            if mark(apart) == LOOK and now and then and now.value is not None and then.value is not None:
-                found.append(SiteChange(measure, site, _change(now.value, then.value, apart)))
+            if mark(apart) == LOOK and now and then:
+                found.append(SiteChange(measure, site, _change(measure, now, then, apart)))
     return WorthALook(tuple(found), comparisons, comparisons * 0.05)

@@ -26,11 +26,11 @@ def render(template: str, **values: Any) -> str:
     return page
 
 
-def write(path: Path, text: str) -> None:
+def write(path: Path, text: str) -> Path:
     """Write a page so that whoever opens it meanwhile finds the old one or the new one, never a part."""
     fresh = path.with_name(f".{path.name}.new")
     fresh.write_text(text, encoding="utf-8", newline="\n")
-    fresh.replace(path)
+    return fresh.replace(path)
 
 
 def hashed(text: str) -> str:

@@ -75,11 +75,10 @@ class SectionView:
 
 def chart(key: str, title: str, description: str, caption: str, wide: go.Figure, narrow: go.Figure) -> Chart:
     """The same figure in both sizes; only one shows at a time, so both may say the same words."""
-    drawn = [
-        Markup(draw(figure, Words(f"{key}-{frame.name}", title, description, frame.name)))
-        for figure, frame in ((wide, WIDE), (narrow, NARROW))
-    ]
-    return Chart(drawn[0], drawn[1], caption)
+    large = draw(wide, Words(f"{key}-wide", title, description, WIDE.name))
+    # The description stands in the page once: it is read out from the drawing that does not show, too.
+    small = draw(narrow, Words(f"{key}-narrow", title, "", NARROW.name, described_by=f"{key}-wide-desc"))
+    return Chart(Markup(large), Markup(small), caption)
 
 
 def sections(content: EditionContent, lookup: Lookup, wording: Wording) -> tuple[SectionView, ...]:

@@ -21,10 +21,16 @@ def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) 
         "SELECT load, file, sha256, lines FROM store.files JOIN loads_in_force USING (load) ORDER BY load, file"
     ).fetchall():
         files.setdefault(load, []).append(LoadedFile(name, sha256, lines))
-    loads = con.execute("SELECT load, export, extracted_on FROM loads_in_force ORDER BY load").fetchall()
+    loads = con.execute(
+        "SELECT load, l.export, l.extracted_on, CASE WHEN s.mapping <> '' THEN s.source ELSE '' END, s.accepted_anyway "
+        "FROM loads_in_force AS l JOIN store.loads AS s USING (load) ORDER BY load"
+    ).fetchall()
     return Provenance(
         __version__,
         cut_off,
-        tuple(Load(load, export, extracted_on, tuple(files.get(load, ()))) for load, export, extracted_on in loads),
+        tuple(
+            Load(load, export, extracted_on, tuple(files.get(load, ())), source, anyway)
+            for load, export, extracted_on, source, anyway in loads
+        ),
         settings.text,
     )

@@ -10,15 +10,15 @@ from pathlib import Path
 
 from pipeline import places
 from pipeline.report import content as contents
+from pipeline.report import equity, pages, parts, summary, tables_quality, wording
 from pipeline.report import lookup as lookups
-from pipeline.report import pages, parts, summary, tables_quality, wording
 from pipeline.report.content import EditionContent
 from pipeline.report.dates import day_label, long_label
 
 
-def write_service_edition(content: EditionContent, path: Path) -> None:
+def write_service_edition(content: EditionContent, path: Path) -> Path:
     """Write the edition of one quarter for the service lead."""
-    pages.write(path, page(content))
+    return pages.write(path, page(content))
 
 
 def page(content: EditionContent) -> str:
@@ -36,6 +36,7 @@ def page(content: EditionContent) -> str:
         day_label=day_label,
         sections=sections,
         everyone=summary.everyone(content, words),
+        equity=equity.equity(content, lookup, words),
         glance=summary.glance(content, lookup, sections),
         worth_a_look=summary.worth_a_look(content, lookup),
         lines=tables_quality.reconciliation(content.quality),

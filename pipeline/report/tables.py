@@ -54,7 +54,7 @@ class Table:
 
 def _heads(measure: Measure) -> tuple[str, ...]:
     if measure.kind == PROPORTION:
-        return "Met of known", "Share", "95% interval", "Not known"
+        return "Met of known", "95% interval", "Not known"
     if measure.kind == DAYS:
         return "Eligible", "Median days", "Middle half"
     return f"Within {REPORTED_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of all", "Not known"
@@ -66,8 +66,7 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     value = result.value
     limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
     if measure.kind == PROPORTION:
-        share = "" if value is None else percent(value, result.known)
-        return f"{result.met} of {result.known}", share, limits, f"{result.unknown}"
+        return short(measure, result), limits, f"{result.unknown}"
     if measure.kind == DAYS:
         half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
         return f"{result.eligible}", "" if value is None else days(value), half

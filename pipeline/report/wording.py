@@ -43,6 +43,10 @@ class Wording:
         own, every = self.levels.get(breakdown, {}), self.levels.get("any", {})
         return own.get(level, every.get(level, level))
 
+    def listed(self, breakdown: str) -> tuple[str, ...]:
+        """The levels the file lists for a breakdown."""
+        return tuple(self.levels.get(breakdown, {}))
+
     def in_order(self, breakdown: str, levels: Iterable[str]) -> tuple[str, ...]:
         """The levels as the file orders them; those it does not list by name; what is not recorded last."""
         listed = list(self.levels.get(breakdown, {}))

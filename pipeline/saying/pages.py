@@ -9,26 +9,28 @@ import click
 
 from pipeline.done import MadeForOne, Reported
 from pipeline.report import lookup, sentences
+from pipeline.report.dates import day_label, long_label
 from pipeline.saying.lines import wrapped
 
 
-def reported(made: Reported) -> None:
-    """What a report made."""
+def reported(made: Reported, seconds: float | None) -> None:
+    """What a report made, the headline figures, what needs the lead's attention."""
     outcome = made.outcome
     found = lookup.read(outcome.results, outcome.waits)
     everyone = [(measure, found.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
-    click.echo(f"Report for {outcome.quarter}, cut-off {outcome.cut_off}:")
-    for text in made.said:
-        click.echo(wrapped(f"LOOK AT THIS: {text}."))
+    took = "" if seconds is None else f", made in {seconds:.1f} seconds"
+    click.echo(f"Report for {long_label(outcome.quarter)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:
         measure, result = next(each for each in everyone if each[0].name == name)
         click.echo(wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}."))
-    complete = [measure.title for measure, result in everyone if result and result.complete]
+    if made.attention:
+        click.echo("Needs your attention:")
+        for text in made.attention:
+            click.echo(wrapped(f"- {text}."))
     so_far = [measure.title for measure, result in everyone if result and not result.complete]
-    click.echo(wrapped(f"Complete: {'; '.join(complete) or 'none'}."))
     if so_far:
         click.echo(wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
-    click.echo(f"The figures: {made.page.parent / 'results.csv'} and {made.page.parent / 'waits.csv'}")
+    click.echo(wrapped(f"Written to {made.page.parent}: {', '.join(path.name for path in made.files)}."))
     click.echo(f"Open this page: {made.page.resolve()}")
 
 

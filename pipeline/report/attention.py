@@ -1,0 +1,36 @@
+"""What of a report needs the lead's attention, in a few lines.
+
+Comes in: the content of an edition. Goes out: sentences without their full stops. Refuses nothing; it judges nothing
+the page does not.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from pipeline import quarters
+from pipeline.report import judgements, lookup, summary
+from pipeline.report.content import EditionContent
+from pipeline.report.dates import day_label
+
+
+def still_running(quarter: str, cut_off: date) -> tuple[str, ...]:
+    """Say so where the quarter had not ended by the cut-off."""
+    last = quarters.last_day(quarter)
+    if last <= cut_off:
+        return ()
+    return (f"The quarter ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)
+
+
+def attention(content: EditionContent) -> tuple[str, ...]:
+    """What is said first on the page, standards that are not met, sites worth a look."""
+    found = lookup.read(content.results, content.waits)
+    said = list(content.quality.warnings)
+    named = {measure.name: measure for measure in content.measures}
+    for name, share in content.settings.standards.items():
+        verdict = judgements.standard(named[name], found, content.quarter, share)
+        if verdict.mark in (judgements.MISSED, judgements.OPEN):
+            said.append(f"{named[name].title}: standard {verdict.text}")
+    sites = summary.worth_a_look(content, found).found.found
+    said += [f"{each.site}, {each.measure.title}: {each.text}, compared with a year before" for each in sites]
+    return tuple(said)

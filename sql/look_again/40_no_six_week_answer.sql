@@ -1,0 +1,33 @@
+-- title: No six-week answer
+-- why: Breastfed at first contact, first seen younger than 28 days, six weeks old in the quarter and eight weeks old by the cut-off, and no answer about feeding is on record from 5 to 8 weeks of age. The day is that on which the baby was six weeks old. With the lead practitioner.
+-- Those the six-week measures ask about and have no answer of; nobody of whom any load says that they died.
+WITH asked AS (
+    SELECT
+        c.case_ref,
+        count(f.check_date) AS times
+    FROM cases AS c
+    LEFT JOIN feeding_checks AS f -- one to many
+        ON f.case_ref = c.case_ref
+        AND f.check_date - c.birth_date BETWEEN 35 AND 56
+    GROUP BY c.case_ref
+)
+SELECT
+    c.case_ref,
+    c.lead_practitioner AS practitioner,
+    c.six_week_date AS day,
+    CASE a.times
+        WHEN 0 THEN 'not asked from 5 to 8 weeks of age'
+        WHEN 1 THEN 'asked once, no answer recorded'
+        ELSE 'asked ' || a.times || ' times, no answer recorded'
+    END || coalesce('; closed: ' || replace(c.closed_reason, '_', ' '), '') AS detail
+FROM cases AS c
+JOIN asked AS a USING (case_ref)
+ANTI JOIN died USING (case_ref)
+WHERE c.feeding_at_first_contact IN ('exclusive', 'partial')
+    AND c.age_days < 28
+    AND c.birth_date + 56 <= c.cut_off
+    AND c.six_week_feeding IS NULL
+    AND quarter_of(c.six_week_date) = $quarter
+ORDER BY
+    day,
+    case_ref

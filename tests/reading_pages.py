@@ -1,0 +1,49 @@
+"""A page read back: its tags, headings, tables and texts, as a parser of HTML sees them."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+
+class Reader(HTMLParser):
+    """Start tags with their attributes, headings in order, and tables as rows of text by their caption's id."""
+
+    def __init__(self):
+        super().__init__()
+        self.tags, self.headings, self.tables, self.texts = [], [], {}, []
+        self._rows, self._cell, self._caption = None, False, ""
+
+    def handle_starttag(self, tag, attrs):
+        named = dict(attrs)
+        self.tags.append((tag, named))
+        if re.fullmatch(r"h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        if tag == "table":
+            self._rows = []
+        elif tag == "caption":
+            self._caption = named["id"]
+        elif tag == "tr":
+            self._rows.append([])
+        self._cell = tag in ("td", "th")
+        if self._cell:
+            self._rows[-1].append("")
+
+    def handle_endtag(self, tag):
+        if tag == "table":
+            self.tables[self._caption] = self._rows
+        self._cell = False
+
+    def handle_data(self, data):
+        self.texts.append(data)
+        if self._cell:
+            self._rows[-1][-1] += data.strip()
+
+    def values(self, name):
+        return [named[name] for _, named in self.tags if name in named]
+
+
+def read(text):
+    reader = Reader()
+    reader.feed(text)
+    return reader

@@ -1,0 +1,118 @@
+"""The PDF of the service edition: every table is in its text, it is tagged, and what is missing is said."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from pipeline.errors import Refused
+from pipeline.report import pdf
+from pipeline.report.service import write_service_edition
+from tests import report_content
+from tests.reading_pages import read
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A page and its document."""
+    folder = tmp_path_factory.mktemp("pdf")
+    page = write_service_edition(report_content.content(), folder / "service.html")
+    return page, pdf.write(page, folder / "service.pdf")
+
+
+def together(text: str) -> str:
+    """A text without its spaces: a PDF breaks lines where it likes."""
+    return re.sub(r"\s+", "", text)
+
+
+def test_every_row_of_every_table_is_in_the_text(made: tuple[Path, Path]):
+    page, document = made
+    text = together("".join(each.extract_text() for each in pypdf.PdfReader(document).pages))
+    tables = read(page.read_text(encoding="utf-8")).tables
+    assert len(tables) > 50
+    rows = [together("".join(row)) for table in tables.values() for row in table]
+    assert len(rows) > 1000
+    # What is cut off by a page's edge, or folded away, is in no text. A row that breaks over two lines comes in pieces.
+    missing = [row for table in tables.values() for row in table for cell in row if together(cell) not in text]
+    assert missing == []
+    assert sum(row not in text for row in rows) < len(rows) / 20
+
+
+def test_it_is_tagged_in_english_and_has_a_title(made: tuple[Path, Path]):
+    """PDF/UA-1 (ISO 14289-1): marked content, a language, a title that is shown, the part it claims to keep to."""
+    reader = pypdf.PdfReader(made[1])
+    root = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"]
+    assert root["/Lang"] == "en-GB"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert reader.metadata.title == "Invented Feeding Service: service edition, July to September 2026"
+    assert "pdfuaid:part" in root["/Metadata"].get_data().decode("utf-8")
+    kinds = set()
+    waiting = [root["/StructTreeRoot"]]
+    while waiting:
+        each = waiting.pop().get_object()
+        if isinstance(each, pypdf.generic.DictionaryObject):
+            kinds.add(str(each.get("/S")))
+            waiting += [each["/K"]] if "/K" in each else []
+        elif isinstance(each, pypdf.generic.ArrayObject):
+            waiting += list(each)
+    assert {"/H1", "/H2", "/H3", "/Table", "/TR", "/TH", "/TD", "/Figure", "/L"} <= kinds
+
+
+def test_its_pages_are_a4_and_numbered_and_the_summary_is_two_of_them(made: tuple[Path, Path]):
+    pages = pypdf.PdfReader(made[1]).pages
+    # ISO 216: A4 is 210 by 297 mm.
+    assert {tuple(round(float(side) * 25.4 / 72) for side in each.mediabox[2:]) for each in pages} == {(210, 297)}
+    texts = [each.extract_text() for each in pages]
+    assert [f"{number} / {len(pages)}" in text for number, text in enumerate(texts, 1)] == [True] * len(pages)
+    assert "What happened to everyone" in texts[0]
+    assert "At a glance" in texts[1]
+    assert texts[2].lstrip().startswith("Contents")
+
+
+def test_the_same_page_gives_the_same_bytes_in_another_process(made: tuple[Path, Path], tmp_path: Path):
+    page, document = made
+    code = "import sys; from pathlib import Path; from pipeline.report import pdf; pdf.write(*map(Path, sys.argv[1:]))"
+    again = tmp_path / "again.pdf"
+    subprocess.run([sys.executable, "-c", code, page, again], check=True, env={"PYTHONHASHSEED": "7"})
+    assert again.read_bytes() == document.read_bytes()
+
+
+def test_a_page_that_asks_for_something_gets_nothing(tmp_path: Path):
+    # A picture that WeasyPrint would embed, where it may read files.
+    (tmp_path / "dot.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><text y="9">behind</text></svg>', encoding="utf-8"
+    )
+    page = tmp_path / "page.html"
+    page.write_text(f'<p>the page</p><img alt="" src="{(tmp_path / "dot.svg").as_uri()}">', encoding="utf-8")
+    document = pdf.write(page, tmp_path / "page.pdf")
+    assert pypdf.PdfReader(document).pages[0].extract_text().strip() == "the page"
+
+
+@pytest.mark.parametrize(
+    ("raised", "found", "mend"),
+    [
+        (ImportError("no module"), "WeasyPrint is not installed", "pip install 'feeding-audit[pdf]'"),
+        (OSError("cannot load library 'libpango-1.0-0'\nmore"), "cannot load Pango (cannot load", "libpango-1.0-0"),
+    ],
+)
+def test_what_is_missing_is_said_before_any_work(monkeypatch: pytest.MonkeyPatch, raised, found, mend):
+    class Missing:
+        def find_spec(self, name, path=None, target=None):
+            if name == "weasyprint":
+                raise raised
+
+    for name in [each for each in sys.modules if each.split(".")[0] == "weasyprint"]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setattr(sys, "meta_path", [Missing(), *sys.meta_path])
+    with pytest.raises(Refused) as refused:
+        pdf.see_that_it_can_be_made()
+    (fault,) = refused.value.faults
+    assert found in fault.found
+    assert mend in fault.mend
+    assert "open service.html in a browser and print it" in fault.mend
