@@ -20,6 +20,7 @@ import duckdb
 
 from pipeline import audit_folder, made_with, places, quarters, store
 from pipeline.audit_folder import owner_only
+from pipeline.commentary import laying
 from pipeline.done import Loaded, Reported, Withdrawn
 from pipeline.errors import Refused
 from pipeline.intake import findings, listing, mending
@@ -144,6 +145,13 @@ def report(
             # One made again is no new fact, and would pass for how it was made at the time.
             said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
     return Reported(tuple(files), worked.basis.settings, outcome, said)
+
+
+def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> laying.Laid:
+    """Lay the file for the lead's words on a quarter."""
+    with _worked_out(folder, quarter, progress or Progress()) as worked:
+        content = gather(worked.con, worked.basis, worked.outcome)
+        return laying.lay(folder, content, worked.basis.commentary_before or "")
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

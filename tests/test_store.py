@@ -162,8 +162,8 @@ def test_a_duckdb_file_that_is_no_store_is_refused(audit: Path):
 def test_a_store_of_a_newer_version_names_the_program_that_made_it(audit: Path):
     load(audit)
     with duckdb.connect(str(audit / store.FILE_NAME)) as newer:
-        newer.execute("UPDATE about SET store_version = 3, made_by = '9.9'")
-    with pytest.raises(Refused, match=r"a store of version 3\n.*\n.*use feeding-audit 9\.9"):
+        newer.execute("UPDATE about SET store_version = 4, made_by = '9.9'")
+    with pytest.raises(Refused, match=r"a store of version 4\n.*\n.*use feeding-audit 9\.9"):
         run.report(audit)
 
 

@@ -13,6 +13,7 @@ from datetime import date
 import pandas as pd
 
 from pipeline.outcomes.contract import RESULT_COLUMNS, WAIT_COLUMNS, Breakdown, Measure
+from pipeline.report.commentary import CommentaryView
 from pipeline.report.dates import long_label
 from pipeline.settings import Settings
 
@@ -82,6 +83,7 @@ class EditionContent:
     flow: pd.DataFrame
     quality: Quality
     provenance: Provenance
+    commentary: CommentaryView
 
 
 def check(content: EditionContent) -> None:
