@@ -80,7 +80,8 @@ def read(text: str) -> tuple[Block, ...]:
     text = _seen(text)
     markdown, env = _markdown(), dict[str, Any]()
     tokens = markdown.parse(text, env)
-    return tuple(_block(group, markdown, env, text.split("\n")) for group in _groups(tokens))
+    lines = text.split("\n")
+    return tuple(_block(group, markdown, env, lines) for group in _groups(tokens))
 
 
 def _markdown() -> MarkdownIt:
@@ -187,7 +188,7 @@ def _cell(token: Token, markdown: MarkdownIt, env: dict[str, Any]) -> Cell:
 def _safe(tokens: Sequence[Token]) -> list[Token]:
     """The tokens with what is not allowed turned into text. Refuses a token that is not in the list."""
     safe: list[Token] = []
-    refused = ""  # the address of a link that is none here
+    refused: str | None = None  # the address of a link that is none here
     for token in tokens:
         if token.type not in _KNOWN:
             raise ValueError(f"the commentary cannot be printed: {token.type} is not in the list")
@@ -201,14 +202,14 @@ def _safe(tokens: Sequence[Token]) -> list[Token]:
             safe.append(_text(_seen(words) or "(a picture)"))
         elif token.type == "link_open":
             address = str(token.attrs.get("href", ""))
-            refused = "" if _LINK.fullmatch(address) else address
-            if not refused:
+            refused = None if _LINK.fullmatch(address) else address
+            if refused is None:
                 safe.append(token)
-        elif token.type == "link_close" and refused:
+        elif token.type == "link_close" and refused is not None:
             said = safe[-1].content if safe and safe[-1].type == "text" else ""
-            if said != refused:
+            if refused not in ("", said):
                 safe.append(_text(f" ({_seen(refused)})"))
-            refused = ""
+            refused = None
         elif token.type in ("heading_open", "heading_close"):
             # In a list or a quotation: a heading there would break the order of the page's own.
             token.tag = "p"

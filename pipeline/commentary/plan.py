@@ -98,7 +98,8 @@ def read(blocks: Sequence[Block], where: str) -> Plan:
     strange = [(block.line, block.table) for block in blocks if block.table is not None]
     if strange and not lines and not said:
         said.append((strange[-1][0], f"no table has a column Action; this one {_as_it_stands(strange[-1][1])}"))
-    return Plan(tuple(actions), frozenset(lines), tuple(f"{where}, line {line}: {text}" for line, text in sorted(said)))
+    said.sort(key=lambda each: each[0])
+    return Plan(tuple(actions), frozenset(lines), tuple(f"{where}, line {line}: {text}" for line, text in said))
 
 
 def is_done(written: str) -> bool | None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from pipeline.audit_folder import COMMENTARY
 from pipeline.errors import Fault, Refused
 
-LONGEST = 200_000  # bytes: sixty pages; the page it goes into should stay small enough to send
+LONGEST = 100_000  # bytes: thirty pages; the page it goes into should stay small enough to send
 
 
 def place(folder: Path, quarter: str) -> Path:
