@@ -12,6 +12,7 @@ import pytest
 
 from pipeline.commentary import markdown, plan, reading
 from pipeline.errors import Refused
+from pipeline.places import DEMO_EXPORT
 from pipeline.report import commentary, pages
 from pipeline.report.commentary import CommentaryView
 
@@ -159,7 +160,7 @@ def test_whatever_is_written_the_page_keeps_its_skeleton(hostile: str):
     ]
     # The tables of the page leave out end tags. A warning more is no tag of the lead's words.
     told, harmless = (
-        Skeleton(re.sub(r'<div class="note">.*?</div>', "", page, flags=re.S), closed=False) for page in pages_of
+        Skeleton(re.sub(r'<div class="note unread">.*?</div>', "", page, flags=re.S), closed=False) for page in pages_of
     )
     assert told.seen == harmless.seen
     assert not set("\x00\x07\x1b\u202e\u2066") & set(pages_of[0])
@@ -358,14 +359,14 @@ PLANS = {
     "columns in other words": (
         "Words.\n\n| Finding | Action | Who | When | Done |\n| - | - | - | - | - |\n| f | a | Lead | soon | no |\n",
         [("f", "a", "", "", "no", "Lead", "soon")],
-        ["line 3: the action plan has no column Owner and By when; it has Finding, Action, Who, When and Done"],
+        ["line 3: the action plan lacks the columns Owner and By when; it has Finding, Action, Who, When and Done"],
     ),
     "no column Done": (
         "| Action | Owner |\n| --- | --- |\n| a | Lead |\n",
         [("", "a", "Lead", "", "")],
         [
-            "line 1: the action plan has no column Finding, By when and Done; it has Action and Owner; without Done "
-            "every action counts as open"
+            "line 1: the action plan lacks the columns Finding, By when and Done; it has Action and Owner; without "
+            "Done every action counts as open"
         ],
     ),
     "columns in another order and other capitals": (
@@ -454,6 +455,19 @@ def test_a_row_of_any_table_keeps_what_has_no_column():
 def test_a_plan_of_the_quarter_before_that_cannot_be_read_is_said_too():
     warnings = seen("", f"{HEAD}| f | a | b | c | half |").warnings
     assert [each.split(":")[0] for each in warnings] == ["commentary/2026Q2.md, line 3"]
+
+
+def test_the_demo_carries_one_open_action_on_and_leaves_one_behind():
+    own, before = (
+        (DEMO_EXPORT / "commentary" / f"{name}.md").read_text(encoding="utf-8") for name in ("2026Q3", "2026Q2")
+    )
+    view = seen(own, before)
+    assert view.warnings == ()
+    assert [row[0] for row in rows(view.brought_forward)] == ["Small troubles after division noted rarely"]
+    assert [row[0] for row in rows(view.plan) if row[0].endswith("(from April to June 2026)")] == [
+        "Own standard for seeing families promptly not met (from April to June 2026)"
+    ]
+    assert len(rows(view.plan)) == 6
 
 
 def test_many_warnings_are_not_all_said():

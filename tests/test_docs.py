@@ -46,7 +46,20 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
     lines = [line for command in [commands, *commands.commands.values()] for line in examples(command)]
     lines += re.findall(r"^(?:\.venv/bin/)?feeding-audit (.+)$", README, flags=re.M)
     assert len(lines) >= 12
-    order = ["new", "demo", "suggest", "check", "load", "report", "loads", "withdraw", "erase", "measures", "layout"]
+    order = [
+        "new",
+        "demo",
+        "suggest",
+        "check",
+        "load",
+        "new-quarter",
+        "report",
+        "loads",
+        "withdraw",
+        "erase",
+        "measures",
+        "layout",
+    ]
     for line in sorted(set(lines), key=lambda each: (order.index(each.split()[0]), each)):
         if line.startswith(("check caseload", "load caseload")):
             answer_what_asks(tmp_path / "my-audit" / "mappings" / "caseload.toml")

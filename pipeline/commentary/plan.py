@@ -136,7 +136,8 @@ def _column_faults(table: WrittenTable, heads: Sequence[str]) -> list[str]:
     if not missing:
         return []
     without = "; without Done every action counts as open" if "Done" in missing else ""
-    return [f"the action plan has no column {_listed(missing)}; it has {_named(table)}{without}"]
+    some = "column" if len(missing) == 1 else "columns"
+    return [f"the action plan lacks the {some} {_listed(missing)}; it has {_named(table)}{without}"]
 
 
 def _row_faults(action: Action) -> list[str]:
