@@ -74,6 +74,7 @@ for each in (
     exports.suggest,
     exports.check,
     exports.load,
+    reading.new_quarter,
     reading.report,
     reading.due,
     reading.practitioner,

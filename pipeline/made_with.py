@@ -1,7 +1,7 @@
 """What a report is made with beside the store: the settings, the quarter, the lead's commentary; now, or as it was.
 
 Comes in: an audit folder, and the event a report is wanted as loaded at. Goes out: a Basis. Refuses: what reading
-settings refuses, a commentary that is not UTF-8 text. Where it cannot be as it was, it says so.
+settings or a commentary refuses. Where it cannot be as it was, it says so.
 """
 
 from __future__ import annotations
@@ -13,23 +13,25 @@ from pathlib import Path
 import duckdb
 
 from pipeline import __version__, store
-from pipeline.errors import Fault, Refused
+from pipeline.commentary import reading
+from pipeline.quarters import shifted
 from pipeline.settings import FILE_NAME, Settings, parse_settings, read_settings
 
 
 @dataclass(frozen=True)
 class Basis:
-    """`commentary` is None where that of the day is to be read; `said` is what the reader is told first."""
+    """Both commentaries are None where those of the day are to be read; `said` is what the reader is told first."""
 
     settings: Settings
     quarter: str | None
     commentary: str | None
+    commentary_before: str | None  # on the quarter before, whose open actions are brought forward
     said: tuple[str, ...] = ()
 
 
 def as_now(folder: Path, measures: Collection[str], quarter: str | None) -> Basis:
     """Today's settings and commentary."""
-    return Basis(read_settings(folder / FILE_NAME, measures), quarter, None)
+    return Basis(read_settings(folder / FILE_NAME, measures), quarter, None, None)
 
 
 def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, quarter: str) -> Basis:
@@ -38,16 +40,17 @@ def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[s
     if made is None:
         basis = as_now(folder, measures, quarter)
         said = f"No report of {quarter} was recorded as loaded at event {event}; this one is "
-        return Basis(basis.settings, quarter, None, (f"{said}made with the settings and the commentary of today",))
+        return replace(basis, said=(f"{said}made with the settings and the commentary of today",))
     settings = parse_settings(made.settings, Path(f"{FILE_NAME} as recorded with report {made.number}"), measures)
     said = f"The report recorded was made by version {made.made_by} of the program, this one by {__version__}; "
     differs = made.made_by != __version__
-    return Basis(settings, made.quarter, made.commentary, (f"{said}figures may differ",) if differs else ())
+    told = (f"{said}figures may differ",) if differs else ()
+    return Basis(settings, made.quarter, made.commentary, made.commentary_before, told)
 
 
 def recorded(con: duckdb.DuckDBPyConnection, folder: Path, basis: Basis, quarter: str, event: int) -> tuple[str, ...]:
     """Record what a report was made with; what is said where it could not be recorded. Lets go of the store."""
-    made = store.MadeWith(quarter, event, basis.settings.text, basis.commentary or "")
+    made = store.MadeWith(quarter, event, basis.settings.text, basis.commentary or "", basis.commentary_before or "")
     why = store.record_report(con, folder, made)
     if not why:
         return ()
@@ -56,17 +59,8 @@ def recorded(con: duckdb.DuckDBPyConnection, folder: Path, basis: Basis, quarter
 
 
 def with_commentary(basis: Basis, folder: Path, quarter: str) -> Basis:
-    """The same with the commentary of the day, where that is the one to be read."""
-    return basis if basis.commentary is not None else replace(basis, commentary=commentary(folder, quarter))
-
-
-def commentary(folder: Path, quarter: str) -> str:
-    """The lead's own words on a quarter; "" where there are none."""
-    path = folder / "commentary" / f"{quarter}.md"
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        return ""
-    except UnicodeDecodeError as error:
-        found = f"the file is not UTF-8 text (from byte {error.start + 1})"
-        raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error
+    """The same with the commentaries of the day, where those are the ones to be read."""
+    if basis.commentary is not None:
+        return basis
+    before = reading.read(folder, shifted(quarter, -1))
+    return replace(basis, commentary=reading.read(folder, quarter), commentary_before=before)

@@ -20,6 +20,7 @@ import duckdb
 
 from pipeline import audit_folder, made_with, places, quarters, store
 from pipeline.audit_folder import owner_only
+from pipeline.commentary import laying
 from pipeline.done import DueListed, Loaded, MadeForOne, Reported, Withdrawn
 from pipeline.errors import Refused
 from pipeline.intake import findings, listing, mending
@@ -179,6 +180,13 @@ def practitioner(folder: Path, code: str, quarter: str | None = None, progress: 
         watch.stage("writing the page")
         place = audit_folder.part(_place(folder, worked), "practitioner")
         return MadeForOne(write_practitioner_edition(content, place), content)
+
+
+def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> laying.Laid:
+    """Lay the file for the lead's words on a quarter."""
+    with _worked_out(folder, quarter, progress or Progress()) as worked:
+        content = gather(worked.con, worked.basis, worked.outcome)
+        return laying.lay(folder, content, worked.basis.commentary_before or "")
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

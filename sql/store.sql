@@ -65,5 +65,6 @@ CREATE TABLE store.reports (
     as_loaded INTEGER NOT NULL, -- the newest event at the time
     made_by VARCHAR NOT NULL,
     settings VARCHAR NOT NULL,
-    commentary VARCHAR NOT NULL
+    commentary VARCHAR NOT NULL,
+    commentary_before VARCHAR NOT NULL -- that of the quarter before, whose open actions the report brings forward
 );

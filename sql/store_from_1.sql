@@ -1,4 +1,4 @@
--- A store of version 1 (each of its tables renamed was_...) into the tables of version 2. Its loads were numbered
+-- A store of version 1 (each of its tables renamed was_...) into the tables of this one. Its loads were numbered
 -- without a gap, so each number stands as the number of its event. The seven tables of the layout follow in Python.
 INSERT INTO store.events
 SELECT

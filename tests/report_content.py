@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.outcomes.contract import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
+from pipeline.report import commentary
 from pipeline.report.content import (
     ROUTES,
     SIX_WEEKS,
@@ -29,6 +30,39 @@ from tests.report_measures import BREAKDOWNS, LEVELS, MEASURES, SITES, SKETCHES,
 
 QUARTER = "2026Q3"
 QUARTERS = tuple(f"{year}Q{number}" for year in (2024, 2025, 2026) for number in (1, 2, 3, 4))[:11]
+# Words with a bit of everything, a plan that is all right, and one action left over from the quarter before.
+WORDS = """# Commentary, July to September 2026
+
+Before the first heading.
+
+## What we saw
+
+<!-- Seen promptly: a note that is not printed -->
+It was **busy**; see [seen promptly](#seen_promptly) & <b>this</b>.
+
+#### Who was busy
+
+1. The hub
+2. The clinic
+   > They said so.
+
+| Week | Families |
+| --- | --- |
+| first | 12 |
+
+## What we will do
+
+| Finding | Action | Owner | By when | Done |
+| --- | --- | --- | --- | --- |
+| Busy | Ask for help | Team's lead | October 2026 | no |
+"""
+WORDS_BEFORE = """
+| Finding | Action | Owner | By when | Done |
+| --- | --- | --- | --- | --- |
+| Busy | Ask for  help | Team's lead | July 2026 | no |
+| Late | Look at Fridays | Team's lead | July 2026 | not yet |
+| Calm | Rest | Team's lead | July 2026 | yes |
+"""
 # What one measure's reported quarter is made to be, so that the awkward cases are on every page.
 EMPTY, ALL_UNKNOWN = "division_without_visible_tie", "attachment_help_after_division"
 SO_FAR = ("divided_again_within_84_days", "resolved_by_attachment_help")
@@ -85,6 +119,7 @@ def content() -> EditionContent:
         ),
         flow=_flow(),
         quality=_quality(),
+        commentary=commentary.view(WORDS, WORDS_BEFORE, QUARTER),
         provenance=Provenance(
             version="0.1.0",
             cut_off=date(2026, 10, 14),

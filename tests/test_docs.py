@@ -52,6 +52,7 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
         "suggest",
         "check",
         "load",
+        "new-quarter",
         "report",
         "due",
         "practitioner",

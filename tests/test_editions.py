@@ -39,7 +39,14 @@ def pages(folder: Path) -> list[Path]:
 
 
 def test_there_is_a_page_for_each_reader(folder: Path):
-    assert {path.name for path in pages(folder)} >= {"service.html", "cases_to_look_at_again.html", "due.html", "explore.html", "P03.html"}
+    names = {path.name for path in pages(folder)}
+    assert names >= {
+        "service.html",
+        "cases_to_look_at_again.html",
+        "due.html",
+        "explore.html",
+        "P03.html",
+    }
 
 
 def test_structure(folder: Path):

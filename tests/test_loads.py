@@ -226,15 +226,22 @@ CONTACTS = {
 }
 
 
+PLAN = "| Finding | Action | Owner | By when | Done |\n| --- | --- | --- | --- | --- |\n"
+
+
 def test_a_report_is_made_again_as_it_was_byte_for_byte(audit: Path):
     load(audit, FIRST, SPRING, CONTACTS)
     settings = audit / "audit.toml"
     words = audit / "commentary" / "2026Q1.md"
     words.write_text("We were short of staff.\n", encoding="utf-8")
+    earlier = audit / "commentary" / "2025Q4.md"
+    earlier.write_text(f"{PLAN}| Few asked | Ask every family | Lead | soon | no |\n", encoding="utf-8")
     before = made(run.report(audit, "2026Q1").page.parent)
     assert set(before) >= {"service.html", "explore.html", "results.csv", "waits.csv"}
     settings.write_text(settings.read_text(encoding="utf-8").replace("days = 5", "days = 9"), encoding="utf-8")
+    assert "Ask every family" in (audit / "editions" / "2026Q1" / "service.html").read_text(encoding="utf-8")
     words.write_text("All was well.\n", encoding="utf-8")
+    earlier.write_text(f"{PLAN}| Few asked | Ask every family | Lead | soon | yes |\n", encoding="utf-8")
     load(audit, "A,South,2026-01-10,11\nC,South,2026-02-10,10", SUMMER)
     now = made(run.report(audit, "2026Q1").page.parent)
     assert all(now[name] != before[name] for name in before)
@@ -253,7 +260,7 @@ def recorded(audit: Path) -> list[tuple[object, ...]]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         return con.execute(
-            "SELECT report, quarter, as_loaded, commentary FROM store.reports ORDER BY report"
+            "SELECT report, quarter, as_loaded, commentary, commentary_before FROM store.reports ORDER BY report"
         ).fetchall()
 
 
@@ -261,11 +268,15 @@ def test_a_report_is_recorded_once_for_what_it_was_made_with(audit: Path, monkey
     load(audit, FIRST, SPRING)
     run.report(audit, "2026Q1")
     run.report(audit, "2026Q1")
-    assert recorded(audit) == [(1, "2026Q1", 1, "")]
+    assert recorded(audit) == [(1, "2026Q1", 1, "", "")]
     (audit / "commentary" / "2026Q1.md").write_text("Ours.", encoding="utf-8")
     run.report(audit, "2026Q1")
     run.report(audit, "2026Q1", as_loaded=1)  # made again: no new fact
-    assert recorded(audit) == [(1, "2026Q1", 1, ""), (2, "2026Q1", 1, "Ours.")]
+    only_own = [(1, "2026Q1", 1, "", ""), (2, "2026Q1", 1, "Ours.", "")]
+    assert recorded(audit) == only_own
+    (audit / "commentary" / "2025Q4.md").write_text("Before.", encoding="utf-8")  # that of the quarter before alone
+    run.report(audit, "2026Q1")
+    assert recorded(audit) == [*only_own, (3, "2026Q1", 1, "Ours.", "Before.")]
     # What is recorded already does not open the store for writing; what is not says so where it cannot be.
     monkeypatch.setattr(opening, "_tighten", lambda path: (_ for _ in ()).throw(PermissionError(1, "not yours", "s")))
     assert of_the_record(run.report(audit, "2026Q1")) == ()
@@ -331,19 +342,26 @@ def with_the_case(audit: Path) -> Path:
 def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):
     audit = with_the_case
     (audit / "commentary" / "2026Q3.md").write_text(f"See {REF}, {REF} {REF}!", encoding="utf-8")
+    (audit / "commentary" / "2026Q2.md").write_text(f"Then {REF}.", encoding="utf-8")
     run.report(audit, "2026Q3")
     before = {case_ref: found for case_ref, found in counting(audit).items() if case_ref != REF}
-    assert {"store.duckdb", "loads/0004/set_aside.csv", "commentary/2026Q3.md"} == holding(audit, REF)
+    own = ("commentary/2026Q2.md", "commentary/2026Q3.md")
+    # The page of the quarter prints the lead's own words.
+    assert {"store.duckdb", "loads/0004/set_aside.csv", "editions/2026Q3/service.html", *own} == holding(audit, REF)
     with pytest.raises(Refused, match="no load holds a case"):
         run.erase(audit, REF[:-1])
     done = run.erase(audit, REF)
     # Load 1: the case, a contact, a feeding check. Load 2: the case. Load 4: both rows of it, and the row of B.
     assert (done.event, done.rows, done.findings, done.loads) == (5, 4, 3, (1, 2, 4))
-    assert done.still_written == (audit / "commentary" / "2026Q3.md",)  # the lead's own text is the lead's to mend
-    (audit / "commentary" / "2026Q3.md").unlink()
+    assert done.still_written == tuple(audit / name for name in own)  # the lead's own text is the lead's to mend
+    for name in own:
+        (audit / name).unlink()
+    (audit / "editions" / "2026Q3" / "service.html").unlink()
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
-        assert con.execute("SELECT commentary FROM store.reports").fetchall() == [("See [erased], [erased] [erased]!",)]
+        assert con.execute("SELECT commentary, commentary_before FROM store.reports").fetchall() == [
+            ("See [erased], [erased] [erased]!", "Then [erased].")
+        ]
     # The bytes that are left are those of the case with the longer name.
     assert holding(audit, REF) == holding(audit, OTHER)
     assert counting(audit) == before

@@ -1,4 +1,4 @@
-"""Commands that make something to read: report, practitioner, due."""
+"""Commands that make something to read, or to write in: new-quarter, report, due, practitioner."""
 
 from __future__ import annotations
 
@@ -10,6 +10,28 @@ from pathlib import Path
 import click
 
 from pipeline.commands.options import FOLDER, day
+
+
+@click.command(name="new-quarter")
+@click.argument("quarter", required=False)
+@FOLDER
+def new_quarter(quarter: str | None, folder: Path) -> None:
+    """Lay the file for the lead's own words on QUARTER, such as 2026Q3: headings, figures to comment on, action plan.
+
+    Without QUARTER it is the latest quarter that had ended by the cut-off. Actions still open in the file of the
+    quarter before are carried in. A file that is there is never written over.
+
+    \b
+    Example:
+      feeding-audit new-quarter 2026Q2 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.progress import Progress
+    from pipeline.saying import pages
+
+    with Progress(sys.stderr) as progress:
+        laid = run.new_quarter(folder, quarter, progress)
+    pages.laid(laid, folder)
 
 
 @click.command()

@@ -23,7 +23,7 @@ def still_running(quarter: str, cut_off: date) -> tuple[str, ...]:
 
 
 def attention(content: EditionContent) -> tuple[str, ...]:
-    """What is said first on the page, standards that are not met, sites worth a look."""
+    """What is said first on the page, standards not met, sites worth a look, a plan that cannot be read whole."""
     found = lookup.read(content.results, content.waits)
     said = list(content.quality.warnings)
     named = {measure.name: measure for measure in content.measures}
@@ -33,4 +33,4 @@ def attention(content: EditionContent) -> tuple[str, ...]:
             said.append(f"{named[name].title}: standard {verdict.text}")
     sites = summary.worth_a_look(content, found).found.found
     said += [f"{each.site}, {each.measure.title}: {each.text}, compared with a year before" for each in sites]
-    return tuple(said)
+    return (*said, *content.commentary.warnings)

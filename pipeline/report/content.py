@@ -15,6 +15,7 @@ import pandas as pd
 from pipeline.outcomes.contract import RESULT_COLUMNS, WAIT_COLUMNS, Breakdown, Measure
 from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.own_and_rest import OwnAndRest
+from pipeline.report.commentary import CommentaryView
 from pipeline.report.dates import long_label
 from pipeline.settings import Settings
 
@@ -84,6 +85,7 @@ class EditionContent:
     flow: pd.DataFrame
     quality: Quality
     provenance: Provenance
+    commentary: CommentaryView
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due, Source, ToAsk
 from pipeline.report import pages
 from pipeline.report.dates import day_label, short_day_label
 from pipeline.report.sentences import counted, or_not_recorded
-from pipeline.report.tables import Group, Row, Table
+from pipeline.report.table import Group, Row, Table
 
 FRESH_DAYS = 7  # an export older than this is to be loaded anew first
 _COLUMNS = (

@@ -12,7 +12,7 @@ from pipeline import store
 from pipeline.made_with import Basis
 from pipeline.outcomes import accounts, contract
 from pipeline.outcomes.outcome import Outcome
-from pipeline.report import provenance
+from pipeline.report import commentary, provenance
 from pipeline.report.attention import still_running
 from pipeline.report.content import EditionContent, Quality
 
@@ -41,4 +41,5 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
             (*accounts.settled_since(con), *store.remarks(con, serious=False)),
         ),
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
+        commentary=commentary.view(basis.commentary or "", basis.commentary_before or "", outcome.quarter),
     )

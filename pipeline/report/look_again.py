@@ -15,7 +15,7 @@ from pipeline.outcomes.look_again import Reason
 from pipeline.report import pages
 from pipeline.report.dates import day_label, long_label, short_day_label
 from pipeline.report.sentences import counted, or_not_recorded
-from pipeline.report.tables import Group, Row, Table
+from pipeline.report.table import Group, Row, Table
 
 NAME = "cases_to_look_at_again"
 _COLUMNS = ("reason", "title", "case_ref", "practitioner", "day", "detail")

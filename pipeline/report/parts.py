@@ -20,6 +20,7 @@ from pipeline.report.drawing import Words, draw
 from pipeline.report.frames import NARROW, WIDE
 from pipeline.report.judgements import Verdict, change, standard
 from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.report.table import Table
 from pipeline.report.wording import SectionWords, Wording
 
 QUARTERS_SHOWN = 9
@@ -55,9 +56,9 @@ class MeasureView:
     small: str  # that warning alone, for the summary
     chart: Chart
     curve_chart: Chart | None
-    curve: tables.Table | None
-    quarters: tables.Table
-    breakdowns: tables.Table | None
+    curve: Table | None
+    quarters: Table
+    breakdowns: Table | None
     apart: tuple[tuple[str, int], ...]
     standard: Verdict | None
     since_last: Verdict
@@ -144,7 +145,7 @@ def description(measure: Measure, series: Sequence[tuple[str, Result | None]], w
     return text + " Every figure stands in the table that follows."
 
 
-def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None, tables.Table | None]:
+def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None, Table | None]:
     curves: list[tuple[str, tuple[CurveDay, ...]]] = []
     for name in (quarter, before(quarter, 4)):
         steps = lookup.curves.get((measure.name, name, ALL, ALL), ())

@@ -23,6 +23,7 @@ from pipeline.report.frames import NARROW, WIDE
 from pipeline.report.judgements import Verdict
 from pipeline.report.lookup import Lookup, Result
 from pipeline.report.parts import Chart
+from pipeline.report.table import Table
 from pipeline.report.wording import SectionWords, Wording
 
 NOT_SHOWN = "not shown: too few other practitioners"
@@ -44,7 +45,7 @@ class OwnView:
     rest: str
     beside: Verdict | None  # None where there are not two figures
     chart: Chart
-    quarters: tables.Table
+    quarters: Table
     definition: tuple[tuple[str, str], ...]
 
 

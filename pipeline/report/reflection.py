@@ -11,10 +11,11 @@ from typing import Protocol
 
 from pipeline.outcomes.contract import DAYS, Measure
 from pipeline.outcomes.look_again import Reason
-from pipeline.report import judgements, tables
+from pipeline.report import judgements
 from pipeline.report.dates import day_label
 from pipeline.report.judgements import Verdict
 from pipeline.report.lookup import Result
+from pipeline.report.table import Group, Row, Table
 from pipeline.report.wording import Wording
 
 _MOST = 3  # questions about what is not known: a page of them would not be answered
@@ -87,8 +88,8 @@ def _cases(reasons: Sequence[Reason], words: Wording) -> list[str]:
     return [f"{words.several('case', listed)} of your own {under} want to talk through with somebody?"]
 
 
-def table(reason: Reason) -> tables.Table:
+def table(reason: Reason) -> Table:
     """The cases of one reason."""
-    rows = tuple(tables.Row(case.case_ref, (day_label(case.day), case.detail)) for case in reason.cases)
+    rows = tuple(Row(case.case_ref, (day_label(case.day), case.detail)) for case in reason.cases)
     heads = ("Case", "Day", "What is on record")
-    return tables.Table(f"look-{reason.name}", reason.title, heads, (tables.Group("", rows),), words=True)
+    return Table(f"look-{reason.name}", reason.title, heads, (Group("", rows),), words=True)

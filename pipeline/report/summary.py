@@ -17,6 +17,7 @@ from pipeline.report.frames import NARROW, WIDE
 from pipeline.report.judgements import WorthALook
 from pipeline.report.lookup import Lookup
 from pipeline.report.parts import Chart, MeasureView, SectionView, chart
+from pipeline.report.table import Table
 from pipeline.report.wording import Wording
 
 
@@ -27,7 +28,7 @@ class Everyone:
     first_seen: int
     sentence: str
     chart: Chart | None
-    table: tables.Table
+    table: Table
 
 
 @dataclass(frozen=True)

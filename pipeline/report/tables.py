@@ -1,19 +1,18 @@
 """The tables of an edition, as rows of ready text.
 
-Comes in: results, one measure at a time. Goes out: frozen tables the templates print as they are. Refuses: a table
-without a caption, since that is also the name of the region it scrolls in.
+Comes in: results, one measure at a time. Goes out: frozen tables the templates print as they are. Refuses nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Breakdown, Measure
 from pipeline.report.content import ROUTES, SIX_WEEKS
 from pipeline.report.dates import before, long_label, short_label
 from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.sentences import FOLLOWED_DAYS, days, interval, percent, short
+from pipeline.report.table import Group, Row, Table
 from pipeline.report.wording import Wording
 
 _CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
@@ -22,34 +21,6 @@ _WHOLE = {
     DAYS: "the middle one, and the middle half",
     TIME_TO_EVENT: f"share within {REPORTED_DAY} days, 95% interval; how many by day {FOLLOWED_DAYS}; not known",
 }
-
-
-@dataclass(frozen=True)
-class Row:
-    """One row: its head and its cells."""
-
-    head: str
-    cells: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Group:
-    """Rows under one heading."""
-
-    title: str  # empty where the table has one group only
-    rows: tuple[Row, ...]
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table ready to print."""
-
-    key: str  # begins the id of its caption
-    caption: str
-    heads: tuple[str, ...]  # the first stands over the rows' heads
-    groups: tuple[Group, ...]
-    total: Row | None = None
-    words: bool = False  # cells are text, set from the left, not figures
 
 
 def _heads(measure: Measure) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline.report.content import Quality
 from pipeline.report.sentences import percent
-from pipeline.report.tables import Group, Row, Table
+from pipeline.report.table import Group, Row, Table
 from pipeline.report.wording import Wording
 
 _PARTS = ("accepted", "set_aside", "repeats", "header", "blank")

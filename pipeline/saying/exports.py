@@ -164,7 +164,7 @@ def erased(done: Erased) -> None:
     for text in (
         "Erase the record itself at its source too, or the next export brings it back.",
         "Exports and copies of this folder that you keep still hold it.",
-        "Editions and results made before hold only counts; made again, they count one case less.",
+        "Results made before hold only counts. A page may hold it in the lead's words: mend them, and make it again.",
     ):
         click.echo(wrapped(text))
     if done.removed:

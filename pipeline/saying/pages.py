@@ -5,12 +5,26 @@ Comes in: what the spine gave back. Goes out: lines on standard output. Refuses 
 
 from __future__ import annotations
 
+import shlex
+from pathlib import Path
+
 import click
 
+from pipeline.commentary.laying import Laid
 from pipeline.done import DueListed, MadeForOne, Reported
 from pipeline.report import due, lookup, sentences
 from pipeline.report.dates import day_label, long_label
 from pipeline.saying.lines import wrapped
+
+
+def laid(made: Laid, folder: Path) -> None:
+    """What was laid to write in, and how to go on."""
+    click.echo(f"Laid the file for the lead's words on {long_label(made.quarter)}: {made.path}")
+    if made.carried:
+        actions = "action was" if made.carried == 1 else "actions were"
+        click.echo(f"In its plan: {made.carried} {actions} still open a quarter before.")
+    click.echo("1. Open it in a text editor, write under the lines that hold the figures, and save it.")
+    click.echo(f"2. Write the report: feeding-audit report {made.quarter} --folder {shlex.quote(str(folder))}")
 
 
 def reported(made: Reported, seconds: float | None) -> None:

@@ -35,7 +35,7 @@ _TEXTS = {
     "events": ("reason",),
     "loads": ("export", "mapping", "accepted_anyway"),
     "remarks": ("remark",),
-    "reports": ("commentary",),
+    "reports": ("commentary", "commentary_before"),
 }
 
 

@@ -20,9 +20,15 @@ from pipeline.errors import Fault, Refused
 from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.places import SQL
 
-STORE_VERSION = 2
+STORE_VERSION = 3
 FILE_NAME = "store.duckdb"
 UNFINISHED = f"{FILE_NAME}.*new*"  # a store in the making, and its log
+# How the rows of a table of the layout, in a store of an older version, become those of this one.
+_ROWS_FROM = {
+    1: "SELECT r.*, r.line AS row_id, f.file FROM store.was_{name} AS r "
+    "LEFT JOIN store.was_files AS f ON f.load = r.load AND f.table_name = '{name}' ORDER BY r.load, r.line",
+    2: "SELECT * FROM store.was_{name} ORDER BY load, row_id",
+}
 _STORED_AS = {TEXT: "VARCHAR", CODE: "VARCHAR", INTEGER: "INTEGER", DATE: "DATE", YES_NO: "BOOLEAN"}
 
 
@@ -76,19 +82,16 @@ def version(con: duckdb.DuckDBPyConnection, path: Path) -> int:
     return int(number)
 
 
-def bring_up_to_date(con: duckdb.DuckDBPyConnection) -> None:
-    """A store of version 1 into one of version 2, in one transaction: nothing is lost if it is cut off."""
+def bring_up_to_date(con: duckdb.DuckDBPyConnection, version: int) -> None:
+    """A store of an older version into one of this one, in one transaction: nothing is lost if it is cut off."""
     with whole(con, "the store in its new version"):
         old = con.execute("SELECT table_name FROM duckdb_tables() WHERE database_name = 'store'").fetchall()
         for (name,) in old:
             con.execute(f"ALTER TABLE store.{name} RENAME TO was_{name}")
         lay_out(con)
-        con.execute((SQL / "store_from_1.sql").read_text(encoding="utf-8"))
+        con.execute((SQL / f"store_from_{version}.sql").read_text(encoding="utf-8"))
         for name in (table.name for table in layout.tables()):
-            con.execute(
-                f"INSERT INTO store.{name} BY NAME SELECT r.*, r.line AS row_id, f.file FROM store.was_{name} AS r "
-                f"LEFT JOIN store.was_files AS f ON f.load = r.load AND f.table_name = '{name}' ORDER BY r.load, r.line"
-            )
+            con.execute(f"INSERT INTO store.{name} BY NAME {_ROWS_FROM[version].format(name=name)}")
         con.execute("INSERT INTO store.about SELECT $1, made_by FROM store.was_about", [STORE_VERSION])
         for (name,) in old:
             con.execute(f"DROP TABLE store.was_{name}")

@@ -76,7 +76,7 @@ def attach(
         if version == STORE_VERSION:
             pass
         elif to_load:
-            making.bring_up_to_date(con)
+            making.bring_up_to_date(con, version)
         else:
             detach(con)
             attach(con, folder, to_load=True, patience=patience, say=say)

@@ -1,6 +1,7 @@
 """What each report was made with, so that it can be made again as it was.
 
-Comes in: a report that was made. Goes out: the settings and the commentary of the latest report of a quarter and event.
+Comes in: a report that was made. Goes out: the settings and the commentaries of the latest report of a quarter
+and event.
 Refuses nothing: where the store cannot be written to, it says so, for the report itself is there.
 """
 
@@ -25,6 +26,7 @@ class MadeWith:
     as_loaded: int  # the newest event at the time
     settings: str  # audit.toml, as it was read
     commentary: str  # commentary/QUARTER.md; empty where there was none
+    commentary_before: str  # the same of the quarter before
     made_by: str = __version__
     number: int = 0  # in the store; 0 until it is there
 
@@ -32,7 +34,7 @@ class MadeWith:
 def latest_report(con: duckdb.DuckDBPyConnection, as_loaded: int, quarter: str) -> MadeWith | None:
     """The latest report recorded for that event and quarter."""
     row = con.execute(
-        "SELECT quarter, as_loaded, settings, commentary, made_by, report FROM store.reports "
+        "SELECT quarter, as_loaded, settings, commentary, commentary_before, made_by, report FROM store.reports "
         "WHERE as_loaded = $1 AND quarter = $2 ORDER BY report DESC LIMIT 1",
         [as_loaded, quarter],
     ).fetchone()
@@ -53,9 +55,9 @@ def record_report(con: duckdb.DuckDBPyConnection, folder: Path, made: MadeWith) 
         if not _is_recorded(con, made):
             with whole(con, "the record of the report"):
                 con.execute(
-                    "INSERT INTO store.reports SELECT coalesce(max(report), 0) + 1, $1, $2, $3, $4, $5 "
+                    "INSERT INTO store.reports SELECT coalesce(max(report), 0) + 1, $1, $2, $3, $4, $5, $6 "
                     "FROM store.reports",
-                    [made.quarter, made.as_loaded, made.made_by, made.settings, made.commentary],
+                    _values(made),
                 )
         opening.detach(con)
     except Refused as refused:
@@ -68,7 +70,10 @@ def record_report(con: duckdb.DuckDBPyConnection, folder: Path, made: MadeWith) 
 def _is_recorded(con: duckdb.DuckDBPyConnection, made: MadeWith) -> bool:
     query = (
         "SELECT 1 FROM store.reports WHERE quarter = $1 AND as_loaded = $2 AND made_by = $3 AND settings = $4 "
-        "AND commentary = $5"
+        "AND commentary = $5 AND commentary_before = $6"
     )
-    values = [made.quarter, made.as_loaded, made.made_by, made.settings, made.commentary]
-    return con.execute(query, values).fetchone() is not None
+    return con.execute(query, _values(made)).fetchone() is not None
+
+
+def _values(made: MadeWith) -> list[str | int]:
+    return [made.quarter, made.as_loaded, made.made_by, made.settings, made.commentary, made.commentary_before]

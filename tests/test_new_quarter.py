@@ -1,0 +1,197 @@
+"""The file that new-quarter lays: what stands in it, what is carried in, and that nothing is written over."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+import re
+import stat
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline import run
+from pipeline.cli import commands
+from pipeline.commentary import laying, markdown, plan
+from pipeline.errors import Refused
+from pipeline.report import commentary
+from pipeline.report.attention import attention
+from tests import report_content
+from tests.conftest import INVENTED, write_export
+
+HEAD = "| Finding | Action | Owner | By when | Done |\n| --- | --- | --- | --- | --- |\n"
+# Three families who asked for help on 1 January: seen after 2, 3 and 20 days; of the third site nothing else is known.
+TABLES = {
+    "cases": """
+        case_ref,site,help_requested_date,first_contact_date,age_days
+        A,North,2026-01-01,2026-01-03,10
+        B,North,2026-01-01,2026-01-04,10
+        C,South,2026-01-01,2026-01-21,10
+    """
+}
+
+
+@pytest.fixture
+def loaded(audit: Path) -> Path:
+    settings = audit / "audit.toml"
+    text = settings.read_text(encoding="utf-8")
+    text = re.sub(r"(?s)at_a_glance = \[.*?\]", 'at_a_glance = ["seen_promptly"]', text)
+    settings.write_text(re.sub(r"^\[standards\]$", r"\g<0>\nseen_promptly = 0.9", text, flags=re.M), encoding="utf-8")
+    run.load(audit, write_export(audit.parent / "export", TABLES), date(2026, 3, 31), accept_anyway=INVENTED)
+    return audit
+
+
+def test_the_first_quarter_is_laid_before_there_is_any_commentary(loaded: Path):
+    (loaded / "commentary").rmdir()
+    laid = run.new_quarter(loaded)
+    assert laid == laying.Laid(loaded / "commentary" / "2026Q1.md", "2026Q1", 0)  # the latest that had ended
+    text = laid.path.read_text(encoding="utf-8")
+    assert [line for line in text.split("\n") if line.startswith("#")] == [
+        "# Commentary, January to March 2026",
+        "## What we saw",
+        "## What we are unsure of",
+        "## What we will do",
+    ]
+    saw = text.split("## What we saw")[1].split("## What we are")[0]
+    # By hand: 2 of 3 within 5 days; Wilson's interval of 2 in 3 is 20.8 to 93.9%.
+    assert "<!-- Seen promptly: 2 of 3 known (67%, 95% interval 21 to 94%); 0 not known. -->" in saw
+    assert "<!-- Our own standard: Seen promptly, 90%: missed. -->" in saw
+    # Nobody was asked at six weeks, so that all three are not known; nothing else is asked of so many.
+    assert "not known: Asked at six weeks" not in saw  # not having been asked is an answer
+    assert text.endswith(f"{HEAD}|  |  |  |  |  |\n")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="file modes are those of POSIX")
+def test_it_is_readable_by_its_owner_only(loaded: Path):
+    assert stat.S_IMODE(run.new_quarter(loaded).path.stat().st_mode) & 0o077 == 0
+
+
+def test_a_file_that_is_there_is_never_written_over(loaded: Path):
+    path = loaded / "commentary" / "2026Q1.md"
+    path.write_text("", encoding="utf-8")
+    with pytest.raises(Refused, match=r"2026Q1\.md: it is there already\n.*\n.*write in it; or move it away"):
+        run.new_quarter(loaded, "2026Q1")
+    assert path.read_text(encoding="utf-8") == ""
+    assert list(path.parent.iterdir()) == [path]
+
+
+def test_a_quarter_of_which_nothing_is_known_is_refused(loaded: Path):
+    with pytest.raises(Refused, match="2026Q2: nothing is known of it"):
+        run.new_quarter(loaded, "2026Q2")
+    assert list((loaded / "commentary").iterdir()) == []
+
+
+def test_what_was_laid_and_not_written_in_is_no_commentary(loaded: Path):
+    run.new_quarter(loaded)
+    page = run.report(loaded).page.read_text(encoding="utf-8")
+    part = page.split('<section id="commentary"')[1].split("</section>")[0]
+    assert "commentary/2026Q1.md is there, and waits for the lead’s words" in part
+    assert "Our own standard" not in part
+    assert "<h3>What we" not in part
+    assert "&lt;!--" not in part
+    assert "No action was written down for this quarter." in part
+
+
+def test_without_a_file_the_page_says_how_to_begin_one(loaded: Path):
+    page = run.report(loaded).page.read_text(encoding="utf-8")
+    assert "No commentary was written for this quarter. To begin one: feeding-audit new-quarter 2026Q1" in page
+
+
+def test_what_was_open_a_quarter_before_is_carried_in_with_its_quarter(loaded: Path):
+    before = loaded / "commentary" / "2025Q4.md"
+    rows = (
+        "| Waits | Ring every family | Hub | soon | no |\n"
+        "| Few asked (from April to June 2025) | Ask A \\| B | Lead | May | begun |\n"
+        "| Calm | Rest | Lead | May | yes |\n"
+    )
+    before.write_text(HEAD + rows, encoding="utf-8")
+    laid = run.new_quarter(loaded)
+    assert laid.carried == 2
+    text = laid.path.read_text(encoding="utf-8")
+    assert "<!-- Open at the end of October to December 2025, carried in: 2. -->" in text
+    assert text.split("| --- | --- | --- | --- | --- |\n")[1] == (
+        "| Waits (from October to December 2025) | Ring every family | Hub | soon | no |\n"
+        "| Few asked (from April to June 2025) | Ask A \\| B | Lead | May | begun |\n"
+        "|  |  |  |  |  |\n"
+    )
+    view = commentary.view(text, before.read_text(encoding="utf-8"), "2026Q1")
+    assert view.brought_forward is None
+    assert view.of_before == "Every action that was open at the end of October to December 2025 is in this plan."
+
+
+def test_words_of_other_columns_are_carried_too():
+    text = "| Action | Who |\n| --- | --- |\n| Ring | Hub |\n"
+    (action,) = plan.read(markdown.read(text), "x").actions
+    assert laying._carried(action, "May to June 2026")[:2] == ("Who: Hub (from May to June 2026)", "Ring")
+
+
+def test_the_figures_are_those_of_the_page():
+    content = report_content.content()
+    text = laying.text(content, ())
+    page_says = commentary.view(text, "", content.quarter)
+    assert page_says.parts == ()  # all of it is notes
+    assert page_says.warnings == ()
+    notes = re.findall(r"^<!-- (.*) -->$", text, flags=re.M)
+    assert sum(note.startswith("Much is not known: ") for note in notes) == 3
+    missed = [note for note in notes if note.startswith("Our own standard: ")]
+    said = [
+        f"Our own standard: {text.replace(': standard', ',')}." for text in attention(content) if ": missed" in text
+    ]
+    assert len(missed) == 2 and missed == said  # a ceiling and a floor; two are open or met
+    titles = {measure.name: measure.title for measure in content.measures}
+    begun = [
+        next(note for note in notes if note.startswith(f"{titles[name]}: ")) for name in content.settings.at_a_glance
+    ]
+    assert [notes.index(note) for note in begun] == sorted(notes.index(note) for note in begun)
+    assert any(note.startswith("Worth a look: ") for note in notes)
+
+
+def test_the_largest_unknowns_come_in_order():
+    """By hand: 2 of 4 before 3 of 9 before 1 of 5; one with nothing unknown is never named."""
+    content = report_content.content()
+    results = content.results.copy()
+    here = (results["quarter"] == content.quarter) & (results["breakdown"] == "all")
+    results.loc[here, ["unknown"]] = 0
+    chosen = {"seen_promptly": (5, 1), "fed_within_30_minutes": (9, 3), "asked_at_6_weeks": (4, 2)}
+    for name, (eligible, unknown) in chosen.items():
+        row = here & (results["measure"] == name)
+        results.loc[row, ["eligible", "unknown", "known"]] = eligible, unknown, eligible - unknown
+    notes = laying._unknowns(dataclasses.replace(content, results=results), laying.lookup.read(results, content.waits))
+    assert [re.search(r", (\d+ of \d+) \(", note)[1] for note in notes] == ["2 of 4", "3 of 9", "1 of 5"]  # type: ignore[index]
+    assert notes[0].endswith("2 of 4 (50%) not known.")
+
+
+def test_a_name_from_the_records_cannot_end_a_note():
+    assert laying._note("a --> <b> \n## c \u202e --!> d") == "<!-- a –> <b> ## c –!> d -->"
+
+
+@given(st.lists(st.text("ab |\\*_`[]<>!-:\n\t#&;", max_size=12), min_size=5, max_size=5))
+def test_a_carried_action_is_known_again_whatever_stands_in_it(texts: list[str]):
+    row = "| " + " | ".join(" ".join(text.split()).replace("|", "\\|") for text in texts) + " |\n"
+    (*_, action) = plan.read(markdown.read(f"{HEAD}| f | a | o | w | no |\n{row}"), "x").actions
+    carried = HEAD + laying._row(laying._carried(action, "April to June 2026"))
+    (again,) = plan.read(markdown.read(carried), "x").actions
+    assert again.named == action.named or not action.action.written
+    assert again.open == action.open
+
+
+def test_the_command_says_where_it_is_and_how_to_go_on(loaded: Path):
+    (loaded / "commentary" / "2025Q4.md").write_text(f"{HEAD}| a | b | c | d | no |\n", encoding="utf-8")
+    outcome = CliRunner().invoke(commands, ["new-quarter", "--folder", str(loaded)], catch_exceptions=False)
+    assert outcome.exit_code == 0
+    assert f"January to March 2026: {loaded / 'commentary' / '2026Q1.md'}" in outcome.output
+    assert "In its plan: 1 action was still open a quarter before." in outcome.output
+    assert f"feeding-audit report 2026Q1 --folder {loaded}" in outcome.output
+
+
+def test_a_plan_that_cannot_be_read_whole_is_said_on_the_terminal_and_on_the_page(loaded: Path):
+    (loaded / "commentary" / "2026Q1.md").write_text(f"{HEAD}| a | b | c | d | half |\n", encoding="utf-8")
+    made = run.report(loaded)
+    said = "commentary/2026Q1.md, line 3: Done says “half”, which is read as not done; write yes, no or a date"
+    assert said in made.attention
+    part = made.page.read_text(encoding="utf-8").split('<section id="commentary"')[1].split("</section>")[0]
+    assert f"<li>{said}." in part
