@@ -72,6 +72,15 @@ def test_tick_labels_stand_at_their_values():
     assert '<text x="12" y="13.9">2</text>' in drawn
 
 
+def test_what_ticks_share_of_their_place_the_group_says_once():
+    two = {"tickvals": [0, 5], "ticktext": ["none", "half<br>way"]}
+    up = {"tickvals": [0, 2], "ticktext": ["0", "2"]}
+    drawn = draw(go.Figure(points(), layout(xaxis=layout()["xaxis"] | two, yaxis=layout()["yaxis"] | up)), WORDS)
+    # The places of the test above; the second line of a label begins where its first does, 1.25 of its size lower.
+    assert 'transform="translate(0 76.9)"><text x="20">none</text><text x="95">half<tspan x="95" dy="12.5">way' in drawn
+    assert 'transform="translate(12 0)"><text y="63.9">0</text><text y="13.9">2</text>' in drawn
+
+
 def test_error_bars_reach_their_limits():
     error = {"type": "data", "symmetric": False, "array": [None, 1.0], "arrayminus": [None, 0.1], "width": 0}
     drawn = draw(go.Figure(points(error_y={**error, "color": "#000000", "thickness": 1.5}), layout()), WORDS)

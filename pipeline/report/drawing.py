@@ -17,7 +17,7 @@ from pipeline.report.drawing_scatter import Scale, scatter
 from pipeline.report.frames import FONT
 from pipeline.report.signs import seen
 from pipeline.report.stated import Stated, array, attributes, just, only
-from pipeline.report.svg import Box, label, labels, number, paint, path
+from pipeline.report.svg import Box, Label, label, labels, number, paint, path
 
 _LAYOUT = ("width", "height", "margin", "font", "xaxis", "yaxis", "annotations", "showlegend", "template")
 _AXIS = ("range", "tickvals", "ticktext", "tickfont", "showgrid", "gridcolor", "showline", "linecolor", "zeroline")
@@ -92,15 +92,16 @@ def _axis(layout: Stated, name: str, scale: Scale) -> str:
     if len(values) != len(shown):
         raise ValueError(f"cannot be drawn: {where} has {len(values)} ticks and {len(shown)} labels")
     box, across = scale.box, name == "xaxis"
-    grid, texts = "", ""
+    grid = ""
+    texts: list[Label] = []
     for value, text in zip(values, shown, strict=True):
         x, y = scale.x(value), scale.y(value)
         if across:
             grid += f"M{number(x)} {number(box.top)}V{number(box.bottom)}"
-            texts += label(text, x, box.bottom + _TICK_GAP, font["size"], "top")
+            texts.append(label(text, x, box.bottom + _TICK_GAP, font["size"], "top"))
         else:
             grid += f"M{number(box.left)} {number(y)}H{number(box.right)}"
-            texts += label(text, box.left - _TICK_GAP, y, font["size"], "middle")
+            texts.append(label(text, box.left - _TICK_GAP, y, font["size"], "middle"))
     line = ""
     if axis.get("showline"):
         line = f"M{number(box.left)} {number(box.bottom)}" + (
@@ -115,7 +116,7 @@ def _axis(layout: Stated, name: str, scale: Scale) -> str:
 
 def _notes(layout: Stated, scale: Scale, font: Stated) -> str:
     """The labels of the figure's own, those that look alike in one group."""
-    groups: dict[tuple[object, object, str, object], str] = {}
+    groups: dict[tuple[object, object, str, object], list[Label]] = {}
     for place, note in enumerate(layout.get("annotations", ())):
         where = f"layout.annotations[{place}]"
         only(note, where, _NOTE)
@@ -127,5 +128,5 @@ def _notes(layout: Stated, scale: Scale, font: Stated) -> str:
         # Plotly shifts upwards, SVG counts downwards.
         text = label(note["text"], x + note.get("xshift", 0), y - note.get("yshift", 0), size, note["yanchor"])
         look = None if size == font["size"] else size, own.get("color"), note["xanchor"], own.get("weight")
-        groups[look] = groups.get(look, "") + text
+        groups.setdefault(look, []).append(text)
     return "".join(labels(texts, *look) for look, texts in groups.items())

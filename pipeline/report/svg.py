@@ -7,6 +7,7 @@ break, because a label holds names that come from a service's own records.
 from __future__ import annotations
 
 import html
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.report.signs import seen
@@ -68,7 +69,17 @@ def as_lines(text: str) -> list[str]:
     return [html.unescape(line) for line in lines]
 
 
-def label(text: str, x: float, y: float, size: float, vertical: str) -> str:
+@dataclass(frozen=True)
+class Label:
+    """Text of one or more lines, the first on a baseline of its own."""
+
+    x: float
+    baseline: float
+    lines: tuple[str, ...]
+    line_height: float
+
+
+def label(text: str, x: float, y: float, size: float, vertical: str) -> Label:
     """Text of one or more lines whose block hangs from, is centred on or stands on the point.
 
     The size is needed to place the lines; it, the colour and the side are the group's to say, once for many labels.
@@ -76,15 +87,26 @@ def label(text: str, x: float, y: float, size: float, vertical: str) -> str:
     lines = as_lines(text)
     block = (len(lines) - 1) * LINE_HEIGHT * size + size
     top = {"top": y, "middle": y - block / 2, "bottom": y - block}[vertical]
-    baseline = top + (1 + ASCENT) / 2 * size
-    rest = "".join(
-        f'<tspan x="{number(x)}" dy="{number(LINE_HEIGHT * size)}">{html.escape(seen(line), quote=False)}</tspan>'
-        for line in lines[1:]
-    )
-    return f'<text x="{number(x)}" y="{number(baseline)}">{html.escape(seen(lines[0]), quote=False)}{rest}</text>'
+    return Label(x, top + (1 + ASCENT) / 2 * size, tuple(lines), LINE_HEIGHT * size)
 
 
-def labels(texts: str, size: object, colour: object, side: str, weight: object = None) -> str:
-    """A group of labels that look alike; `side` is the side of the point the text begins or ends at."""
-    look = paint(font_size=size, fill=colour, text_anchor=_ANCHORS[side], font_weight=weight)
-    return f"<g{look}>{texts}</g>" if texts else ""
+def labels(texts: Sequence[Label], size: object, colour: object, side: str, weight: object = None) -> str:
+    """A group of labels that look alike; `side` is the side of the point the text begins or ends at.
+
+    What all of them share of their place is the group's to say: ticks share a height, labels at an edge share a side.
+    """
+    if not texts:
+        return ""
+    xs, ys = {number(each.x) for each in texts}, {number(each.baseline) for each in texts}
+    share_x, share_y = len(xs) == 1 and len(texts) > 1, len(ys) == 1 and len(texts) > 1
+    moved = f"translate({xs.pop() if share_x else 0} {ys.pop() if share_y else 0})" if share_x or share_y else None
+    look = paint(font_size=size, fill=colour, text_anchor=_ANCHORS[side], font_weight=weight, transform=moved)
+    return f"<g{look}>{''.join(_text(each, share_x, share_y) for each in texts)}</g>"
+
+
+def _text(each: Label, share_x: bool, share_y: bool) -> str:
+    x = "0" if share_x else number(each.x)
+    place = ("" if share_x else f' x="{x}"') + ("" if share_y else f' y="{number(each.baseline)}"')
+    first, *more = (html.escape(seen(line), quote=False) for line in each.lines)
+    rest = "".join(f'<tspan x="{x}" dy="{number(each.line_height)}">{line}</tspan>' for line in more)
+    return f"<text{place}>{first}{rest}</text>"
