@@ -69,7 +69,8 @@ def test_tick_labels_stand_at_their_values():
     # 20 + 5 / 10 * 150, centred; hung 8 below the plot: 60 + 8 + 0.89 * 10
     assert 'text-anchor="middle"><text x="95" y="76.9">half</text>' in drawn
     # 8 left of the plot, its middle on y = 10: 10 - 10 / 2 + 0.89 * 10
-    assert '<text x="12" y="13.9">2</text>' in drawn
+    assert 'transform="translate(12 0)">' in drawn
+    assert '<text y="13.9">2</text>' in drawn
 
 
 def test_what_ticks_share_of_their_place_the_group_says_once():
