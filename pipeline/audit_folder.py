@@ -52,6 +52,13 @@ def make_demo(folder: Path) -> None:
                 shutil.copyfile(path, folder / name / path.name)
 
 
+def part(place: Path, name: str) -> Path:
+    """A folder within another, made where it is not there."""
+    within = place / name
+    within.mkdir(parents=True, exist_ok=True)
+    return within
+
+
 def see_that_it_is_one(folder: Path) -> None:
     """Raise Refused where the folder has no settings file."""
     if not (folder / FILE_NAME).is_file():

@@ -76,6 +76,7 @@ for each in (
     exports.load,
     reading.report,
     reading.due,
+    reading.practitioner,
     exports.loads,
     exports.withdraw,
     exports.erase,

@@ -13,6 +13,7 @@ from pipeline.intake.judging import Judged
 from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.due import Due
 from pipeline.outcomes.outcome import Outcome
+from pipeline.report.content import PractitionerContent
 from pipeline.settings import Settings
 
 
@@ -53,6 +54,14 @@ class DueListed:
 
     due: Due
     files: tuple[Path, ...]
+
+
+@dataclass(frozen=True)
+class MadeForOne:
+    """What a practitioner edition is of, and where it is."""
+
+    page: Path
+    content: PractitionerContent
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ import duckdb
 
 from pipeline import audit_folder, made_with, places, quarters, store
 from pipeline.audit_folder import owner_only
-from pipeline.done import DueListed, Loaded, Reported, Withdrawn
+from pipeline.done import DueListed, Loaded, MadeForOne, Reported, Withdrawn
 from pipeline.errors import Refused
 from pipeline.intake import findings, listing, mending
 from pipeline.intake.export import open_export
@@ -38,7 +38,9 @@ from pipeline.report.attention import attention
 from pipeline.report.due import write_due_list
 from pipeline.report.explore import write_explorer
 from pipeline.report.gathering import gather
+from pipeline.report.gathering_practitioner import gather_practitioner
 from pipeline.report.look_again import write_cases_to_look_at_again
+from pipeline.report.practitioner import write_practitioner_edition
 from pipeline.report.service import write_service_edition
 from pipeline.settings import FILE_NAME, Settings, read_settings
 
@@ -141,13 +143,7 @@ def report(
             write_explorer(content, place / "explore.html"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
-            *write_cases_to_look_at_again(
-                look_again(worked.con, outcome.quarter),
-                content.settings.service,
-                outcome.quarter,
-                outcome.cut_off,
-                place,
-            ),
+            *write_cases_to_look_at_again(look_again(worked.con, outcome.quarter), content, place),
         ]
         if as_pdf:
             watch.stage("laying out the PDF")
@@ -166,7 +162,17 @@ def due(folder: Path, on: date, days: int) -> DueListed:
         store.newest_cut_off(con)  # where there is none there is nothing to list
         cases.build(con)
         found = find_due(con, on, days)
-        return DueListed(found, write_due_list(found, settings.service, folder / "due"))
+        return DueListed(found, write_due_list(found, settings.service, audit_folder.part(folder, "due")))
+
+
+def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:
+    """Write the edition of one practitioner and quarter."""
+    watch = progress or Progress()
+    with _worked_out(folder, quarter, watch) as worked:
+        content = gather_practitioner(worked.con, worked.basis, worked.outcome, code)
+        watch.stage("writing the page")
+        place = audit_folder.part(_place(folder, worked), "practitioner")
+        return MadeForOne(write_practitioner_edition(content, place), content)
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

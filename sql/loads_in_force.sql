@@ -6,7 +6,9 @@ SELECT
     l.export,
     l.source,
     l.extracted_on,
-    l.fingerprint
+    l.fingerprint,
+    l.mapping <> '' AS is_mapped,
+    l.accepted_anyway
 FROM store.loads AS l
 CROSS JOIN as_loaded AS a
 WHERE l.load <= a.event

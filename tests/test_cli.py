@@ -191,11 +191,17 @@ def test_a_quarter_still_running_is_reported_as_so_far(demo: tuple[Path, str]):
 
 
 def test_a_store_that_another_process_holds_is_waited_for_and_told(demo: tuple[Path, str]):
-    with held(demo[0] / "store.duckdb", 4) as process:
-        ran = feeding_audit("loads", "--folder", demo[0])
-    assert ran.returncode == 0, ran.stderr
-    assert ran.stderr == f"waiting for another program (process {process}) to finish with the store\n"
-    assert "in force; 699 cases count" in ran.stdout
+    command = [sys.executable, "-m", "pipeline", "loads", "--folder", str(demo[0])]
+    with held(demo[0] / "store.duckdb", None) as process:
+        waiting = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        assert waiting.stderr is not None
+        assert (
+            waiting.stderr.readline() == f"waiting for another program (process {process}) to finish with the store\n"
+        )
+    printed, said = waiting.communicate()
+    assert waiting.returncode == 0, said
+    assert said == ""
+    assert "in force; 699 cases count" in printed
 
 
 WRONG_SETTINGS = {

@@ -54,6 +54,7 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
         "load",
         "report",
         "due",
+        "practitioner",
         "loads",
         "withdraw",
         "erase",

@@ -29,6 +29,7 @@ PAPER = (253, 252, 250)  # the ground of every page, as its style says
 def folder(demo: tuple[Path, str]) -> Path:
     """The demo's audit folder with every page the program can make in it."""
     run.due(demo[0], date(2026, 10, 12), 14)
+    run.practitioner(demo[0], "P03")
     return demo[0]
 
 
@@ -38,7 +39,13 @@ def pages(folder: Path) -> list[Path]:
 
 
 def test_there_is_a_page_for_each_reader(folder: Path):
-    assert {path.name for path in pages(folder)} >= {"service.html", "cases_to_look_at_again.html", "due.html"}
+    assert {path.name for path in pages(folder)} >= {
+        "service.html",
+        "cases_to_look_at_again.html",
+        "due.html",
+        "explore.html",
+        "P03.html",
+    }
 
 
 def test_structure(folder: Path):

@@ -1,4 +1,4 @@
-"""Commands that make something to read: report, due."""
+"""Commands that make something to read: report, practitioner, due."""
 
 from __future__ import annotations
 
@@ -73,3 +73,28 @@ def due(days: int, on: str | None, folder: Path) -> None:
     from pipeline.saying import pages
 
     pages.due_listed(run.due(folder, day("--on", on) or date.today(), days))
+
+
+@click.command()
+@click.argument("code")
+@click.argument("quarter", required=False)
+@FOLDER
+def practitioner(code: str, quarter: str | None, folder: Path) -> None:
+    """Write the practitioner edition of CODE for QUARTER: the own caseload beside the rest of the service.
+
+    For that practitioner and their supervisor only; it never shows another practitioner. It lists cases of the
+    practitioner's own to look at again, so hand it over, do not e-mail it. Without QUARTER it is the latest quarter
+    that had ended by the cut-off.
+
+    \b
+    Examples:
+      feeding-audit practitioner P01 --folder my-audit
+      feeding-audit practitioner P01 2026Q2 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.progress import Progress
+    from pipeline.saying import pages
+
+    with Progress(sys.stderr) as progress:
+        made = run.practitioner(folder, code, quarter, progress)
+    pages.made_for_one(made)

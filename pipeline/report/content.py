@@ -1,4 +1,4 @@
-"""What a service edition is made of.
+"""What a service edition and a practitioner edition are made of.
 
 Comes in: the results of one run as the stages before left them. Goes out: frozen descriptions the report package
 reads and never changes. Refuses: a table without its columns, a flow that loses or repeats a case, lines that do not
@@ -13,6 +13,8 @@ from datetime import date
 import pandas as pd
 
 from pipeline.outcomes.contract import RESULT_COLUMNS, WAIT_COLUMNS, Breakdown, Measure
+from pipeline.outcomes.look_again import Reason
+from pipeline.outcomes.own_and_rest import OwnAndRest
 from pipeline.report.dates import long_label
 from pipeline.settings import Settings
 
@@ -82,6 +84,21 @@ class EditionContent:
     flow: pd.DataFrame
     quality: Quality
     provenance: Provenance
+
+
+@dataclass(frozen=True)
+class PractitionerContent:
+    """Everything a practitioner edition shows. No text of the records but the practitioner's own code and cases."""
+
+    settings: Settings
+    quarter: str
+    cut_off: date
+    version: str
+    loads: tuple[tuple[int, date], ...]  # number and day drawn; the names of files may hold anything
+    warned: bool  # whether the service edition opens with warnings
+    measures: tuple[Measure, ...]
+    counted: OwnAndRest
+    reasons: tuple[Reason, ...]  # each with cases of the practitioner's own only
 
 
 def check(content: EditionContent) -> None:

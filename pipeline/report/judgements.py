@@ -21,6 +21,10 @@ WORDS = {
     CHANCE: "about what chance alone would give",
     LOOK: "more than chance alone would usually give: worth a look",
 }
+WORDS_OF_ONE = {  # of one practitioner's figure: a question, never a judgement of a person
+    CHANCE: WORDS[CHANCE],
+    LOOK: "more than chance alone would usually give: a question to look into, not an answer",
+}
 _ROUNDING = 1e-9  # 0.95 and 19/20 are the same share
 SITE = "site"  # the breakdown whose levels are compared with themselves a year before
 
@@ -116,6 +120,20 @@ def change(measure: Measure, now: Result | None, then: Result | None) -> Verdict
     verdict = mark(found)
     judged = WORDS.get(verdict, "no interval can be worked out, so no judgement")
     return Verdict(verdict, f"{_change(measure, now, then, found)}; {judged}")
+
+
+def beside(measure: Measure, own: Result, rest: Result) -> Verdict:
+    """Lay one practitioner's figure beside that of the rest of the service, in words that judge nobody."""
+    if own.value is None or rest.value is None:
+        return Verdict(NONE, "cannot be compared: one of the two has no figure")
+    if measure.kind == DAYS:
+        return Verdict(NONE, "medians have no interval here, so they are shown and not compared")
+    found = difference(measure, own, rest)
+    apart = mark(found)
+    if apart == NONE:
+        return Verdict(NONE, "no interval can be worked out, so they are not compared")
+    words = f"{_moved(found.difference)} in your own caseload (95% interval {_between(found)})"
+    return Verdict(apart, f"{words}; {WORDS_OF_ONE[apart]}")
 
 
 def _change(measure: Measure, now: Result, then: Result, found: Difference) -> str:

@@ -116,7 +116,7 @@ def measure_view(measure: Measure, content: EditionContent, lookup: Lookup, word
         chart=chart(
             measure.name,
             f"{measure.title}, by quarter",
-            _description(measure, series, wording),
+            description(measure, series, wording),
             CAPTIONS[measure.kind],
             figures.over_quarters(measure, series, share, WIDE),
             figures.over_quarters(measure, series, share, NARROW),
@@ -129,11 +129,12 @@ def measure_view(measure: Measure, content: EditionContent, lookup: Lookup, word
         standard=None if share is None else standard(measure, lookup, quarter, share),
         since_last=change(measure, now, lookup.everyone(measure.name, before(quarter, 1))),
         since_year=change(measure, now, lookup.everyone(measure.name, before(quarter, 4))),
-        definition=_definition(measure, now, wording),
+        definition=definition(measure, now, wording),
     )
 
 
-def _description(measure: Measure, series: Sequence[tuple[str, Result | None]], wording: Wording) -> str:
+def description(measure: Measure, series: Sequence[tuple[str, Result | None]], wording: Wording) -> str:
+    """What a chart over quarters shows, for who does not see it."""
     known = [(result.value, result) for _, result in series if result is not None and result.value is not None]
     last = sentences.figure(measure, series[-1][1], wording.grains[measure.grain][1])
     text = f"{len(series)} quarters, the last {long_label(series[-1][0])}: {last}."
@@ -163,7 +164,8 @@ def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None
     return drawn, tables.curve(measure, curves)
 
 
-def _definition(measure: Measure, now: Result | None, wording: Wording) -> tuple[tuple[str, str], ...]:
+def definition(measure: Measure, now: Result | None, wording: Wording) -> tuple[tuple[str, str], ...]:
+    """The terms of a measure and what they mean."""
     met, unknown = _MEANING[measure.kind]
     several = wording.grains[measure.grain][1]
     stated = [

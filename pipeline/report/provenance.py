@@ -22,8 +22,8 @@ def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) 
     ).fetchall():
         files.setdefault(load, []).append(LoadedFile(name, sha256, lines))
     loads = con.execute(
-        "SELECT load, l.export, l.extracted_on, CASE WHEN s.mapping <> '' THEN s.source ELSE '' END, s.accepted_anyway "
-        "FROM loads_in_force AS l JOIN store.loads AS s USING (load) ORDER BY load"
+        "SELECT load, export, extracted_on, CASE WHEN is_mapped THEN source ELSE '' END, accepted_anyway "
+        "FROM loads_in_force ORDER BY load"
     ).fetchall()
     return Provenance(
         __version__,

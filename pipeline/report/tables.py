@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, Breakdown, Measure
+from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Breakdown, Measure
 from pipeline.report.content import ROUTES, SIX_WEEKS
 from pipeline.report.dates import before, long_label, short_label
 from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
@@ -17,6 +17,11 @@ from pipeline.report.sentences import FOLLOWED_DAYS, days, interval, percent, sh
 from pipeline.report.wording import Wording
 
 _CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
+_WHOLE = {
+    PROPORTION: "met of known (share, 95% interval); not known, and what that leaves open",
+    DAYS: "the middle one, and the middle half",
+    TIME_TO_EVENT: f"share within {REPORTED_DAY} days, 95% interval; how many by day {FOLLOWED_DAYS}; not known",
+}
 
 
 @dataclass(frozen=True)
@@ -161,3 +166,34 @@ def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:
     heads = ("Route", *(wording.six_weeks[state] for state in SIX_WEEKS), "All")
     total = Row("All", (*map(str, down), str(sum(down))))
     return Table("flow", "Cases by route and by feeding at six weeks", heads, (Group("", tuple(rows)),), total)
+
+
+def beside(
+    measure: Measure, series: Sequence[tuple[str, Result | None, Result | None]], rest_not_shown: str = ""
+) -> Table:
+    """A practitioner's own figures by quarter, the rest of the service beside them; None where it is not shown."""
+    with_rest = any(rest is not None for _, _, rest in series)
+    rows = []
+    for quarter, own, rest in series:
+        cells = (whole(measure, own), *((whole(measure, rest) if rest else "not shown",) if with_rest else ()))
+        rows.append(Row(short_label(quarter) + _so_far(own), cells))
+    heads = ("Quarter", "Own caseload", *(("Rest of the service",) if with_rest else ()))
+    reason = "" if all(rest is not None for _, _, rest in series) else f"; rest of the service {rest_not_shown}"
+    caption = f"{measure.title}: {_WHOLE[measure.kind]}{reason}"
+    return Table(f"{measure.name}-quarters", caption, heads, (Group("", tuple(rows)),), words=True)
+
+
+def whole(measure: Measure, result: Result | None) -> str:
+    """The whole figure in one cell: counts, interval, what is not known and what that leaves open."""
+    if result is None or result.eligible == 0:
+        return "none eligible"
+    limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
+    if measure.kind == DAYS:
+        half = "" if result.lower is None or result.upper is None else f", {days(result.lower)} to {days(result.upper)}"
+        return f"{short(measure, result)}{half}"
+    unknown = f"; {result.unknown} not known"
+    if measure.kind == PROPORTION:
+        known = short(measure, result).removesuffix(")") + (f", {limits})" if limits else "")
+        left = _left_open(result)
+        return f"{known}{unknown}" + (f": {left} of all {result.eligible}" if left else "")
+    return f"{short(measure, result)}{', ' + limits if limits else ''}; by day {FOLLOWED_DAYS} {result.met}{unknown}"

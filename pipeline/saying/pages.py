@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import click
 
-from pipeline.done import DueListed, Reported
+from pipeline.done import DueListed, MadeForOne, Reported
 from pipeline.report import due, lookup, sentences
 from pipeline.report.dates import day_label, long_label
 from pipeline.saying.lines import wrapped
@@ -47,3 +47,19 @@ def due_listed(made: DueListed) -> None:
     click.echo("Check the record before you ring: a death since the export was drawn is not known here.")
     click.echo(wrapped(f"Written to {made.files[0].parent}: {', '.join(path.name for path in made.files)}."))
     click.echo(f"Open this page: {made.files[0].resolve()}")
+
+
+def made_for_one(made: MadeForOne) -> None:
+    """Whom a practitioner edition is for, and what is in it."""
+    content = made.content
+    counted = content.counted
+    listed = len({case.case_ref for reason in content.reasons for case in reason.cases})
+    click.echo(f"Practitioner edition for {content.quarter}, cut-off {content.cut_off}:")
+    click.echo(
+        wrapped(
+            f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
+            f"{counted.procedures}; own cases to look at again: {listed}."
+        )
+    )
+    click.echo(wrapped("For this practitioner and their supervisor only. It lists cases: do not e-mail it."))
+    click.echo(f"Open this page: {made.page.resolve()}")
