@@ -144,13 +144,7 @@ def report(
             write_explorer(content, place / "explore.html"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
-            *write_cases_to_look_at_again(
-                look_again(worked.con, outcome.quarter),
-                content.settings.service,
-                outcome.quarter,
-                outcome.cut_off,
-                place,
-            ),
+            *write_cases_to_look_at_again(look_again(worked.con, outcome.quarter), content, place),
         ]
         if as_pdf:
             watch.stage("laying out the PDF")
@@ -169,7 +163,7 @@ def due(folder: Path, on: date, days: int) -> DueListed:
         store.newest_cut_off(con)  # where there is none there is nothing to list
         cases.build(con)
         found = find_due(con, on, days)
-        return DueListed(found, write_due_list(found, settings.service, folder / "due"))
+        return DueListed(found, write_due_list(found, settings.service, audit_folder.part(folder, "due")))
 
 
 def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:

@@ -114,10 +114,12 @@ def test_an_answer_counts_in_the_window_and_nowhere_else(audit: Path):
         last,2026-03-20,partial
         asked,2026-03-10,
         unknown,2026-03-10,not_known
+        both,2026-03-01,partial
+        both,2026-03-06,
     """
     load(
         audit,
-        [aged(56, name) for name in ("before", "first", "last", "asked", "unknown")],
+        [aged(56, name) for name in ("before", "first", "last", "asked", "unknown", "both")],
         more={"feeding_checks": answers},
     )
     found = listed(audit)

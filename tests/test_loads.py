@@ -237,7 +237,7 @@ def test_a_report_is_made_again_as_it_was_byte_for_byte(audit: Path):
     earlier = audit / "commentary" / "2025Q4.md"
     earlier.write_text(f"{PLAN}| Few asked | Ask every family | Lead | soon | no |\n", encoding="utf-8")
     before = made(run.report(audit, "2026Q1").page.parent)
-    assert set(before) >= {"service.html", "explore.html", "results.csv", "waits.csv"}
+    assert set(before) >= {"service.html", "explore.html", "cases_to_look_at_again.html", "results.csv", "waits.csv"}
     settings.write_text(settings.read_text(encoding="utf-8").replace("days = 5", "days = 9"), encoding="utf-8")
     assert "Ask every family" in (audit / "editions" / "2026Q1" / "service.html").read_text(encoding="utf-8")
     words.write_text("All was well.\n", encoding="utf-8")

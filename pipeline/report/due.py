@@ -26,7 +26,6 @@ _COLUMNS = (
 
 def write_due_list(found: Due, service: str, place: Path) -> tuple[Path, ...]:
     """Write the page and the list; both files."""
-    place.mkdir(exist_ok=True)
     titles = groups(found)
     rows = (
         (

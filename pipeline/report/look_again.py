@@ -1,6 +1,6 @@
 """The cases to look at again: a page and a CSV of their own, because editions get e-mailed and lists of cases must not.
 
-Comes in: the reasons with their cases, the name of the service, the quarter and the cut-off, where to write. Goes out:
+Comes in: the reasons with their cases, the content of the edition they stand beside, where to write. Goes out:
 cases_to_look_at_again.html and .csv, the same bytes for the same cases. Refuses nothing.
 """
 
@@ -13,6 +13,7 @@ from pathlib import Path
 from pipeline import safe_csv
 from pipeline.outcomes.look_again import Reason
 from pipeline.report import pages
+from pipeline.report.content import EditionContent
 from pipeline.report.dates import day_label, long_label, short_day_label
 from pipeline.report.sentences import counted, or_not_recorded
 from pipeline.report.table import Group, Row, Table
@@ -21,17 +22,16 @@ NAME = "cases_to_look_at_again"
 _COLUMNS = ("reason", "title", "case_ref", "practitioner", "day", "detail")
 
 
-def write_cases_to_look_at_again(
-    reasons: Sequence[Reason], service: str, quarter: str, cut_off: date, place: Path
-) -> tuple[Path, ...]:
+def write_cases_to_look_at_again(reasons: Sequence[Reason], content: EditionContent, place: Path) -> tuple[Path, ...]:
     """Write the page and the list; both files."""
+    text = page(reasons, content.settings.service, content.quarter, content.provenance.cut_off)
     rows = (
         (reason.name, reason.title, case.case_ref, case.practitioner, case.day, case.detail)
         for reason in reasons
         for case in reason.cases
     )
     return (
-        pages.write(place / f"{NAME}.html", page(reasons, service, quarter, cut_off)),
+        pages.write(place / f"{NAME}.html", text),
         safe_csv.write(place / f"{NAME}.csv", _COLUMNS, rows),
     )
 
