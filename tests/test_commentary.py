@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import html
+import itertools
 import re
 import time
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
 from pipeline.commentary import markdown, plan, reading
 from pipeline.errors import Refused
@@ -214,6 +217,7 @@ def test_a_line_that_is_one_comment_is_a_note_and_is_not_printed():
     assert "<p>&lt;!-- a --&gt; b</p>" in shown
     assert "<code>&lt;!-- code --&gt;" in shown
     assert "note" not in shown
+    assert "&lt;!-- goes on --&gt;</p>" in printed("> above\n    <!-- goes on -->")
     assert "&lt;!-- fenced --&gt;" in printed("```\n<!-- fenced -->\n```")
 
 
@@ -284,6 +288,30 @@ def test_the_longest_file_of_anything_is_printed_in_moderate_time(piece: str):
         if not part.table:
             Skeleton(str(part.words))
     assert time.perf_counter() - began < 60
+
+
+PIECES = st.sampled_from([*" \n|>*-#_()<&!\\W", "  ", "\n\n", " | ", "| - | - |\n", "1. "])
+ROWS = st.sampled_from(
+    ["| W |\n", "| W | W | W | W | no |\n", "| W | W | W | W | W | W |\n", "W | W\n", "| W \\| W |\n"]
+)
+TABLES = st.tuples(
+    st.sampled_from([HEAD, "| W | W |\n| - | - |\n", "| Action | By whom |\n| - | - |\n"]), st.lists(ROWS)
+)
+
+
+@settings(deadline=None)
+@given(st.lists(st.one_of(PIECES, TABLES.map(lambda table: "\n\n" + table[0] + "".join(table[1]))), max_size=40))
+def test_no_word_is_lost_whatever_stands_around_it(pieces: list[str]):
+    """Each W becomes a word with a number; tables, plans and cells without a column are looked through too."""
+    number = itertools.count()
+    text = re.sub("W", lambda _: f" w{next(number)}w ", "".join(pieces))
+    assume("<!--" not in text)
+    view = seen(text)
+    shown = " ".join(part.words for part in view.parts)
+    for table in (view.plan, *(part.table for part in view.parts)):
+        if table:
+            shown += " ".join([*table.heads, *(cell for row in rows(table) for cell in row)])
+    assert set(re.findall(r"w\d+w", text)) == set(re.findall(r"w\d+w", shown))
 
 
 # ---- the plan
