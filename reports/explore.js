@@ -14,7 +14,9 @@ const LOOKS = [
   {colour: "#595959", dash: "longdash", symbol: "triangle-up"},
 ];
 // Columns of a row, as Python lays it.
-const [QUARTER, VALUE, LOWER, UPPER, LOW, HIGH, COMPLETE, SENTENCE, LABEL] = [0, 1, 2, 3, 4, 5, 6, 7, 8];
+const [QUARTER, VALUE, LOWER, UPPER, LOW, HIGH, COMPLETE, SENTENCE, LABEL, SMALL] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9];
+// What the address may hold, in the words of the controls.
+const KEYS = new Map([["measure", "measure"], ["split", "by group"], ["group", "group"], ["from", "from"], ["to", "to"]]);
 
 const at = id => document.getElementById(id);
 const copied = value => JSON.parse(JSON.stringify(value));
@@ -25,6 +27,7 @@ const rowsOf = (measure, split, level) => (held.rows[measure]?.[split] ?? {})[le
 const splitsOf = measure => held.breakdowns.filter(each => Object.keys(held.rows[measure]?.[each.name] ?? {}).length);
 const levelsOf = (measure, split) => held.breakdowns.find(each => each.name === split).levels
   .filter(([level]) => rowsOf(measure, split, level).length);
+const chosenOf = choice => levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level));
 
 // --- The choice: what it starts as, what the address says, what the controls say.
 
@@ -33,9 +36,12 @@ function firstChoice() {
   return {measure: held.first, split: "all", groups: ["all"], from: Math.max(0, last - held.shown + 1), to: last};
 }
 
+// A link to a place in this page, such as the one that skips to the choice, is no choice.
+const isPlace = address => address.length > 1 && at(address.slice(1)) !== null;
+
 // What of the address can be shown; what cannot is left as it starts, and said.
 function choiceOf(address) {
-  const asked = new URLSearchParams(address.replace(/^#/, ""));
+  const asked = new URLSearchParams(isPlace(address) ? "" : address.replace(/^#/, ""));
   const choice = firstChoice();
   const refused = [];
   const take = (key, allowed, set) => {
@@ -58,7 +64,7 @@ function choiceOf(address) {
   take("to", name => place(name) >= choice.from, name => { choice.to = place(name); });
   if (choice.from > choice.to) choice.from = choice.to;
   for (const key of asked.keys()) {
-    if (!["measure", "split", "group", "from", "to"].includes(key) && !refused.includes(key)) refused.push(key);
+    if (!KEYS.has(key) && !refused.includes(key)) refused.push(key);
   }
   return [choice, refused];
 }
@@ -146,17 +152,17 @@ function bandOf(template, places, series) {
   return band;
 }
 
-function lineOf(template, places, series, look, paper) {
+function lineOf(template, places, series, look, heads) {
   const line = copied(template);
   line.x = places;
   line.y = series.map(row => valueOf(row, VALUE));
   line.line = {...line.line, color: look.colour, dash: look.dash};
   line.marker = {...line.marker, symbol: look.symbol, line: {...line.marker.line, color: look.colour},
-    color: series.map(row => row && !row[COMPLETE] ? paper : look.colour)};
+    color: series.map(row => row && !row[COMPLETE] ? held.paper : look.colour)};
   line.error_y = {...line.error_y, color: look.colour,
     array: series.map(row => reach(row, VALUE, UPPER)), arrayminus: series.map(row => reach(row, LOWER, VALUE))};
   line.cliponaxis = false;
-  line.customdata = series.map(row => row ? folded(row[SENTENCE]) : "");
+  line.customdata = series.map((row, place) => row ? folded(`${heads[place]}: ${row[SENTENCE]}`) : "");
   line.hovertemplate = "%{customdata}<extra></extra>";
   return line;
 }
@@ -171,6 +177,24 @@ function folded(text) {
   return lines.map(plain).join("<br>");
 }
 
+const ruler = document.createElement("canvas").getContext("2d");
+
+// A name at the end of a line: two lines at the most, as wide as there is room. In full it stands by its box, in the
+// table and where one points.
+function nameOf(label, layout) {
+  ruler.font = `${layout.font.size}px ${layout.font.family}`;
+  const fits = text => ruler.measureText(text).width <= layout.margin.r - 6;
+  const words = label.split(" ");
+  let first = words.shift();
+  while (words.length && fits(`${first} ${words[0]}`)) first += ` ${words.shift()}`;
+  const cut = text => {
+    let kept = text;
+    while (!fits(kept)) kept = `${[...kept.replace(/\u2026$/, "")].slice(0, -1).join("")}\u2026`;
+    return plain(kept);
+  };
+  return [first, words.join(" ")].filter(Boolean).map(cut).join("<br>");
+}
+
 // Heights for labels, as near as can be to the wanted ones, each `least` from the next.
 function apart(wanted, least, high) {
   const order = wanted.map((value, place) => place).sort((one, other) => wanted[one] - wanted[other] || one - other);
@@ -182,14 +206,19 @@ function apart(wanted, least, high) {
   return placed;
 }
 
-function labelsOf(ends, layout, top, lines) {
+function labelsOf(ends, layout, top) {
+  const lines = Math.max(1, ...ends.map(end => end.text.split("<br>").length));
   const room = layout.height - layout.margin.t - layout.margin.b;
-  const heights = apart(ends.map(end => end.share / top * room), 1.25 * layout.font.size * lines, room);
+  const heights = apart(ends.map(end => end.share / top * room), (1.25 * lines + 0.1) * layout.font.size, room);
   return ends.map((end, place) => ({
     text: end.text, x: 1, y: heights[place] / room, xref: "paper", yref: "paper", xanchor: "left", yanchor: "middle",
     align: "left", showarrow: false, xshift: 4, font: {color: end.colour},
   }));
 }
+
+// What each point of a group is called where one points at it.
+const headsOf = (choice, label) => held.quarters.slice(choice.from, choice.to + 1)
+  .map(each => each[1] + (label ? `, ${label}` : ""));
 
 const frameOf = element => element.clientWidth < 560 ? "narrow" : "wide";
 
@@ -198,61 +227,66 @@ function figureOf(choice, frame) {
   const {data, layout} = copied(measure.charts[frame]);
   const everyone = choice.split === "all";
   const alone = choice.groups.length === 1;
-  const levels = levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level));
+  const levels = chosenOf(choice);
   const series = levels.map(([level]) => seriesOf(choice, level));
   const shift = levels.map((_, place) => (place - (levels.length - 1) / 2) * 0.12); // side by side, not on top
   const step = choice.to - choice.from > 16 ? 4 : frame === "narrow" && choice.to - choice.from >= 5 ? 2 : 1;
   const main = data.at(-1);
-  const paper = "#FDFCFA";
   const places = shift.map(by => series[0].map((_, place) => place + by));
-  const lines = series.map((each, group) => lineOf(main, places[group], each, LOOKS[group], paper));
+  const lines = series.map((each, group) => lineOf(
+    main, places[group], each, LOOKS[group], headsOf(choice, everyone ? "" : levels[group][1])));
   const bands = measure.days ? [] : series.map((each, group) => bandOf(data[0], places[group], each));
   const standard = data.length === 3 ? [{...data[1], x: [-0.5, choice.to - choice.from + 0.5], hoverinfo: "skip"}] : [];
   Object.assign(layout.xaxis, ticksOf(choice, series, step));
-  const axis = everyone && choice.from === firstChoice().from && choice.to === firstChoice().to ? layout.yaxis : measure.axis;
+  const asInEdition = everyone && choice.from === firstChoice().from && choice.to === firstChoice().to;
+  const axis = asInEdition ? layout.yaxis : measure.axis;
   Object.assign(layout.yaxis, {range: axis.range, tickvals: axis.tickvals, ticktext: axis.ticktext});
   if (!alone) layout.margin.r += frame === "narrow" ? 26 : 60;
+  if (asInEdition) return {data: [...bands, ...standard, ...lines], layout}; // with its own labels
   const ends = [];
   series.forEach((each, group) => {
     // A group is named at its last figure, wherever that is; everyone needs no name where the last quarter has no figure.
     const last = everyone && valueOf(each.at(-1), VALUE) === null ? null : each.findLast(row => valueOf(row, VALUE) !== null);
-    const name = everyone ? "" : plain(levels[group][1]) + "<br>";
-    if (last) ends.push({share: last[VALUE], text: name + last[LABEL], colour: LOOKS[group].colour});
+    const text = last && (everyone ? last[LABEL] : nameOf(levels[group][1], layout) + "<br>" + last[LABEL].replace("<br>", ", "));
+    if (last) ends.push({share: last[VALUE], text, colour: LOOKS[group].colour});
   });
   if (standard.length) ends.push({share: standard[0].y[0], text: measure.standard, colour: "#000000"});
-  layout.annotations = labelsOf(ends, layout, axis.range[1], everyone ? 2.1 : 3.1);
+  layout.annotations = labelsOf(ends, layout, axis.range[1]);
   return {data: [...bands, ...standard, ...lines], layout};
 }
+
+const curveAt = (choice, level) => held.curves[choice.measure]?.[choice.split]?.[level]?.[held.quarters[choice.to][0]];
 
 function curveOf(choice, frame) {
   const measure = byName.get(choice.measure);
   if (!measure.curve_charts) return null;
   const {data, layout} = copied(measure.curve_charts[frame]);
-  const levels = levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level));
+  if (choice.groups.length > 1) layout.margin.r += frame === "narrow" ? 26 : 60;
   const ends = [];
-  const lines = levels.flatMap(([level, label], group) => {
-    const steps = held.curves[choice.measure]?.[choice.split]?.[level]?.[held.quarters[choice.to][0]];
-    if (!steps || !steps.length) return [];
+  const lines = chosenOf(choice).flatMap(([level, label], group) => {
+    const steps = curveAt(choice, level)?.steps ?? [];
+    if (!steps.length) return [];
     const line = copied(data[0]);
     line.x = [0, ...steps.map(step => step[0])];
     line.y = [0, ...steps.map(step => step[1])];
     line.line = {...line.line, color: LOOKS[group].colour, dash: LOOKS[group].dash};
-    line.hovertemplate = (choice.split === "all" ? "" : plain(label) + "<br>") + "by day %{x}: %{y:.0%}<extra></extra>";
+    const name = choice.split === "all" ? "" : plain(label) + "<br>";
+    line.customdata = ["", ...steps.map(([day, , share]) => `${name}by day ${day}: ${share}`)];
+    line.hovertemplate = "%{customdata}<extra></extra>";
     delete line.name;
-    ends.push({share: line.y.at(-1), text: choice.split === "all" ? "" : plain(label), colour: LOOKS[group].colour});
+    ends.push({share: line.y.at(-1), text: choice.split === "all" ? "" : nameOf(label, layout), colour: LOOKS[group].colour});
     return [line];
   });
   if (!lines.length) return null;
-  if (choice.groups.length > 1) layout.margin.r += frame === "narrow" ? 26 : 60;
-  layout.annotations = labelsOf(ends, layout, 1, 1.1);
+  layout.annotations = labelsOf(ends, layout, 1);
   return {data: lines, layout};
 }
 
 // No button sends a figure anywhere, and no logo leads anywhere.
-const CONFIG = {displaylogo: false, responsive: false, displayModeBar: true, scrollZoom: false,
+const CONFIG = {toImageButtonOptions: {filename: "figures", scale: 2}, displaylogo: false, responsive: false, displayModeBar: true, scrollZoom: false,
   modeBarButtons: [["toImage", "zoom2d", "pan2d", "resetScale2d"]]};
 
-function draw(element, figure) {
+function draw(element, figure, words) {
   element.hidden = !figure;
   if (!figure) {
     Plotly.purge(element);
@@ -265,55 +299,90 @@ function draw(element, figure) {
   figure.layout.hovermode = "closest";
   figure.layout.dragmode = false;
   figure.layout.modebar = {bgcolor: "rgba(0,0,0,0)", color: "#595959", activecolor: "#0072B2"};
-  figure.layout.paper_bgcolor = "rgba(0,0,0,0)";
-  figure.layout.plot_bgcolor = "rgba(0,0,0,0)";
+  figure.layout.paper_bgcolor = figure.layout.plot_bgcolor = held.paper; // a picture that is saved has a ground too
   Plotly.react(element, figure.data, figure.layout, CONFIG);
+  // One drawing is several layers, and its texts in their order say nothing: one name, and the table below for the rest.
+  element.querySelectorAll(".main-svg").forEach((layer, place) => {
+    if (place) layer.setAttribute("aria-hidden", "true");
+    else {
+      layer.setAttribute("role", "img");
+      layer.setAttribute("aria-label", words);
+    }
+  });
 }
 
 // --- Words.
 
-function sayWhatIsShown(choice, refused) {
-  const measure = byName.get(choice.measure);
+// What is shown, in words.
+function wordsOf(choice) {
   const split = held.breakdowns.find(each => each.name === choice.split);
-  const names = levelsOf(choice.measure, choice.split).filter(([level]) => choice.groups.includes(level)).map(each => each[1]);
+  const names = chosenOf(choice).map(each => each[1]);
   const who = choice.split === "all" ? "everyone" : `${split.title.toLowerCase()}: ${names.join(", ")}`;
   const [from, to] = [held.quarters[choice.from][2], held.quarters[choice.to][2]];
-  const when = choice.from === choice.to ? from : `${from} up to ${to}`;
-  const trouble = refused.length
-    ? `The address asked for something that is not here (${refused.join(", ")}); this is shown instead. ` : "";
-  at("said").textContent = `${trouble}Shown: ${measure.title}, ${who}, ${when}.`;
+  return `${byName.get(choice.measure).title}, ${who}, ${choice.from === choice.to ? from : `${from} up to ${to}`}.`;
+}
+
+function sayWhatIsShown(choice, refused) {
+  const measure = byName.get(choice.measure);
+  const wrong = [...new Set(refused.map(key => KEYS.get(key) ?? "something unknown"))].join(", ");
+  const trouble = wrong ? `The address asked for something that is not here (${wrong}); this is shown instead. ` : "";
+  const to = held.quarters[choice.to][2];
+  at("said").textContent = `${trouble}Shown: ${wordsOf(choice)}`;
   at("question").textContent = measure.question;
   at("definition").href = `service.html#definition-${measure.name}`;
   at("key").textContent = measure.caption + " Hollow: so far.";
-  at("curve-key").textContent = measure.curve_charts ? `How the share grew, day by day, in ${to}.` : "";
+  at("curve-key").textContent = curveOf(choice, "wide") ? `How the share grew, day by day, in ${to}.` : "";
+  at("figures-caption").textContent = `The figures shown: ${wordsOf(choice)}`;
+  at("days-caption").textContent = `${measure.title}: share by day, ${to}`;
 }
 
+function cell(kind, text, attributes = {}) {
+  const made = Object.assign(document.createElement(kind), attributes);
+  made.textContent = text;
+  return made;
+}
+
+function lineOfTable(...cells) {
+  const line = document.createElement("tr");
+  line.append(...cells);
+  return line;
+}
+
+// A body for each group, under its name.
 function showTable(choice) {
-  const rows = [];
-  for (const [level, label] of levelsOf(choice.measure, choice.split).filter(([each]) => choice.groups.includes(each))) {
+  const bodies = chosenOf(choice).map(([level, label]) => {
+    const body = document.createElement("tbody");
+    if (choice.split !== "all") body.append(lineOfTable(cell("th", label, {scope: "rowgroup", colSpan: 2})));
     seriesOf(choice, level).forEach((row, place) => {
-      const line = document.createElement("tr");
-      const head = document.createElement("th");
-      head.scope = "row";
-      head.textContent = held.quarters[choice.from + place][1] + (row && !row[COMPLETE] ? " so far" : "");
-      const group = document.createElement("td");
-      group.textContent = label;
-      const figure = document.createElement("td");
-      figure.textContent = row ? row[SENTENCE] : "None eligible.";
-      line.append(head, group, figure);
-      rows.push(line);
+      const quarter = held.quarters[choice.from + place][1] + (row && !row[COMPLETE] ? " so far" : "");
+      body.append(lineOfTable(cell("th", quarter, {scope: "row"}), cell("td", row ? row[SENTENCE] : "None eligible.")));
     });
-  }
-  document.querySelector("#figures tbody").replaceChildren(...rows);
+    return body;
+  });
+  at("figures").querySelectorAll("tbody").forEach(body => body.remove());
+  at("figures").append(...bodies);
+  at("small").hidden = !chosenOf(choice).some(([level]) => seriesOf(choice, level).some(row => row?.[SMALL]));
+}
+
+// What the curves say on a few days, in the edition's words.
+function showDays(choice) {
+  const groups = chosenOf(choice).filter(([level]) => curveAt(choice, level)?.steps.length);
+  at("days").hidden = !groups.length;
+  const heads = groups.map(([, label]) => cell("th", choice.split === "all" ? held.quarters[choice.to][1] : label, {scope: "col"}));
+  at("days").querySelector("thead").replaceChildren(lineOfTable(cell("th", "Day", {scope: "col"}), ...heads));
+  at("days").querySelector("tbody").replaceChildren(...held.curve_days.map((day, place) => lineOfTable(
+    cell("th", day, {scope: "row"}), ...groups.map(([level]) => cell("td", curveAt(choice, level).by_day[place])))));
 }
 
 // --- The way from a choice to a page.
 
-let current;
+let current, drawn;
 
 function drawCharts() {
-  draw(at("chart"), figureOf(current, frameOf(at("shown"))));
-  draw(at("curve"), curveOf(current, frameOf(at("shown"))));
+  drawn = at("shown").clientWidth;
+  const [frame, words] = [frameOf(at("shown")), wordsOf(current)];
+  draw(at("chart"), figureOf(current, frame), `Chart by quarter: ${words} Every figure stands in the table that follows.`);
+  draw(at("curve"), curveOf(current, frame), `Chart by day: ${words} Shares by day stand in a table that follows.`);
 }
 
 function show(choice, refused) {
@@ -322,6 +391,7 @@ function show(choice, refused) {
   sayWhatIsShown(choice, refused);
   drawCharts();
   showTable(choice);
+  showDays(choice);
 }
 
 at("choice").addEventListener("change", event => {
@@ -334,6 +404,11 @@ at("choice").addEventListener("change", event => {
   again?.focus();
 });
 at("choice").addEventListener("submit", event => event.preventDefault());
-window.addEventListener("hashchange", () => show(...choiceOf(location.hash)));
-window.addEventListener("resize", drawCharts);
+window.addEventListener("hashchange", () => {
+  if (isPlace(location.hash)) history.replaceState(null, "", addressOf(current));
+  else show(...choiceOf(location.hash));
+});
+// A phone says it has another size whenever its address bar comes and goes.
+window.addEventListener("resize", () => { if (at("shown").clientWidth !== drawn) drawCharts(); });
+at("choose").hidden = at("shown").hidden = false; // without scripts there is nothing to choose
 show(...choiceOf(location.hash));

@@ -17,10 +17,10 @@ from plotly.offline import get_plotlyjs
 
 from pipeline import places
 from pipeline.outcomes.contract import DAYS, TIME_TO_EVENT, Measure
-from pipeline.report import figures, lookup, pages, sentences, wording
+from pipeline.report import figures, lookup, pages, sentences, tables, wording
 from pipeline.report.content import EditionContent
 from pipeline.report.dates import day_label, long_label, run_up_to, short_label
-from pipeline.report.frames import NARROW, WIDE
+from pipeline.report.frames import NARROW, PAPER, WIDE
 from pipeline.report.lookup import ALL, Lookup
 from pipeline.report.parts import CAPTIONS, QUARTERS_SHOWN
 from pipeline.report.signs import seen
@@ -56,6 +56,7 @@ def page(content: EditionContent) -> str:
         quarter=long_label(content.quarter),
         cut_off=day_label(content.provenance.cut_off),
         sections=[(title, measures) for title, measures in sections if measures],
+        small=sentences.SMALL,
         figures_as_json=_as_json(_chosen_from(content, found, words)),
     )
 
@@ -98,17 +99,26 @@ def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict
                 int(result.complete),
                 _sentence(of[measure], result, words),
                 figures.end_label(of[measure], result),
+                int(bool(sentences.small(of[measure], result))),
             ]
             rows.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, []).append(row)
     curves: dict[str, dict[str, dict[str, dict[str, Any]]]] = {}
     for (measure, quarter, breakdown, level), days in found.curves.items():
         if quarter <= last:
-            steps = [[each.day, round(each.incidence, 6)] for each in days if each.incidence is not None]
-            curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[quarter] = steps
+            curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[quarter] = {
+                "steps": [
+                    [each.day, each.incidence, sentences.percent(each.incidence)]
+                    for each in days
+                    if each.incidence is not None
+                ],
+                "by_day": tables.by_days(days),
+            }
     return {
         "quarter": last,
         "quarters": [[name, short_label(name), long_label(name)] for name in quarters],
         "shown": QUARTERS_SHOWN,
+        "paper": PAPER,
+        "curve_days": [f"By day {day}" for day in tables.CURVE_DAYS],
         "first": [*content.settings.at_a_glance, content.measures[0].name][0],
         "breakdowns": breakdowns,
         "measures": [_measure(each, content, found, words) for each in content.measures],

@@ -15,7 +15,7 @@ from pipeline.report.sentences import FOLLOWED_DAYS, days, interval, percent, sh
 from pipeline.report.table import Group, Row, Table
 from pipeline.report.wording import Wording
 
-_CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
+CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
 _WHOLE = {
     PROPORTION: "met of known (share, 95% interval); not known, and what that leaves open",
     DAYS: "the middle one, and the middle half",
@@ -106,9 +106,15 @@ def breakdowns(
 
 def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) -> Table:
     """How far the wait had come by some days, read off the whole curve: the last step on or before the day."""
-    rows = [Row(f"By day {day}", tuple(_by_day(steps, day) for _, steps in curves)) for day in _CURVE_DAYS]
+    columns = [by_days(steps) for _, steps in curves]
+    rows = [Row(f"By day {day}", tuple(cells)) for day, *cells in zip(CURVE_DAYS, *columns, strict=True)]
     heads = ("Day", *(short_label(quarter) for quarter, _ in curves))
     return Table(f"{measure.name}-curve", f"{measure.title}: share by day", heads, (Group("", tuple(rows)),))
+
+
+def by_days(steps: Sequence[CurveDay]) -> tuple[str, ...]:
+    """How far one wait had come by each of those days, with its interval."""
+    return tuple(_by_day(steps, day) for day in CURVE_DAYS)
 
 
 def _by_day(steps: Sequence[CurveDay], day: int) -> str:
