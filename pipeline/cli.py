@@ -78,6 +78,7 @@ for each in (
     reading.report,
     reading.due,
     reading.practitioner,
+    reading.trace,
     exports.loads,
     exports.withdraw,
     exports.erase,

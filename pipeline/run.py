@@ -2,6 +2,7 @@
 
     export -> open (read, choose, screen) -> judge (check, account, gate) -> store
     store, as it stands at an event -> cases -> measures -> counts -> statistics -> edition
+    a figure -> its cases -> their lines
     withdrawal, erasure -> store
 
 Comes in: an audit folder, an export, a quarter. Goes out: what was done, for the command line to say.
@@ -43,7 +44,10 @@ from pipeline.report.gathering_practitioner import gather_practitioner
 from pipeline.report.look_again import write_cases_to_look_at_again
 from pipeline.report.practitioner import write_practitioner_edition
 from pipeline.report.service import write_service_edition
+from pipeline.report.trace_page import write_trace
 from pipeline.settings import FILE_NAME, Settings, read_settings
+from pipeline.tracing import figures
+from pipeline.tracing.traced import Traced, traced_of
 
 
 def new(folder: Path) -> Path:
@@ -142,6 +146,7 @@ def report(
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
+            write_trace(traced_of(worked.con, content, figures.headlines(content)), content, place / "trace.html"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
             *write_cases_to_look_at_again(look_again(worked.con, outcome.quarter), content, place),
@@ -181,6 +186,21 @@ def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | N
     with _worked_out(folder, quarter, progress or Progress()) as worked:
         content = gather(worked.con, worked.basis, worked.outcome)
         return laying.lay(folder, content, worked.basis.commentary_before or "")
+
+
+def trace(
+    folder: Path,
+    name: str,
+    quarter: str,
+    breakdown: str | None = None,
+    level: str | None = None,
+    progress: Progress | None = None,
+) -> Traced:
+    """Follow a figure of a quarter to the lines of the exports."""
+    with _worked_out(folder, quarter, progress or Progress()) as worked:
+        content = gather(worked.con, worked.basis, worked.outcome)
+        (traced,) = traced_of(worked.con, content, [figures.asked(content, name, breakdown, level)])
+    return traced
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

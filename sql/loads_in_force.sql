@@ -7,7 +7,7 @@ SELECT
     l.source,
     l.extracted_on,
     l.fingerprint,
-    l.mapping <> '' AS is_mapped,
+    l.mapping,
     l.accepted_anyway
 FROM store.loads AS l
 CROSS JOIN as_loaded AS a

@@ -56,6 +56,7 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
         "report",
         "due",
         "practitioner",
+        "trace",
         "loads",
         "withdraw",
         "erase",

@@ -1,4 +1,4 @@
-"""Commands that make something to read, or to write in: new-quarter, report, due, practitioner."""
+"""Commands that make something to read, or to write in: new-quarter, report, due, practitioner, trace."""
 
 from __future__ import annotations
 
@@ -120,3 +120,30 @@ def practitioner(code: str, quarter: str | None, folder: Path) -> None:
     with Progress(sys.stderr) as progress:
         made = run.practitioner(folder, code, quarter, progress)
     pages.made_for_one(made)
+
+
+@click.command()
+@click.argument("figure", metavar="MEASURE")
+@click.argument("quarter")
+@click.option("--breakdown", metavar="NAME", help="Of one group only: what the figure is broken down by.")
+@click.option("--level", metavar="NAME", help="Which level of the breakdown, as results.csv writes it.")
+@FOLDER
+def trace(figure: str, quarter: str, breakdown: str | None, level: str | None, folder: Path) -> None:
+    """Follow a figure to the lines of the exports: its cases, their answers, the dates, file and line of every row.
+
+    MEASURE is a measure, a group counted apart from one (the names of sql/apart), or everyone: the flow, whose
+    breakdowns are route and six_weeks. What is printed holds case references: keep it to yourself.
+
+    \b
+    Examples:
+      feeding-audit trace breastfed_at_6_weeks 2026Q3 --folder my-audit
+      feeding-audit trace seen_promptly 2026Q3 --breakdown sex --level female --folder my-audit
+      feeding-audit trace everyone 2026Q3 --breakdown route --level divided --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.progress import Progress
+    from pipeline.saying import tracing
+
+    with Progress(sys.stderr) as progress:
+        made = run.trace(folder, figure, quarter, breakdown, level, progress)
+    tracing.followed(made)

@@ -41,13 +41,8 @@ class Draw:
     @property
     def told_as(self) -> Mapping[str, str]:
         """Layout column -> how a person is told of it who knows the sheet and not the layout."""
-        told = dict(self.said_as)
-        for name, origin in self.rows.columns.items():
-            if origin.constant is not None:
-                told[name] = f"{name} (always {origin.constant})"
-            elif origin.days_old is not None:
-                told[name] = f"{name} (the day the baby was {origin.days_old} days old)"
-        return told
+        unsaid = ((name, origin.unsaid) for name, origin in self.rows.columns.items())
+        return {**self.said_as, **{name: f"{name} ({words})" for name, words in unsaid if words}}
 
 
 def draws(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[Draw, ...]:

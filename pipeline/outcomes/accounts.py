@@ -16,9 +16,12 @@ from pipeline import layout
 from pipeline.intake import checks
 from pipeline.places import SQL
 
+EVERYONE = SQL / "accounts" / "everyone.sql"
+
 
 def flow(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
-    """route, six_weeks, cases: the cases first seen in the quarter, each in one cell."""
+    """route, six_weeks, cases: the cases first seen in the quarter, each in one cell. It leaves the view everyone."""
+    con.execute(f"CREATE OR REPLACE TEMP VIEW everyone AS {EVERYONE.read_text(encoding='utf-8')}")
     return con.execute(_sql("flow"), {"quarter": quarter}).df()
 
 

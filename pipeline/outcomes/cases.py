@@ -7,6 +7,8 @@ Refuses: a file that is not one SELECT, or that DuckDB cannot run, naming file a
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import duckdb
 
 from pipeline.errors import Refused
@@ -17,9 +19,8 @@ from pipeline.places import SQL
 def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> tuple[str, ...]:
     """Build the case tables, or those up to the one named `through`; their names, in order."""
     names = []
-    for path in sorted((SQL / "cases").glob("*.sql")):
-        file = read_sql_file(path, ())
-        name = path.stem.split("_", 1)[1]
+    for path in files():
+        file, name = read_sql_file(path, ()), name_of(path)
         try:
             con.execute(f"CREATE OR REPLACE TEMP TABLE {name} AS {file.sql}")
         except duckdb.Error as error:
@@ -28,6 +29,16 @@ def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> tupl
         if name == through:
             break
     return tuple(names)
+
+
+def files() -> tuple[Path, ...]:
+    """The files of sql/cases, in their order."""
+    return tuple(sorted((SQL / "cases").glob("*.sql")))
+
+
+def name_of(path: Path) -> str:
+    """The table that a file of sql/cases defines."""
+    return path.stem.split("_", 1)[1]
 
 
 def first_quarter(con: duckdb.DuckDBPyConnection) -> str | None:

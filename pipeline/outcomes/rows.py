@@ -7,12 +7,11 @@ or type, a repeated grain, a row that is nobody's.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterator, Sequence
-from typing import Any
 
 import duckdb
 
+from pipeline import parsed
 from pipeline.errors import Fault, Refused
 from pipeline.front_matter import SqlFile, sql_fault
 from pipeline.outcomes.contract import TIME_TO_EVENT, Apart, Measure, answer_columns, id_column
@@ -103,8 +102,7 @@ def _count(con: duckdb.DuckDBPyConnection, measure: Measure, case_tables: Collec
 
 def _foreign_tables(con: duckdb.DuckDBPyConnection, file: SqlFile, case_tables: Collection[str]) -> list[Fault]:
     """A measure reads the case tables only: never another measure, the store or a file."""
-    (written,) = con.execute("SELECT json_serialize_sql($1)", [file.sql]).fetchall()[0]
-    nodes = list(_nodes(json.loads(written)))
+    nodes = list(parsed.nodes(parsed.tree(con, file.sql)))
     own = {entry["key"] for node in nodes for entry in node.get("cte_map", {}).get("map", ())}
     allowed = {*case_tables, "settings"}
     faults = []
@@ -122,16 +120,6 @@ def _foreign_tables(con: duckdb.DuckDBPyConnection, file: SqlFile, case_tables: 
             words = "the case tables " + ", ".join(sorted(allowed))
             faults.append(Fault(file.at(line), f"it reads {name}", words, "read a case table, or add one to sql/cases"))
     return faults
-
-
-def _nodes(part: Any) -> Iterator[dict[str, Any]]:
-    if isinstance(part, dict):
-        yield part
-        for value in part.values():
-            yield from _nodes(value)
-    elif isinstance(part, list):
-        for value in part:
-            yield from _nodes(value)
 
 
 def _select_line(file: SqlFile) -> int:

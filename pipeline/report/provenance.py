@@ -22,7 +22,7 @@ def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) 
     ).fetchall():
         files.setdefault(load, []).append(LoadedFile(name, sha256, lines))
     loads = con.execute(
-        "SELECT load, export, extracted_on, CASE WHEN is_mapped THEN source ELSE '' END, accepted_anyway "
+        "SELECT load, export, extracted_on, CASE WHEN mapping <> '' THEN source ELSE '' END, accepted_anyway "
         "FROM loads_in_force ORDER BY load"
     ).fetchall()
     return Provenance(

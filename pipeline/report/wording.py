@@ -36,6 +36,7 @@ class Wording:
     grains: Mapping[str, tuple[str, str]]  # one, several
     better: Mapping[str, str]
     set_aside: Mapping[str, str]
+    answers: Mapping[str, str]  # of one case, where a figure is traced
     levels: Mapping[str, Mapping[str, str]]  # breakdown -> level -> label; `any` is for every breakdown
 
     def level(self, breakdown: str, level: str) -> str:
@@ -76,6 +77,7 @@ def read(path: Path) -> Wording:
         ("grains", ("case", "referral", "procedure")),
         ("better", ("higher", "lower", "shorter", "none")),
         ("set_aside", ("row", "value")),
+        ("answers", ("met", "not_met", "other_end", "unknown", "counted")),
     ):
         missing = [name for name in needed if name not in stated[table]]
         if missing:
@@ -87,5 +89,6 @@ def read(path: Path) -> Wording:
         grains={grain: (words[0], words[1]) for grain, words in stated["grains"].items()},
         better=stated["better"],
         set_aside=stated["set_aside"],
+        answers=stated["answers"],
         levels=stated["levels"],
     )

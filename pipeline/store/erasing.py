@@ -29,7 +29,7 @@ from pipeline.store.making import FILE_NAME
 
 ERASED = "[erased]"
 # What is made of a store and names cases. It can be made again, so a file that mentions the reference goes.
-_LISTS = ("due/*", "editions/*/cases_to_look_at_again.*", "editions/*/practitioner/*")
+_LISTS = ("due/*", "editions/*/cases_to_look_at_again.*", "editions/*/practitioner/*", "editions/*/trace.html")
 # Texts in which somebody may have written the reference; it is taken out, and the text stays.
 _TEXTS = {
     "events": ("reason",),

@@ -1,20 +1,10 @@
--- Every case first seen in the quarter, once: by which route it went, and what is known of it at six weeks.
--- `outside` is for those the six-week measures do not ask about; it is never split further, for it holds the deaths.
+-- The cases first seen in the quarter, each counted in one cell.
 SELECT
     route,
-    CASE
-        WHEN feeding_at_first_contact IS NULL
-            OR feeding_at_first_contact = 'none'
-            OR age_days >= 28
-            OR closed_reason = 'died' THEN 'outside'
-        WHEN six_week_feeding IS NOT NULL AND birth_date + 56 <= cut_off THEN six_week_feeding
-        -- A case that the newest export does not carry stays without an answer once its time has passed.
-        WHEN birth_date + 56 > (SELECT max(extracted_on) FROM loads_in_force) THEN 'not_yet_due'
-        ELSE 'no_answer'
-    END AS six_weeks,
+    six_weeks,
     count(*) AS cases
-FROM cases
-WHERE quarter_of(first_contact_date) = $quarter
+FROM everyone
+WHERE quarter_of(index_date) = $quarter
 GROUP BY
     route,
     six_weeks

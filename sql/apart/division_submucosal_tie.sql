@@ -2,6 +2,7 @@
 -- measure: division_without_visible_tie
 SELECT
     p.case_ref,
+    p.procedure_id,
     p.procedure_date AS index_date
 FROM procedures AS p
 JOIN cases AS c USING (case_ref)

@@ -2,6 +2,7 @@
 -- measure: complication_within_14_days
 SELECT
     p.case_ref,
+    p.procedure_id,
     p.procedure_date AS index_date
 FROM procedures AS p
 JOIN cases AS c USING (case_ref)

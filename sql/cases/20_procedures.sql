@@ -19,6 +19,7 @@ WITH within_the_episode AS (
 )
 SELECT
     procedure_id,
+    row_id, -- with the load of its case: the row of the export it is
     case_ref,
     procedure_date,
     recorded(operator) AS operator,

@@ -30,16 +30,20 @@ _ENCODING = 'the name of an encoding, such as "utf-8" or "windows-1252"'
 
 def read_mapping(path: Path) -> Mapping:
     """Read a mapping file. Raises Refused with every fault found in it."""
-    text = _text_of(path)
+    return parse_mapping(_text_of(path), path.name)
+
+
+def parse_mapping(text: str, name: str) -> Mapping:
+    """The mapping a text holds; `name` is that of its file. Raises Refused."""
     try:
         content = tomllib.loads(text, parse_float=Decimal)
     except (ValueError, ArithmeticError, RecursionError) as error:
         # ArithmeticError: a number too large to be one. RecursionError: brackets in brackets without end.
         likely = slip(text, error)
-        where = f"{path.name}, line {likely.line}"
+        where = f"{name}, line {likely.line}"
         raise Refused(Fault(where, f"cannot be read: {likely.found}", likely.allowed, likely.mend)) from error
-    file = Written(path.name, lines_of(text), [])
-    mapping = _mapping(file, content, path.stem, text)
+    file = Written(name, lines_of(text), [])
+    mapping = _mapping(file, content, name.removesuffix(ENDING), text)
     if file.faults:
         raise Refused(file.told())
     return mapping

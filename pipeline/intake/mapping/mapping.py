@@ -34,6 +34,13 @@ class Origin:
     times: Decimal | None = None  # what a number is multiplied by
     prefix: str = ""  # put before what is written
 
+    @property
+    def unsaid(self) -> str:
+        """What is meant where no column of the sheet says it."""
+        if self.constant is not None:
+            return f"always {self.constant}"
+        return "" if self.days_old is None else f"the day the baby was {self.days_old} days old"
+
 
 @dataclass(frozen=True)
 class When:

@@ -1,0 +1,36 @@
+"""A SELECT as DuckDB parses it: its own tree of nodes, before anything is looked up.
+
+Comes in: the text of one SELECT. Goes out: dictionaries and lists, and a walk over them. Refuses, with DuckDB's
+own error, what it cannot take apart.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import duckdb
+
+Node = dict[str, Any]
+
+
+def tree(con: duckdb.DuckDBPyConnection, sql: str) -> Node:
+    """The node of the query."""
+    ((written,),) = con.execute("SELECT json_serialize_sql($1)", [sql]).fetchall()
+    read = json.loads(written)
+    if read["error"]:
+        raise duckdb.ParserException(read["error_message"])
+    query: Node = read["statements"][0]["node"]
+    return query
+
+
+def nodes(part: Any) -> Iterator[Node]:
+    """Every node in a part of the tree, itself included."""
+    if isinstance(part, dict):
+        yield part
+        for value in part.values():
+            yield from nodes(value)
+    elif isinstance(part, list):
+        for value in part:
+            yield from nodes(value)

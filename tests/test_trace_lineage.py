@@ -1,0 +1,170 @@
+"""What a figure rests on, read off its SQL: nothing that could change it is missing."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from typing import Any
+
+import duckdb
+import pytest
+
+from pipeline import layout, parsed, run, store
+from pipeline.outcomes import accounts, cases, contract
+from pipeline.outcomes.outcome import work_out
+from pipeline.progress import Progress
+from pipeline.settings import FILE_NAME, read_settings
+from pipeline.tracing import lineage, resting
+from tests.conftest import INVENTED
+from tests.second_opinion.nasty import write_export as write_nasty_export
+
+KNOWN = {
+    "a": lineage.table("a", {"k": 0, "x": 0, "y": 0}),
+    "b": lineage.table("b", {"k": 0, "z": 0}),
+    "one": lineage.table("one", {"k": 0, "w": 0}, (frozenset({"k"}),)),
+}
+A, B, ONE = {"a.", "a.k"}, {"b.", "b.k"}, {"one.", "one.k"}
+# SELECT -> all that it rests on, worked out by reading it. "a." is the rows of a themselves.
+FORMS = {
+    "SELECT x FROM a": {"a.", "a.x"},
+    "SELECT x FROM a WHERE y > 1": {"a.", "a.x", "a.y"},
+    "SELECT x AS r FROM a ORDER BY y": {"a.", "a.x"},
+    "SELECT x AS r FROM a ORDER BY y LIMIT 1": {"a.", "a.x", "a.y"},
+    "SELECT count(*) AS r FROM a GROUP BY y": {"a.", "a.y"},
+    "SELECT y, count(*) AS r FROM a GROUP BY ALL": {"a.", "a.y"},
+    "SELECT row_number() OVER (PARTITION BY k ORDER BY y) AS r FROM a": {*A, "a.y"},
+    "SELECT x AS r, r + 1 AS s FROM a": {"a.", "a.x"},
+    "SELECT x AS r FROM a WHERE r + (SELECT max(z) FROM b) > 1": {"a.", "a.x", "b.", "b.z"},
+    "SELECT x FROM a JOIN b USING (k)": {*A, *B, "a.x"},
+    "SELECT x FROM a LEFT JOIN b USING (k)": {*A, *B, "a.x"},  # may find several
+    "SELECT x FROM a LEFT JOIN one USING (k)": {"a.", "a.x"},  # finds one at most, and nothing of it is read
+    "SELECT x, w FROM a LEFT JOIN one USING (k)": {*A, *ONE, "a.x", "one.w"},
+    "SELECT x FROM a LEFT JOIN one USING (k) WHERE w IS NULL": {*A, *ONE, "a.x", "one.w"},
+    "SELECT x FROM a LEFT JOIN one ON one.k = a.k AND one.w > a.y": {"a.", "a.x"},
+    "SELECT x FROM a LEFT JOIN one ON one.w = a.y": {"a.", "a.x", "a.y", "one.", "one.w"},
+    "SELECT x FROM a LEFT JOIN one ON one.k = a.k OR a.y = 1": {*A, "a.x", "a.y", *ONE},
+    "SELECT k FROM a LEFT JOIN one USING (k)": A,
+    "SELECT x FROM a RIGHT JOIN one USING (k)": {*A, *ONE, "a.x"},
+    "WITH g AS (SELECT k, sum(z) AS s FROM b GROUP BY k) SELECT x FROM a LEFT JOIN g USING (k)": {"a.", "a.x"},
+    "WITH g AS (SELECT k, sum(z) AS s FROM b GROUP BY k) SELECT x, s FROM a LEFT JOIN g USING (k)": {
+        *A,
+        *B,
+        "a.x",
+        "b.z",
+    },
+    "WITH g AS (SELECT DISTINCT k FROM b) SELECT x FROM a LEFT JOIN g USING (k)": {"a.", "a.x"},
+    "SELECT x FROM a WHERE EXISTS (SELECT 1 FROM b WHERE b.k = a.k)": {*A, *B, "a.x"},
+    "SELECT x FROM a WHERE y IN (SELECT z FROM b)": {"a.", "a.x", "a.y", "b.", "b.z"},
+    "SELECT x FROM a UNION SELECT z FROM b": {"a.", "a.x", "b.", "b.z"},
+    "SELECT * FROM a": {*A, "a.x", "a.y"},
+    "SELECT q.r FROM (SELECT x AS r FROM a) AS q": {"a.", "a.x"},
+    "SELECT r FROM a AS q (p, r)": {"a.", "a.x"},
+    "SELECT list_filter([1], e -> e > x) AS r FROM a": {*A, "a.x", "a.y"},  # a name it cannot place: everything
+    "SELECT x FROM a NATURAL JOIN b": {*A, *B, "a.x", "a.y", "b.z"},
+    "WITH RECURSIVE r AS (SELECT x FROM a UNION SELECT x + 1 FROM r) SELECT x FROM r": {*A, "a.x", "a.y"},
+    "SELECT n FROM range(3) AS t (n), a": {*A, "a.x", "a.y"},
+}
+
+
+@pytest.mark.parametrize("sql", FORMS)
+def test_forms_of_a_select(sql: str):
+    with contextlib.closing(duckdb.connect()) as con:
+        found = lineage.relation(parsed.tree(con, sql), KNOWN).everything
+    said = {f"{table}.{column}" for table, column in found}
+    assert said >= FORMS[sql] if "range" in sql else said == FORMS[sql]
+
+
+def test_a_table_nobody_knows_is_a_defect():
+    with contextlib.closing(duckdb.connect()) as con, pytest.raises(ValueError, match="reads c"):
+        lineage.relation(parsed.tree(con, "SELECT x FROM c"), KNOWN)
+
+
+# The same for the measures themselves: whatever is not in what a figure rests on may be changed, and it stays.
+
+
+@pytest.fixture(scope="module")
+def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A store of 150 cases with something in every column, held for changing; no change is kept."""
+    folder = tmp_path_factory.mktemp("lineage")
+    run.new(folder / "audit")
+    (folder / "export").mkdir()
+    cut_off = write_nasty_export(folder / "export", 20260711, 150)
+    run.load(folder / "audit", folder / "export", cut_off, accept_anyway=INVENTED)
+    measures = contract.measures()
+    settings = read_settings(folder / "audit" / FILE_NAME, {measure.name for measure in measures})
+    with contextlib.closing(store.work(folder / "audit")) as con:
+        store.attach(con, folder / "audit", to_load=True)
+        outcome = work_out(con, measures, settings, cut_off, None, Progress())
+        accounts.flow(con, outcome.quarter)
+        yield con
+
+
+def figures() -> dict[str, str]:
+    """Every figure, with SQL that gives case_ref and its answer, without ids."""
+    found = {
+        each.name: f"SELECT case_ref, index_date, {', '.join(contract.answer_columns(each.kind))} FROM ({each.sql})"
+        for each in contract.measures()
+    }
+    found |= {each.name: f"SELECT case_ref, index_date FROM ({each.sql})" for each in contract.aparts()}
+    return found | {"everyone": "SELECT * FROM everyone"}
+
+
+COUNTED = (
+    "SELECT case_ref, NULL::BIGINT AS procedure_id FROM cases UNION ALL SELECT case_ref, procedure_id FROM procedures"
+)
+
+
+def levels() -> dict[str, str]:
+    """Every breakdown, of cases and of procedures."""
+    sql = contract.BREAKDOWNS.read_text(encoding="utf-8")
+    return {
+        each.name: f'WITH counted AS ({COUNTED}) SELECT case_ref, "{each.name}" FROM ({sql})'
+        for each in contract.breakdowns()
+    }
+
+
+def answers(con: duckdb.DuckDBPyConnection, asked: dict[str, str]) -> dict[str, list[Any]]:
+    return {name: sorted(con.execute(sql).fetchall(), key=str) for name, sql in asked.items()}
+
+
+def changes() -> Iterator[tuple[str, str, str]]:
+    """Table, column and a change of it; the column "" for rows that are taken away."""
+    moved = {layout.DATE: "{0} + 3", layout.INTEGER: "{0} + 2", layout.YES_NO: "NOT coalesce({0}, FALSE)"}
+    for table in layout.tables():
+        yield table.name, "", f"DELETE FROM store.{table.name} WHERE hash(case_ref) % 2 = 0"
+        for column in table.columns:
+            if column.name == "case_ref":
+                continue
+            values = "', '".join(column.values)
+            coded = f"['{values}'][(1 + hash({{0}}, row_id) % {len(column.values) or 1})::INTEGER]"
+            change = coded if column.kind == layout.CODE else moved.get(column.kind, "{0} || '!'")
+            for each in (change, *(() if column.must else ("NULL",))):
+                to = each.format(column.name)
+                yield table.name, column.name, f"UPDATE store.{table.name} SET {column.name} = {to}"
+
+
+def test_nothing_outside_what_a_figure_rests_on_changes_it(con: duckdb.DuckDBPyConnection):
+    asked = {f"figure {name}": sql for name, sql in figures().items()}
+    asked |= {f"breakdown {name}": sql for name, sql in levels().items()}
+    known = resting.ground(con)
+    everyone = accounts.EVERYONE.read_text(encoding="utf-8")
+    sqls = {each.name: each.sql for each in (*contract.measures(), *contract.aparts())} | {"everyone": everyone}
+    rests = {f"figure {name}": resting.rests_on(con, known, [sql]) for name, sql in sqls.items()}
+    for each in contract.breakdowns():
+        rests[f"breakdown {each.name}"] = resting.rests_on(con, known, [COUNTED], each.name)
+    assert rests.keys() == asked.keys()
+    before = answers(con, asked)
+    moved: set[str] = set()
+    for table, column, change in changes():
+        con.execute("BEGIN")
+        con.execute(change)
+        cases.build(con)
+        after = answers(con, asked)
+        con.execute("ROLLBACK")
+        for name, written in ((name, each.written) for name, each in rests.items()):
+            if after[name] != before[name]:
+                moved.add(name)
+                # A row taken away counts if anything of the table does.
+                named = {(each, "") for each, _ in written} | written
+                assert (table, column) in named, f"{change} changes {name}"
+    assert asked.keys() - moved == set()
