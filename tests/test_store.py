@@ -417,7 +417,6 @@ ABOUT_LOADS = {
     "store_from_1.sql",
     "store_from_2.sql",
     "events.sql",
-    "provenance.py",
     "adding.py",
     "reading.py",
 }

@@ -108,7 +108,7 @@ def _line(line: Line, columns: Iterable[str], own: bool) -> TracedLine:
     if "" in line.set_aside:
         return TracedLine(where, of, False, f"set aside as a whole, not used: {line.set_aside['']}")
     told = [f"{name} {_text(line.values[name])}{_set_aside(line, name)}" for name in columns]
-    return TracedLine(where, of, own, ", ".join(told))
+    return TracedLine(where, of, own, ", ".join(told) or "the row itself: that there is one")
 
 
 def _set_aside(line: Line, name: str) -> str:
