@@ -12,14 +12,10 @@ It has no logic of its own; what a stage refuses, it lets through.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-import duckdb
-
-from pipeline import audit_folder, made_with, places, quarters, store
+from pipeline import audit_folder, made_with, places, store
 from pipeline.audit_folder import owner_only
 from pipeline.commentary import laying
 from pipeline.done import DueListed, Loaded, MadeForOne, Reported, Withdrawn
@@ -29,11 +25,9 @@ from pipeline.intake.export import open_export
 from pipeline.intake.judging import Judged, judge
 from pipeline.intake.sheets.contents import open_contents
 from pipeline.intake.suggesting.writing import Suggested, write_suggestion
-from pipeline.made_with import Basis
-from pipeline.outcomes import accounts, cases, contract, results
+from pipeline.outcomes import accounts, cases, results
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
-from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
 from pipeline.report import pdf
 from pipeline.report.attention import attention
@@ -45,7 +39,7 @@ from pipeline.report.look_again import write_cases_to_look_at_again
 from pipeline.report.practitioner import write_practitioner_edition
 from pipeline.report.service import write_service_edition
 from pipeline.report.trace_page import write_trace
-from pipeline.settings import FILE_NAME, Settings, read_settings
+from pipeline.standing import held, place_of, settings_of, worked_out
 from pipeline.tracing import figures
 from pipeline.tracing.traced import Traced, traced_of
 
@@ -58,7 +52,7 @@ def new(folder: Path) -> Path:
 
 def suggest(folder: Path, path: Path, name: str | None = None, encoding: str | None = None) -> Suggested:
     """Write a first mapping for an export into the audit folder; nothing else of it is kept."""
-    _settings(folder)
+    settings_of(folder)
     with owner_only():
         return write_suggestion(open_contents(path), folder, name, encoding)
 
@@ -74,7 +68,7 @@ def check(
     progress: Progress | None = None,
 ) -> Judged:
     """Say all that a load would say, and store nothing; `to_mend` is where to write the workbook, if anywhere."""
-    settings, watch = _settings(folder), progress or Progress()
+    settings, watch = settings_of(folder), progress or Progress()
     if to_mend is not None:
         mending.see_that_it_may_be_written(to_mend)
     opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
@@ -97,9 +91,9 @@ def load(
     progress: Progress | None = None,
 ) -> Loaded:
     """Read, screen and check an export, and add it to the folder's store, unless the batch gate holds it back."""
-    settings, watch = _settings(folder), progress or Progress()
+    settings, watch = settings_of(folder), progress or Progress()
     opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
-    with _held(folder, to_change=True, may_make=True) as con:
+    with held(folder, to_change=True, may_make=True) as con:
         there = store.load_of(con, opened.fingerprint)
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
@@ -139,22 +133,23 @@ def report(
     watch = progress or Progress()
     if as_pdf:
         pdf.see_that_it_can_be_made()
-    with _worked_out(folder, quarter, watch, as_loaded) as worked:
-        outcome, place = worked.outcome, _place(folder, worked, as_loaded)
+    with worked_out(folder, quarter, watch, as_loaded) as worked:
+        outcome, place = worked.outcome, place_of(folder, worked, as_loaded)
         watch.stage("writing the pages")
         content = gather(worked.con, worked.basis, outcome)
+        again = look_again(worked.con, outcome.quarter)
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
             write_trace(traced_of(worked.con, content, figures.headlines(content)), content, place / "trace.html"),
+            *write_cases_to_look_at_again(again, content, place),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
-            *write_cases_to_look_at_again(look_again(worked.con, outcome.quarter), content, place),
         ]
         if as_pdf:
             watch.stage("laying out the PDF")
             files.append(pdf.write(files[0], place / "service.pdf"))
-        said = attention(content)
+        said = attention(content, again)
         if as_loaded is None:
             # One made again is no new fact, and would pass for how it was made at the time.
             said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
@@ -163,8 +158,8 @@ def report(
 
 def due(folder: Path, on: date, days: int) -> DueListed:
     """Write the list of those whose six-week question can be asked in the days after `on`."""
-    settings = _settings(folder)
-    with _held(folder, to_change=False) as con:
+    settings = settings_of(folder)
+    with held(folder, to_change=False) as con:
         store.newest_cut_off(con)  # where there is none there is nothing to list
         cases.build(con)
         found = find_due(con, on, days)
@@ -174,16 +169,16 @@ def due(folder: Path, on: date, days: int) -> DueListed:
 def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:
     """Write the edition of one practitioner and quarter."""
     watch = progress or Progress()
-    with _worked_out(folder, quarter, watch) as worked:
+    with worked_out(folder, quarter, watch) as worked:
         content = gather_practitioner(worked.con, worked.basis, worked.outcome, code)
         watch.stage("writing the page")
-        place = audit_folder.part(_place(folder, worked), "practitioner")
+        place = audit_folder.part(place_of(folder, worked), "practitioner")
         return MadeForOne(write_practitioner_edition(content, place), content)
 
 
 def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> laying.Laid:
     """Lay the file for the lead's words on a quarter."""
-    with _worked_out(folder, quarter, progress or Progress()) as worked:
+    with worked_out(folder, quarter, progress or Progress()) as worked:
         content = gather(worked.con, worked.basis, worked.outcome)
         return laying.lay(folder, content, worked.basis.commentary_before or "")
 
@@ -197,7 +192,7 @@ def trace(
     progress: Progress | None = None,
 ) -> Traced:
     """Follow a figure of a quarter to the lines of the exports."""
-    with _worked_out(folder, quarter, progress or Progress()) as worked:
+    with worked_out(folder, quarter, progress or Progress()) as worked:
         content = gather(worked.con, worked.basis, worked.outcome)
         (traced,) = traced_of(worked.con, content, [figures.asked(content, name, breakdown, level)])
     return traced
@@ -205,14 +200,14 @@ def trace(
 
 def loads(folder: Path) -> tuple[store.Event, ...]:
     """Everything that happened to the folder's store, in order."""
-    with _held(folder, to_change=False) as con:
+    with held(folder, to_change=False) as con:
         cases.build(con, through="counting_cases")
         return store.events(con)
 
 
 def withdraw(folder: Path, load: int, reason: str = "") -> Withdrawn:
     """Let a load count no more; what it replaced counts again."""
-    with _held(folder, to_change=True) as con:
+    with held(folder, to_change=True) as con:
         cases.build(con, through="counting_cases")
         before = cases.counted(con)
         event = store.withdraw(con, load, reason)
@@ -223,13 +218,13 @@ def withdraw(folder: Path, load: int, reason: str = "") -> Withdrawn:
 
 def held_of(folder: Path, case_ref: str) -> store.HeldOf:
     """What there is to erase of a case."""
-    with _held(folder, to_change=False) as con:
+    with held(folder, to_change=False) as con:
         return store.held_of(con, case_ref)
 
 
 def erase(folder: Path, case_ref: str) -> store.Erased:
     """Erase a case from the store, its history and the lists of its loads."""
-    with _held(folder, to_change=True) as con:
+    with held(folder, to_change=True) as con:
         return store.erase(con, folder, case_ref, listing.write)
 
 
@@ -239,49 +234,3 @@ def demo(folder: Path, progress: Progress | None = None) -> tuple[tuple[Loaded, 
         audit_folder.make_demo(folder)
     exports = (places.DEMO_EXPORT, places.DEMO_WORKBOOK)
     return tuple(load(folder, path, progress=progress) for path in exports), report(folder, progress=progress)
-
-
-@dataclass(frozen=True)
-class _Worked:
-    """Everything worked out of a store as it stands at an event."""
-
-    con: duckdb.DuckDBPyConnection  # with the case tables, and every measure's rows
-    event: int
-    basis: Basis
-    outcome: Outcome
-
-
-@contextlib.contextmanager
-def _worked_out(folder: Path, quarter: str | None, watch: Progress, as_loaded: int | None = None) -> Iterator[_Worked]:
-    """What every page about a quarter rests on."""
-    measures = contract.measures()
-    names = {measure.name for measure in measures}
-    basis = made_with.as_now(folder, names, quarter) if as_loaded is None else None
-    with _held(folder, to_change=False) as con:
-        event = store.stand_at(con, as_loaded)
-        cut_off = store.newest_cut_off(con)
-        basis = basis or made_with.as_then(con, folder, names, event, quarter or quarters.latest_ended(cut_off))
-        outcome = work_out(con, measures, basis.settings, cut_off, basis.quarter, watch)
-        yield _Worked(con, event, made_with.with_commentary(basis, folder, outcome.quarter), outcome)
-
-
-def _place(folder: Path, worked: _Worked, as_loaded: int | None = None) -> Path:
-    quarter = worked.outcome.quarter
-    place = folder / "editions" / (quarter if as_loaded is None else f"{quarter}-as-loaded-{as_loaded}")
-    place.mkdir(parents=True, exist_ok=True)
-    return place
-
-
-@contextlib.contextmanager
-def _held(folder: Path, *, to_change: bool, may_make: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
-    """A working connection with the folder's store attached; what is made meanwhile is readable by its owner only."""
-    audit_folder.see_that_it_is_one(folder)
-    if not may_make:
-        store.see_that_it_is_there(folder)
-    with owner_only(), contextlib.closing(store.work(folder)) as con:
-        store.attach(con, folder, to_load=to_change)
-        yield con
-
-
-def _settings(folder: Path) -> Settings:
-    return read_settings(folder / FILE_NAME, {measure.name for measure in contract.measures()})

@@ -101,8 +101,8 @@ def test_in_print_every_table_is_there_and_there_is_room_to_write(browser: Brows
     view = opened(browser, address, 700)
     view.emulate_media(media="print")
     assert view.evaluate(VISIBLE) == view.evaluate(f"{TABLES}.length") >= 5
-    heights = view.evaluate("[...document.querySelectorAll('.lines')].map(e => e.getBoundingClientRect().height)")
+    heights = view.evaluate("[...document.querySelectorAll('.room')].map(e => e.getBoundingClientRect().height)")
     assert len(heights) == 8
     assert min(heights) >= 60  # two lines of eight millimetres
-    assert view.evaluate("getComputedStyle(document.querySelector('.lines')).backgroundImage").startswith("linear-grad")
+    assert view.evaluate("getComputedStyle(document.querySelector('.room')).backgroundImage").startswith("linear-grad")
     view.context.close()

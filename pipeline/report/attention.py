@@ -6,9 +6,11 @@ the page does not.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from pipeline import quarters
+from pipeline.outcomes.look_again import Reason
 from pipeline.report import judgements, lookup, summary
 from pipeline.report.content import EditionContent
 from pipeline.report.dates import day_label
@@ -22,7 +24,7 @@ def still_running(quarter: str, cut_off: date) -> tuple[str, ...]:
     return (f"The quarter ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)
 
 
-def attention(content: EditionContent) -> tuple[str, ...]:
+def attention(content: EditionContent, again: Sequence[Reason] = ()) -> tuple[str, ...]:
     """What is said first on the page, standards not met, sites worth a look, a plan that cannot be read whole."""
     found = lookup.read(content.results, content.waits)
     said = list(content.quality.warnings)
@@ -33,4 +35,8 @@ def attention(content: EditionContent) -> tuple[str, ...]:
             said.append(f"{named[name].title}: standard {verdict.text}")
     sites = summary.worth_a_look(content, found).found.found
     said += [f"{each.site}, {each.measure.title}: {each.text}, compared with a year before" for each in sites]
-    return (*said, *content.commentary.warnings)
+    said += content.commentary.warnings
+    listed = {case.case_ref for reason in again for case in reason.cases}
+    if listed:
+        said.append(f"Cases to look at again: {len(listed)}, listed in a file of their own")
+    return tuple(said)
