@@ -56,6 +56,26 @@ def test_structure(folder: Path):
         assert contrast_faults(reader) == [], page.name
 
 
+def test_every_link_to_another_page_finds_its_place(folder: Path):
+    """From a figure to its definition, to the records behind it, and back."""
+    read_pages = {page: read(page.read_text(encoding="utf-8")) for page in pages(folder)}
+    led = Counter()
+    for page, reader in read_pages.items():
+        for href in reader.values("href"):
+            name, _, place = href.partition("#")
+            if name and not href.startswith(("http", "mailto")):
+                there = (page.parent / name).resolve()
+                assert there.is_file(), f"{page.name}: {href}"
+                assert not place or place in set(read_pages[there].values("id")), f"{page.name}: {href}"
+                led[page.name, name] += 1
+    # Every cell of the flow that holds a case, and every primary measure.
+    settings = (folder / "audit.toml").read_text(encoding="utf-8")
+    primary = len(re.findall(r'^    "\w+",$', settings, re.MULTILINE))
+    flow = read_pages[folder / PLACE / "service.html"].tables["flow-caption"][1:-1]
+    cells = sum(cell != "0" for row in flow for cell in row[1:-1])
+    assert led["service.html", "trace.html"] >= cells + primary > 20
+
+
 def faults(reader: Reader) -> list[str]:
     """What the HTML Living Standard and WCAG 2.2 (1.1.1, 1.3.1, 2.4.1, 2.4.2, 3.1.1) ask, and axe does not see."""
     tags = Counter(tag for tag, _ in reader.tags)

@@ -15,6 +15,7 @@ class Row:
 
     head: str
     cells: tuple[str, ...]
+    links: tuple[str, ...] = ()  # where each cell leads, empty for one that leads nowhere; none at all where none does
 
 
 @dataclass(frozen=True)

@@ -138,7 +138,12 @@ def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:
     rows = []
     for route in ROUTES:
         counted = [cells.get((route, state), 0) for state in SIX_WEEKS]
-        rows.append(Row(wording.routes[route], (*map(str, counted), str(sum(counted)))))
+        # What trace.html calls the cell: the records of its cases stand there.
+        links = [
+            f"trace.html#everyone-{route}-{state}" if cases else ""
+            for state, cases in zip(SIX_WEEKS, counted, strict=True)
+        ]
+        rows.append(Row(wording.routes[route], (*map(str, counted), str(sum(counted))), (*links, "")))
     down = [sum(cells.get((route, state), 0) for route in ROUTES) for state in SIX_WEEKS]
     heads = ("Route", *(wording.six_weeks[state] for state in SIX_WEEKS), "All")
     total = Row("All", (*map(str, down), str(sum(down))))
