@@ -23,15 +23,15 @@ from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
 CUT_OFF = date(2026, 6, 30)
-# All ten days old on 5 January, so six weeks old on 6 February. B has no answer; C and D are not met, D seen a day
+# All ten days old on 5 January, so six weeks old on 6 February. B has no answer; C and D are not met, C seen a day
 # later. N was not breastfed. A's answer nearest to six weeks is that of the 7th (line 3).
 EXPORT = {
     "cases": """
         case_ref,site,first_contact_date,age_days,feeding_at_first_contact,birth_weight_g
         A,North,2026-01-05,10,exclusive,3200
         B,North,2026-01-05,10,partial,3300
-        D,South,2026-01-06,10,exclusive,3400
-        C,South,2026-01-05,10,exclusive,99
+        D,South,2026-01-05,10,exclusive,3400
+        C,South,2026-01-06,10,exclusive,99
         N,South,2026-01-05,10,none,3500
     """,
     "feeding_checks": """
@@ -73,8 +73,8 @@ def lines(traced: Traced, ref: str, place: int = 0) -> list[tuple[str, str]]:
 
 def test_cases_stand_in_the_order_of_a_review_with_every_line(loaded: Path):
     traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
-    # Not met first, then by the day that counts (D is a day younger), then by name.
-    assert told(traced) == [("Not met", ["C", "D"]), ("Not known", ["B"]), ("Met", ["A"])]
+    # Not met first, then by the day that counts (C is a day younger), then by name.
+    assert told(traced) == [("Not met", ["D", "C"]), ("Not known", ["B"]), ("Met", ["A"])]
     assert traced.adds_up == "4 cases = 2 not met + 1 not known + 1 met, as in results.csv"
     assert traced.sentence.startswith("1 of 3 known (33%")
     asked = "first_contact_date 2026-01-05, age_days 10, closed_reason not recorded, feeding_at_first_contact"
@@ -98,7 +98,7 @@ def test_what_was_set_aside_stands_where_it_was_missed(loaded: Path):
     assert lines(traced, "D")[2] == ("feeding_checks.csv, line 6", "set aside as a whole, not used: 2026-02-31")
     # Nobody was weighed. The birth weight of C was set aside, so C is not in the measure.
     weighed = run.trace(loaded, "birth_weight_regained_by_21_days", "2026Q1")
-    assert told(weighed) == [("Not known", ["A", "B", "N", "D"])]
+    assert told(weighed) == [("Not known", ["A", "B", "D", "N"])]
 
 
 def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
@@ -121,7 +121,7 @@ def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
 
 def test_a_level_brings_the_lines_that_put_a_case_into_it(loaded: Path):
     traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "site", "South")
-    assert told(traced) == [("Not met", ["C", "D"])]
+    assert told(traced) == [("Not met", ["D", "C"])]
     assert lines(traced, "C")[0][1].startswith("site South, ")
     by_practitioner = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "practitioner", "P1")
     assert told(by_practitioner) == [("Not met", ["C"]), ("Met", ["A"])]
@@ -133,7 +133,7 @@ def test_a_level_brings_the_lines_that_put_a_case_into_it(loaded: Path):
 def test_everyone_and_a_group_apart(loaded: Path):
     traced = run.trace(loaded, "everyone", "2026Q1")
     assert told(traced) == [
-        ("In support; no breast milk", ["C", "D"]),
+        ("In support; no breast milk", ["D", "C"]),
         ("In support; no answer recorded", ["B"]),
         ("In support; not in this question", ["N"]),
         ("Divided; breast and other milk", ["A"]),
@@ -245,14 +245,16 @@ def test_what_is_not_there_is_said_with_what_there_is(loaded: Path, asked: tuple
 def test_cases_that_do_not_add_up_are_a_defect(loaded: Path, monkeypatch: pytest.MonkeyPatch, part: str):
     gather = gathering.gather
 
-    def one_more(con, basis, outcome):
+    def another_count(con, basis, outcome):
         content = gather(con, basis, outcome)
         frame = getattr(content, part).copy()
-        column = {"results": "met", "flow": "cases", "apart": "count"}[part]
-        frame[column] += 1
+        if part == "flow":  # the same total, in other cells
+            frame["cases"] = list(reversed(frame["cases"]))
+        else:
+            frame[{"results": "met", "apart": "count"}[part]] += 1
         return dataclasses.replace(content, **{part: frame})
 
-    monkeypatch.setattr(run, "gather", one_more)
+    monkeypatch.setattr(run, "gather", another_count)
     name = {"results": "breastfed_at_6_weeks", "flow": "everyone", "apart": "no_request_date"}[part]
     with pytest.raises(ValueError, match=f"trace: {name}"):
         run.trace(loaded, name, "2026Q1")
@@ -263,7 +265,7 @@ def test_what_the_terminal_says(loaded: Path):
     said = CliRunner().invoke(commands, asked, catch_exceptions=False).output
     assert max(map(len, said.splitlines())) <= 100
     assert "4 cases = 2 not met + 1 not known + 1 met, as in results.csv." in said
-    assert "\nNot met: 2\n  C  2026-02-06\n      worked out: " in said
+    assert "\nNot met: 2\n  D  2026-02-06\n      worked out: " in said
     assert "      feeding_checks.csv, line 4: check_date 2026-02-06, feeding none" in said
 
 
