@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import csv
+import io
 import os
 import re
 import subprocess
 import sys
+import unicodedata
 from collections import Counter
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
+import pypdf
 import pytest
 from axe_core_python.sync_playwright import Axe
 
@@ -162,6 +165,24 @@ def test_in_a_browser(browser, folder: Path, width: int):
         assert [address for address in asked if not address.startswith(("blob:", "data:"))] == [page.as_uri()]
         assert said == [], page.name
         context.close()
+
+
+@pytest.mark.parametrize("name", ["service.html", "due.html", "cases_to_look_at_again.html", "P03.html"])
+def test_printed_from_a_browser_every_table_is_in_the_text(browser, folder: Path, name: str):
+    (page,) = (path for path in pages(folder) if path.name == name)
+    view = browser.new_page()
+    view.goto(page.as_uri())
+    printed = io.BytesIO(view.pdf(prefer_css_page_size=True))
+    view.close()
+    text = together("".join(each.extract_text() for each in pypdf.PdfReader(printed).pages))
+    cells = {cell for table in read(page.read_text(encoding="utf-8")).tables.values() for row in table for cell in row}
+    assert len(cells) > 10
+    assert [cell for cell in cells if together(cell) not in text] == []
+
+
+def together(text: str) -> str:
+    """A text without its spaces and ligatures: a PDF breaks lines where it likes, and may write ff as one sign."""
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
 
 
 def test_with_scripts_blocked_every_page_can_be_read(browser, folder: Path):
