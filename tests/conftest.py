@@ -19,9 +19,11 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from pipeline import run, store
+from pipeline.errors import Refused
 from pipeline.outcomes import contract
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
+from pipeline.report import pdf
 from pipeline.settings import FILE_NAME, read_settings
 
 # The rows of these tests are few and made to be faulty: the batch gate would rightly hold them back.
@@ -85,6 +87,17 @@ def browser() -> Iterator[Browser]:
         launched = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
         yield launched
         launched.close()
+
+
+@pytest.fixture(scope="session")
+def drawn_by_pango() -> None:
+    """Skip, saying what to install, where a PDF cannot be made; on a machine that tests for all that is a failure."""
+    try:
+        pdf.see_that_it_can_be_made()
+    except Refused as refused:
+        if os.environ.get("CI"):
+            raise
+        pytest.skip(str(refused))
 
 
 @pytest.fixture

@@ -46,6 +46,8 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
     lines = [line for command in [commands, *commands.commands.values()] for line in examples(command)]
     lines += re.findall(r"^(?:\.venv/bin/)?feeding-audit (.+)$", README, flags=re.M)
     assert len(lines) >= 12
+    assert "report --pdf --folder my-audit" in lines
+    lines.remove("report --pdf --folder my-audit")  # it needs Pango; see the next test
     order = [
         "new",
         "demo",
@@ -68,6 +70,12 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
             answer_what_asks(tmp_path / "my-audit" / "mappings" / "caseload.toml")
         outcome = CliRunner().invoke(commands, shlex.split(line), catch_exceptions=False)
         assert outcome.exit_code == 0, (line, outcome.output)
+
+
+def test_the_example_of_a_pdf_runs(drawn_by_pango: None, demo: tuple[Path, str]):
+    outcome = CliRunner().invoke(commands, ["report", "--pdf", "--folder", str(demo[0])], catch_exceptions=False)
+    assert outcome.exit_code == 0, outcome.output
+    assert "service.pdf" in outcome.output
 
 
 def answer_what_asks(mapping: Path) -> None:

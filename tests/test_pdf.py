@@ -18,7 +18,7 @@ from tests.reading_pages import read
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+def made(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """A page and its document."""
     folder = tmp_path_factory.mktemp("pdf")
     page = write_service_edition(report_content.content(), folder / "service.html")
@@ -83,7 +83,7 @@ def test_the_same_page_gives_the_same_bytes_in_another_process(made: tuple[Path,
     assert again.read_bytes() == document.read_bytes()
 
 
-def test_a_page_that_asks_for_something_gets_nothing(tmp_path: Path):
+def test_a_page_that_asks_for_something_gets_nothing(drawn_by_pango: None, tmp_path: Path):
     # A picture that WeasyPrint would embed, where it may read files.
     (tmp_path / "dot.svg").write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><text y="9">behind</text></svg>', encoding="utf-8"
