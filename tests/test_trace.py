@@ -17,6 +17,7 @@ from pipeline.errors import Refused
 from pipeline.outcomes import contract
 from pipeline.progress import Progress
 from pipeline.report import gathering
+from pipeline.standing import worked_out
 from pipeline.tracing import behind, figures
 from pipeline.tracing.traced import Traced
 from tests.conftest import INVENTED, write_export
@@ -338,7 +339,7 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
 
 def test_every_figure_of_the_quarter_adds_up_to_its_cases(demo: tuple[Path, str]):
     """Each measure at each level, each group apart, each part of the flow: more than five hundred figures."""
-    with run._worked_out(demo[0], "2026Q3", Progress()) as worked:
+    with worked_out(demo[0], "2026Q3", Progress()) as worked:
         content = gathering.gather(worked.con, worked.basis, worked.outcome)
         quarter = content.results[content.results["quarter"] == "2026Q3"]
         names = [tuple(row) for row in quarter[["measure", "breakdown", "level"]].itertuples(index=False)]
