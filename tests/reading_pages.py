@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from html.parser import HTMLParser
 
+INLINE = ("a", "b", "bdi", "i", "span")  # what is in them is of the cell they stand in
+
 
 class Reader(HTMLParser):
     """Start tags with their attributes, headings in order, and tables as rows of text by their caption's id."""
@@ -25,14 +27,16 @@ class Reader(HTMLParser):
             self._caption = named["id"]
         elif tag == "tr":
             self._rows.append([])
-        self._cell = tag in ("td", "th")
-        if self._cell:
+        if tag in ("td", "th"):
+            self._cell = True
             self._rows[-1].append("")
+        elif tag not in INLINE:
+            self._cell = False
 
     def handle_endtag(self, tag):
         if tag == "table":
             self.tables[self._caption] = self._rows
-        self._cell = False
+        self._cell = self._cell and tag in INLINE
 
     def handle_data(self, data):
         self.texts.append(data)
