@@ -8,10 +8,10 @@ const byName = new Map(held.measures.map(each => [each.name, each]));
 const MOST = 4; // groups at a time
 // Colour is never the only sign: each group has a dash, a mark and its name at the end of its line.
 const LOOKS = [
-  {colour: "#0072B2", dash: "solid", symbol: "circle"},
-  {colour: "#D55E00", dash: "dash", symbol: "diamond"},
-  {colour: "#000000", dash: "dot", symbol: "square"},
-  {colour: "#595959", dash: "longdash", symbol: "triangle-up"},
+  {colour: held.colours[0], dash: "solid", symbol: "circle"},
+  {colour: held.colours[1], dash: "dash", symbol: "diamond"},
+  {colour: held.colours[2], dash: "dot", symbol: "square"},
+  {colour: held.colours[3], dash: "longdash", symbol: "triangle-up"},
 ];
 // Columns of a row, as Python lays it.
 const [QUARTER, VALUE, LOWER, UPPER, LOW, HIGH, COMPLETE, SENTENCE, LABEL, SMALL] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9];
@@ -250,7 +250,7 @@ function figureOf(choice, frame) {
     const text = last && (everyone ? last[LABEL] : nameOf(levels[group][1], layout) + "<br>" + last[LABEL].replace("<br>", ", "));
     if (last) ends.push({share: last[VALUE], text, colour: LOOKS[group].colour});
   });
-  if (standard.length) ends.push({share: standard[0].y[0], text: measure.standard, colour: "#000000"});
+  if (standard.length) ends.push({share: standard[0].y[0], text: measure.standard, colour: held.colours[2]});
   layout.annotations = labelsOf(ends, layout, axis.range[1]);
   return {data: [...bands, ...standard, ...lines], layout};
 }
@@ -298,7 +298,7 @@ function draw(element, figure, words) {
   figure.layout.height += 26;
   figure.layout.hovermode = "closest";
   figure.layout.dragmode = false;
-  figure.layout.modebar = {bgcolor: "rgba(0,0,0,0)", color: "#595959", activecolor: "#0072B2"};
+  figure.layout.modebar = {bgcolor: "rgba(0,0,0,0)", color: held.colours[3], activecolor: held.colours[0]};
   figure.layout.paper_bgcolor = figure.layout.plot_bgcolor = held.paper; // a picture that is saved has a ground too
   Plotly.react(element, figure.data, figure.layout, CONFIG);
   // One drawing is several layers, and its texts in their order say nothing: one name, and the table below for the rest.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import os
 import re
 import stat
@@ -46,6 +47,9 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
     assert "- Load 1, complications.csv:" in attention
     assert "- Seen promptly: standard 90%: missed." in attention
     assert "- Ottermoss hub, Days from referral to division:" in attention
+    with (demo[0] / "editions" / "2026Q3" / "cases_to_look_at_again.csv").open(encoding="utf-8", newline="") as file:
+        again = {row["case_ref"] for row in csv.DictReader(file)}
+    assert f"- Cases to look at again: {len(again)}, listed in a file of their own." in attention
     written = said.split("Written to ")[1].split(". Open this page")[0].split(": ")[1].split(", ")
     place = demo[0] / "editions" / "2026Q3"
     assert sorted(written) == sorted(path.name for path in place.iterdir() if path.is_file())

@@ -25,6 +25,7 @@ _ONLY_WHERE_ASKED, _FOR_EQUITY = "(only where asked)", "(for equity)"
 
 PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
 REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
+FOLLOWED_DAYS = 84  # how long a wait is followed (measures.md)
 
 # The columns of results.csv and waits.csv, in their order.
 GROUP = ("measure", "quarter", "breakdown", "level")

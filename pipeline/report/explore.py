@@ -20,7 +20,7 @@ from pipeline.outcomes.contract import DAYS, TIME_TO_EVENT, Measure
 from pipeline.report import figures, lookup, pages, sentences, tables, wording
 from pipeline.report.content import EditionContent
 from pipeline.report.dates import day_label, long_label, run_up_to, short_label
-from pipeline.report.frames import NARROW, PAPER, WIDE
+from pipeline.report.frames import LINES, NARROW, PAPER, WIDE
 from pipeline.report.lookup import ALL, Lookup
 from pipeline.report.parts import CAPTIONS, QUARTERS_SHOWN
 from pipeline.report.signs import seen
@@ -118,6 +118,7 @@ def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict
         "quarters": [[name, short_label(name), long_label(name)] for name in quarters],
         "shown": QUARTERS_SHOWN,
         "paper": PAPER,
+        "colours": LINES,
         "curve_days": [f"By day {day}" for day in tables.CURVE_DAYS],
         "first": [*content.settings.at_a_glance, content.measures[0].name][0],
         "breakdowns": breakdowns,

@@ -12,7 +12,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from pipeline.outcomes.contract import DAYS, Measure
+from pipeline.outcomes.contract import DAYS, FOLLOWED_DAYS, Measure
 from pipeline.report.dates import short_label
 from pipeline.report.frames import (
     BAND,
@@ -30,7 +30,7 @@ from pipeline.report.frames import (
     plain,
 )
 from pipeline.report.lookup import CurveDay, Result
-from pipeline.report.sentences import FOLLOWED_DAYS, days, percent, share_set
+from pipeline.report.sentences import days, percent, share_set
 
 Series = Sequence[tuple[str, Result | None]]
 _HEIGHT, _TOP, _BOTTOM = 270, 14, 58

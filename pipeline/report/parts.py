@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import plotly.graph_objects as go
 from markupsafe import Markup
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.outcomes.contract import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.report import figures, sentences, tables
 from pipeline.report.content import EditionContent
 from pipeline.report.dates import before, long_label, run_up_to, short_label
@@ -157,7 +157,7 @@ def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None
     drawn = chart(
         f"{measure.name}-curve",
         f"{measure.title}: how the share grew, day by day",
-        f"From day 0 to day {sentences.FOLLOWED_DAYS}, {names}. Shares by day stand in the table that follows.",
+        f"From day 0 to day {FOLLOWED_DAYS}, {names}. Shares by day stand in the table that follows.",
         "How the share grew, day by day. The dashed line is the same quarter a year before.",
         figures.wait_curve(curves, WIDE),
         figures.wait_curve(curves, NARROW),

@@ -9,11 +9,10 @@ from __future__ import annotations
 import re
 from decimal import ROUND_HALF_UP, Decimal
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.outcomes.contract import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.report.lookup import Result
 from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensitivity
 
-FOLLOWED_DAYS = 84  # how long a wait is followed (measures.md)
 SMALL = 10  # fewer known than this, and the page says in words that the number is small
 PRECISE = 1000  # from so many known on, a tenth of a percentage point means something and is shown
 NO_FIGURE = "no figure"

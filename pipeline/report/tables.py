@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Breakdown, Measure
+from pipeline.outcomes.contract import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Breakdown, Measure
 from pipeline.report.content import ROUTES, SIX_WEEKS
 from pipeline.report.dates import before, long_label, short_label
 from pipeline.report.lookup import ALL, CurveDay, Lookup, Result
-from pipeline.report.sentences import FOLLOWED_DAYS, days, interval, percent, short
+from pipeline.report.sentences import days, interval, percent, short
 from pipeline.report.table import Group, Row, Table
 from pipeline.report.wording import Wording
 

@@ -1,0 +1,119 @@
+"""Which groups stand apart from all others, out of how many comparisons, and what the lead is told to look at first."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from pipeline import places
+from pipeline.outcomes import contract
+from pipeline.outcomes.contract import RESULT_COLUMNS
+from pipeline.report import lookup, pages, wording
+from pipeline.report.attention import attention, still_running
+from pipeline.report.content import EditionContent
+from pipeline.report.equity import Equity, equity
+from tests import report_content
+
+WORDS = wording.read(places.REPORTS / "wording.toml")
+SHARE, WAIT, AGE = "seen_promptly", "days_from_referral_to_procedure", "age_at_procedure"
+
+
+def content_of(counts: dict[tuple[str, str], tuple[int, int, int]], primary: tuple[str, ...]) -> EditionContent:
+    """A quarter in which one measure has these counts: eligible, known, met."""
+    rows = []
+    for (breakdown, level), (eligible, known, met) in counts.items():
+        row = dict.fromkeys(RESULT_COLUMNS)
+        row |= {"measure": SHARE, "kind": "proportion", "quarter": "2026Q3", "breakdown": breakdown, "level": level}
+        row |= {"eligible": eligible, "known": known, "met": met, "unknown": eligible - known, "complete": "yes"}
+        row |= {"value": met / known if known else None}
+        row |= {"bound_low": met / eligible, "bound_high": (met + eligible - known) / eligible}
+        rows.append(row)
+    content = report_content.content()
+    settings = replace(content.settings, at_a_glance=primary, standards={})
+    return replace(content, settings=settings, results=pd.DataFrame(rows, columns=list(RESULT_COLUMNS)))
+
+
+def shown(counts: dict[tuple[str, str], tuple[int, int, int]]) -> Equity:
+    """The equity part of such a quarter."""
+    content = content_of(counts, (SHARE,))
+    return equity(content, lookup.read(content.results, content.waits), WORDS)
+
+
+def test_a_group_that_differs_from_all_others_is_listed_with_the_counts_of_both():
+    # Newcombe 1998, method 10: 56 of 70 less 48 of 80 is 0.20, limits 0.0524 and 0.3339.
+    found = shown(
+        {("all", "all"): (150, 150, 104), ("first_baby", "yes"): (70, 70, 56), ("first_baby", "no"): (80, 80, 48)}
+    )
+    assert [(each.group, each.text) for each in found.apart] == [
+        ("First baby, first baby", "56 of 70 (80%); all others 48 of 80 (60%)"),
+        ("First baby, not the first", "48 of 80 (60%); all others 56 of 70 (80%)"),
+    ]
+    assert (found.comparisons, found.expected) == (2, "0.1")
+
+
+def test_a_group_like_the_others_is_counted_and_not_listed_and_one_alone_is_neither():
+    found = shown(
+        {
+            ("all", "all"): (25, 20, 10),
+            ("first_baby", "yes"): (10, 10, 5),
+            ("first_baby", "no"): (10, 10, 5),
+            ("first_baby", "not_recorded"): (5, 0, 0),  # nobody known: nothing to compare
+            ("ethnic_group", "white"): (25, 20, 10),  # everyone: there are no others
+        }
+    )
+    assert found.apart == ()
+    assert found.comparisons == 2
+
+
+def test_a_wait_is_drawn_and_not_compared_and_an_age_is_neither():
+    content = report_content.content()
+    content = replace(content, settings=replace(content.settings, at_a_glance=(WAIT, AGE)))
+    found = equity(content, lookup.read(content.results, content.waits), WORDS)
+    assert [view.measure.name for view in found.views] == [WAIT]
+    assert (found.apart, found.comparisons) == ((), 0)
+
+
+def test_without_a_breakdown_for_equity_there_is_none():
+    content = report_content.content()
+    content = replace(content, breakdowns=tuple(replace(each, for_equity=False) for each in content.breakdowns))
+    found = equity(content, lookup.read(content.results, content.waits), WORDS)
+    assert (found.views, found.comparisons) == ((), 0)
+
+
+def test_which_breakdowns_are_for_equity_stands_in_the_sql():
+    """As the editions' design names them."""
+    named = [each.name for each in contract.breakdowns() if each.for_equity]
+    assert named == ["deprivation_fifth", "ethnic_group", "first_baby"]
+    titles = {each.name: each.title for each in contract.breakdowns()}
+    assert titles["first_baby"] == "First baby"
+    assert titles["route"] == "Route at the cut-off"
+
+
+@pytest.mark.parametrize(
+    ("standard", "said"),
+    [
+        (0.9, ()),  # 19 of 20 is 95%
+        (0.96, ("Seen promptly: standard 96%: missed",)),
+    ],
+)
+def test_the_attention_names_a_standard_that_is_not_met(standard: float, said: tuple[str, ...]):
+    content = content_of({("all", "all"): (20, 20, 19)}, (SHARE,))
+    content = replace(content, settings=replace(content.settings, standards={SHARE: standard}))
+    assert attention(content) == (*content.quality.warnings, *said)
+
+
+def test_a_quarter_has_ended_on_its_last_day():
+    day = pd.Timestamp("2026-09-30").date()
+    assert still_running("2026Q3", day) == ()
+    (said,) = still_running("2026Q3", day - pd.Timedelta(days=1))
+    assert said.startswith("The quarter ends on 30 September 2026, after the cut-off")
+
+
+def test_a_page_that_cannot_be_written_leaves_the_old_one(tmp_path: Path):
+    page = pages.write(tmp_path / "page.html", "old")
+    with pytest.raises(UnicodeEncodeError):
+        pages.write(page, "new, as far as " + "\ud800")
+    assert page.read_text(encoding="utf-8") == "old"
