@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from html.parser import HTMLParser
 
 INLINE = ("a", "b", "bdi", "i", "span")  # what is in them is of the cell they stand in
@@ -51,3 +52,8 @@ def read(text):
     reader = Reader()
     reader.feed(text)
     return reader
+
+
+def together(text: str) -> str:
+    """A text without its spaces and ligatures: a PDF breaks lines where it likes, and may write ff as one sign."""
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))

@@ -8,7 +8,6 @@ import os
 import re
 import subprocess
 import sys
-import unicodedata
 from collections import Counter
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
@@ -21,7 +20,7 @@ from axe_core_python.sync_playwright import Axe
 from pipeline import run
 from pipeline.outcomes import contract
 from pipeline.report.dates import short_label
-from tests.reading_pages import Reader, read
+from tests.reading_pages import Reader, read, together
 
 QUARTER = "2026Q3"
 PLACE = Path("editions") / QUARTER
@@ -178,11 +177,6 @@ def test_printed_from_a_browser_every_table_is_in_the_text(browser, folder: Path
     cells = {cell for table in read(page.read_text(encoding="utf-8")).tables.values() for row in table for cell in row}
     assert len(cells) > 10
     assert [cell for cell in cells if together(cell) not in text] == []
-
-
-def together(text: str) -> str:
-    """A text without its spaces and ligatures: a PDF breaks lines where it likes, and may write ff as one sign."""
-    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
 
 
 def test_with_scripts_blocked_every_page_can_be_read(browser, folder: Path):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,7 +13,7 @@ from pipeline.errors import Refused
 from pipeline.report import pdf
 from pipeline.report.service import write_service_edition
 from tests import report_content
-from tests.reading_pages import read
+from tests.reading_pages import read, together
 
 
 @pytest.fixture(scope="module")
@@ -23,11 +22,6 @@ def made(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> tupl
     folder = tmp_path_factory.mktemp("pdf")
     page = write_service_edition(report_content.content(), folder / "service.html")
     return page, pdf.write(page, folder / "service.pdf")
-
-
-def together(text: str) -> str:
-    """A text without its spaces: a PDF breaks lines where it likes."""
-    return re.sub(r"\s+", "", text)
 
 
 def test_every_row_of_every_table_is_in_the_text(made: tuple[Path, Path]):
