@@ -1,6 +1,6 @@
 """`python -m pipeline` is the same as `feeding-audit`."""
 
-from pipeline.cli import main
+from pipeline.console.cli import main
 
 if __name__ == "__main__":
     main()

@@ -15,33 +15,35 @@ import contextlib
 from datetime import date
 from pathlib import Path
 
-from pipeline import audit_folder, made_with, places, store
-from pipeline.audit_folder import owner_only
-from pipeline.commentary import laying
-from pipeline.done import DueListed, Loaded, MadeForOne, Reported, Withdrawn
+from pipeline import store
+from pipeline.contracts import places
 from pipeline.errors import Refused
-from pipeline.intake import findings, listing, mending
-from pipeline.intake.export import open_export
-from pipeline.intake.judging import Judged, judge
-from pipeline.intake.sheets.contents import open_contents
-from pipeline.intake.suggesting.writing import Suggested, write_suggestion
+from pipeline.intake.account import findings, load_lists, mending_workbook
+from pipeline.intake.examination import Judged, judge
+from pipeline.intake.open_export import open_export
+from pipeline.intake.read.contents import open_contents
+from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
+from pipeline.lineage import figure_asked
 from pipeline.outcomes import accounts, cases, results
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.progress import Progress
-from pipeline.report import pdf
-from pipeline.report.attention import attention
-from pipeline.report.due import write_due_list
-from pipeline.report.explore import write_explorer
-from pipeline.report.gathering import gather
-from pipeline.report.gathering_practitioner import gather_practitioner
-from pipeline.report.look_again import write_cases_to_look_at_again
-from pipeline.report.practitioner import write_practitioner_edition
-from pipeline.report.service import write_service_edition
-from pipeline.report.trace_page import write_trace
-from pipeline.standing import held, place_of, settings_of, worked_out
-from pipeline.tracing import figures
-from pipeline.tracing.traced import Traced, traced_of
+from pipeline.report.content import inputs
+from pipeline.report.content.gather import gather
+from pipeline.report.content.gather_practitioner import gather_practitioner
+from pipeline.report.content.traced import Traced, traced_of
+from pipeline.report.pages import commentary_to_write, pdf
+from pipeline.report.pages.due_page import write_due_list
+from pipeline.report.pages.explore_page import write_explorer
+from pipeline.report.pages.look_again_page import write_cases_to_look_at_again
+from pipeline.report.pages.practitioner_page import write_practitioner_edition
+from pipeline.report.pages.service_page import write_service_edition
+from pipeline.report.pages.trace_page import write_trace
+from pipeline.report.views.attention import attention
+from pipeline.run_results import DueListed, Loaded, MadeForOne, Reported, Withdrawn
+from pipeline.session import held, place_of, settings_of, worked_out
+from pipeline.store import audit_folder
+from pipeline.store.audit_folder import owner_only
 
 
 def new(folder: Path) -> Path:
@@ -70,13 +72,13 @@ def check(
     """Say all that a load would say, and store nothing; `to_mend` is where to write the workbook, if anywhere."""
     settings, watch = settings_of(folder), progress or Progress()
     if to_mend is not None:
-        mending.see_that_it_may_be_written(to_mend)
+        mending_workbook.see_that_it_may_be_written(to_mend)
     opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with owner_only(), contextlib.closing(store.work(None)) as con:
         store.attach_if_there(con, folder)
         judged = judge(con, opened, settings.gate, watch)
         if to_mend is not None:
-            mending.write_workbook(to_mend, findings.listed(con), export=opened.name)
+            mending_workbook.write_workbook(to_mend, findings.listed(con), export=opened.name)
     return judged
 
 
@@ -97,7 +99,7 @@ def load(
         there = store.load_of(con, opened.fingerprint)
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
-            return Loaded(there, opened.cut_off, None, listing.write(con, there, folder))
+            return Loaded(there, opened.cut_off, None, load_lists.write(con, there, folder))
         judged = judge(con, opened, settings.gate, watch)
         if judged.doubts and not accept_anyway:
             raise Refused(judged.doubts)
@@ -113,7 +115,7 @@ def load(
             counts=judged.counts,
             remarks=judged.kept_remarks(accept_anyway),
         )
-        lists = listing.write(con, number, folder)
+        lists = load_lists.write(con, number, folder)
         settled = None if judged.before is None else accounts.settled(con, judged.before, number)
     return Loaded(number, opened.cut_off, judged, lists, settled)
 
@@ -141,7 +143,7 @@ def report(
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
-            write_trace(traced_of(worked.con, content, figures.headlines(content)), content, place / "trace.html"),
+            write_trace(traced_of(worked.con, content, figure_asked.headlines(content)), content, place / "trace.html"),
             *write_cases_to_look_at_again(again, content, place),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
@@ -152,7 +154,7 @@ def report(
         said = attention(content, again)
         if as_loaded is None:
             # One made again is no new fact, and would pass for how it was made at the time.
-            said += made_with.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
+            said += inputs.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
     return Reported(tuple(files), worked.basis.settings, outcome, said)
 
 
@@ -176,11 +178,11 @@ def practitioner(folder: Path, code: str, quarter: str | None = None, progress: 
         return MadeForOne(write_practitioner_edition(content, place), content)
 
 
-def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> laying.Laid:
+def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> commentary_to_write.Laid:
     """Lay the file for the lead's words on a quarter."""
     with worked_out(folder, quarter, progress or Progress()) as worked:
         content = gather(worked.con, worked.basis, worked.outcome)
-        return laying.lay(folder, content, worked.basis.commentary_before or "")
+        return commentary_to_write.lay(folder, content, worked.basis.commentary_before or "")
 
 
 def trace(
@@ -194,7 +196,7 @@ def trace(
     """Follow a figure of a quarter to the lines of the exports."""
     with worked_out(folder, quarter, progress or Progress()) as worked:
         content = gather(worked.con, worked.basis, worked.outcome)
-        (traced,) = traced_of(worked.con, content, [figures.asked(content, name, breakdown, level)])
+        (traced,) = traced_of(worked.con, content, [figure_asked.asked(content, name, breakdown, level)])
     return traced
 
 
@@ -225,7 +227,7 @@ def held_of(folder: Path, case_ref: str) -> store.HeldOf:
 def erase(folder: Path, case_ref: str) -> store.Erased:
     """Erase a case from the store, its history and the lists of its loads."""
     with held(folder, to_change=True) as con:
-        return store.erase(con, folder, case_ref, listing.write)
+        return store.erase(con, folder, case_ref, load_lists.write)
 
 
 def demo(folder: Path, progress: Progress | None = None) -> tuple[tuple[Loaded, ...], Reported]:

@@ -14,7 +14,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from pipeline import places
+from pipeline.contracts import places
 
 READ = (
     "import duckdb, sys\n"

@@ -19,11 +19,11 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from pipeline import run, store
+from pipeline.contracts import measure_files
 from pipeline.errors import Refused
-from pipeline.outcomes import contract
 from pipeline.outcomes.outcome import Outcome, work_out
 from pipeline.progress import Progress
-from pipeline.report import pdf
+from pipeline.report.pages import pdf
 from pipeline.settings import FILE_NAME, read_settings
 
 # The rows of these tests are few and made to be faulty: the batch gate would rightly hold them back.
@@ -40,7 +40,7 @@ def write_export(folder: Path, tables: Mapping[str, str]) -> Path:
 
 def work_out_folder(folder: Path, quarter: str | None = None) -> Outcome:
     """The outcome of an audit folder, without a page."""
-    measures = contract.measures()
+    measures = measure_files.measures()
     settings = read_settings(folder / FILE_NAME, {measure.name for measure in measures})
     with contextlib.closing(store.work(folder)) as con:
         store.attach(con, folder, to_load=False)

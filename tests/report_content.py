@@ -13,17 +13,10 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from pipeline.outcomes.contract import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
-from pipeline.report import commentary
-from pipeline.report.content import (
-    ROUTES,
-    SIX_WEEKS,
-    EditionContent,
-    Load,
-    LoadedFile,
-    Provenance,
-    Quality,
-)
+from pipeline.contracts.measure_files import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
+from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
+from pipeline.report.commentary import commentary_view
+from pipeline.report.content.edition import EditionContent, Load, LoadedFile, Provenance, Quality
 from pipeline.settings import Gate, Settings
 from pipeline.statistics import proportions, quartiles, waits
 from tests.report_measures import BREAKDOWNS, LEVELS, MEASURES, SITES, SKETCHES, Sketch
@@ -119,7 +112,7 @@ def content() -> EditionContent:
         ),
         flow=_flow(),
         quality=_quality(),
-        commentary=commentary.view(WORDS, WORDS_BEFORE, QUARTER),
+        commentary=commentary_view.view(WORDS, WORDS_BEFORE, QUARTER),
         provenance=Provenance(
             version="0.1.0",
             cut_off=date(2026, 10, 14),

@@ -13,7 +13,8 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from pipeline import quarters, run
+from pipeline import run
+from pipeline.outcomes import quarters
 from tests.conftest import INVENTED, work_out_folder
 from tests.second_opinion.nasty import write_export
 from tests.second_opinion.reckoning import reckon

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import places, run
-from pipeline.outcomes import contract
+from pipeline import run
+from pipeline.contracts import measure_files, places
 from pipeline.settings import FILE_NAME
 from tests.children import held
 from tests.conftest import feeding_audit, write_export
@@ -40,7 +40,7 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
     head, attention = said.split(" Needs your attention: ")
     settings = (demo[0] / "audit.toml").read_text(encoding="utf-8")
     primary = re.findall(r'^    "(\w+)",$', settings, re.MULTILINE)[:3]
-    titles = [each.title for name in primary for each in contract.measures() if each.name == name]
+    titles = [each.title for name in primary for each in measure_files.measures() if each.name == name]
     assert len(titles) == 3
     assert [title for title in titles if f"{title}: " in head] == titles
     # Planted: the standard missed, one site that waits longer; faults: lines of complications that could not be used.
@@ -234,7 +234,7 @@ def test_a_wrong_setting_is_refused_with_its_line(tmp_path: Path, text: str):
 def test_help_imports_nothing_heavy():
     """So that it answers in about a tenth of a second."""
     code = (
-        "import sys; from click.testing import CliRunner; from pipeline.cli import commands; "
+        "import sys; from click.testing import CliRunner; from pipeline.console.cli import commands; "
         "CliRunner().invoke(commands, ['load', '--help']); "
         "print([name for name in ('duckdb', 'pandas', 'numpy', 'plotly', 'great_expectations') if name in sys.modules])"
     )

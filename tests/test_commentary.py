@@ -13,11 +13,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from pipeline.commentary import markdown, plan, reading
+from pipeline.contracts.places import DEMO_EXPORT
 from pipeline.errors import Refused
-from pipeline.places import DEMO_EXPORT
-from pipeline.report import commentary, pages
-from pipeline.report.commentary import CommentaryView
+from pipeline.report.commentary import commentary_file, commentary_view, markdown, plan
+from pipeline.report.commentary.commentary_view import CommentaryView
+from pipeline.report.pages import html_page
 
 HEAD = "| Finding | Action | Owner | By when | Done |\n| --- | --- | --- | --- | --- |\n"
 VOID = {"hr", "br"}
@@ -72,10 +72,10 @@ def printed(text: str) -> str:
 
 
 def seen(own: str, before: str = "") -> CommentaryView:
-    return commentary.view(own, before, "2026Q3")
+    return commentary_view.view(own, before, "2026Q3")
 
 
-def rows(table: commentary.Table | None) -> list[tuple[str, ...]]:
+def rows(table: commentary_view.Table | None) -> list[tuple[str, ...]]:
     assert table is not None
     return [(row.head, *row.cells) for group in table.groups for row in group.rows]
 
@@ -84,7 +84,7 @@ def rows(table: commentary.Table | None) -> list[tuple[str, ...]]:
 
 
 def test_no_file_is_no_words(audit: Path):
-    assert reading.read(audit, "2026Q3") == ""
+    assert commentary_file.read(audit, "2026Q3") == ""
 
 
 @pytest.mark.parametrize(
@@ -97,8 +97,8 @@ def test_no_file_is_no_words(audit: Path):
     ],
 )
 def test_line_ends_and_a_byte_order_mark_make_no_difference(audit: Path, written: bytes, read: str):
-    reading.place(audit, "2026Q3").write_bytes(written)
-    assert reading.read(audit, "2026Q3") == read
+    commentary_file.place(audit, "2026Q3").write_bytes(written)
+    assert commentary_file.read(audit, "2026Q3") == read
 
 
 @pytest.mark.parametrize(
@@ -111,20 +111,20 @@ def test_line_ends_and_a_byte_order_mark_make_no_difference(audit: Path, written
     ],
 )
 def test_a_file_that_cannot_be_read_is_refused_saying_where(audit: Path, written: bytes, said: str):
-    reading.place(audit, "2026Q3").write_bytes(written)
+    commentary_file.place(audit, "2026Q3").write_bytes(written)
     with pytest.raises(Refused, match=said):
-        reading.read(audit, "2026Q3")
+        commentary_file.read(audit, "2026Q3")
 
 
 def test_the_longest_file_is_read(audit: Path):
-    reading.place(audit, "2026Q3").write_bytes(b"a" * reading.LONGEST)
-    assert len(reading.read(audit, "2026Q3")) == 100_000
+    commentary_file.place(audit, "2026Q3").write_bytes(b"a" * commentary_file.LONGEST)
+    assert len(commentary_file.read(audit, "2026Q3")) == 100_000
 
 
 def test_a_folder_in_its_place_is_refused(audit: Path):
-    reading.place(audit, "2026Q3").mkdir()
+    commentary_file.place(audit, "2026Q3").mkdir()
     with pytest.raises(Refused, match=r"2026Q3\.md: a folder\n  allowed: a text file"):
-        reading.read(audit, "2026Q3")
+        commentary_file.read(audit, "2026Q3")
 
 
 # ---- safe to print
@@ -158,7 +158,7 @@ def test_whatever_is_written_the_page_keeps_its_skeleton(hostile: str):
     frame += "| {1} | {1} | {1} | {1} | {1} |\n"
     flat = " ".join(hostile.split())
     pages_of = [
-        pages.render("parts/commentary.html", content=Holder(seen(text)))
+        html_page.render("parts/commentary.html", content=Holder(seen(text)))
         for text in (frame.format(hostile, flat), frame.format("word", "word"))
     ]
     # The tables of the page leave out end tags. A warning more is no tag of the lead's words.
@@ -283,7 +283,7 @@ def test_what_is_nested_too_deep_stays_text():
 def test_the_longest_file_of_anything_is_printed_in_moderate_time(piece: str):
     """No timing of ours: a minute is a hang. Most take under a second."""
     began = time.perf_counter()
-    text = (piece * reading.LONGEST)[: reading.LONGEST]
+    text = (piece * commentary_file.LONGEST)[: commentary_file.LONGEST]
     for part in seen(text).parts:
         if not part.table:
             Skeleton(str(part.words))

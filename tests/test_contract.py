@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from pipeline import run, store
+from pipeline.contracts import measure_files
 from pipeline.errors import Refused
-from pipeline.outcomes import contract
 from pipeline.outcomes.outcome import work_out
 from pipeline.progress import Progress
 from pipeline.settings import FILE_NAME, read_settings
@@ -65,10 +65,10 @@ def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
         folder = tmp_path / "measures"
         folder.mkdir(exist_ok=True)
         (folder / "mine.sql").write_text(text, encoding="utf-8")
-        settings = read_settings(audit / FILE_NAME, {measure.name for measure in contract.measures()})
+        settings = read_settings(audit / FILE_NAME, {measure.name for measure in measure_files.measures()})
         with contextlib.closing(store.work(audit)) as con:
             store.attach(con, audit, to_load=False)
-            work_out(con, contract.measures(folder), settings, store.newest_cut_off(con), None, Progress())
+            work_out(con, measure_files.measures(folder), settings, store.newest_cut_off(con), None, Progress())
 
     return work_on
 
@@ -76,7 +76,7 @@ def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
 @pytest.fixture(autouse=True)
 def no_groups_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     """The groups counted apart belong to measures that are not in the folders here."""
-    monkeypatch.setattr(contract, "aparts", lambda **_: ())
+    monkeypatch.setattr(measure_files, "aparts", lambda **_: ())
 
 
 @pytest.mark.parametrize("text", [GOOD, PROCEDURES, DAYS, EVENTS], ids=["case", "procedure", "days", "events"])
@@ -164,5 +164,5 @@ def test_no_case_is_named_in_an_error(work: Callable[[str], None]):
 
 
 def test_every_measure_says_where_its_definition_comes_from():
-    assert len(contract.measures()) >= 23
-    assert all(measure.source for measure in contract.measures())
+    assert len(measure_files.measures()) >= 23
+    assert all(measure.source for measure in measure_files.measures())

@@ -24,7 +24,7 @@ import pytest
 from scipy.stats import fisher_exact
 
 from pipeline import run
-from pipeline.places import DEMO_EXPORT, LAYOUT
+from pipeline.contracts.places import DEMO_EXPORT, LAYOUT
 
 ROOT = Path(__file__).resolve().parents[1]
 BY_HAND = {"audit.toml", "commentary/2026Q2.md", "commentary/2026Q3.md", "mappings/outreach.toml"}
@@ -156,7 +156,7 @@ def records() -> Records:
 
 def test_the_generator_writes_the_same_bytes_again(tmp_path: Path) -> None:
     elsewhere = {**os.environ, "PYTHONHASHSEED": "1", "TZ": "Pacific/Auckland", "LC_ALL": "C"}
-    subprocess.run([sys.executable, "-m", "pipeline.demo", str(tmp_path)], cwd=ROOT, env=elsewhere, check=True)
+    subprocess.run([sys.executable, "-m", "tests.demo_maker", str(tmp_path)], cwd=ROOT, env=elsewhere, check=True)
     made = {path.relative_to(tmp_path).as_posix(): path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
     kept = {
         path.relative_to(DEMO_EXPORT).as_posix(): path.read_bytes() for path in DEMO_EXPORT.rglob("*") if path.is_file()
@@ -168,10 +168,14 @@ def test_the_generator_writes_the_same_bytes_again(tmp_path: Path) -> None:
 def test_the_generator_takes_one_folder_and_no_options(tmp_path: Path) -> None:
     for arguments in (["--help-me"], [str(tmp_path), str(tmp_path)]):
         done = subprocess.run(
-            [sys.executable, "-m", "pipeline.demo", *arguments], cwd=ROOT, capture_output=True, text=True, check=False
+            [sys.executable, "-m", "tests.demo_maker", *arguments],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=False,
         )
         assert done.returncode == 2
-        assert "usage: python -m pipeline.demo [FOLDER]" in done.stderr
+        assert "usage: python -m tests.demo_maker [FOLDER]" in done.stderr
     assert list(tmp_path.iterdir()) == []
 
 

@@ -26,10 +26,11 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from pipeline import layout, run, store
-from pipeline.demo.outreach_lines import Line, sheet_lines
+from pipeline import run, store
+from pipeline.contracts import layout
+from pipeline.contracts.places import DEMO_EXPORT
 from pipeline.errors import Refused
-from pipeline.places import DEMO_EXPORT
+from tests.demo_maker.outreach_lines import Line, sheet_lines
 
 ROOT = Path(__file__).resolve().parents[1]
 WORKBOOK = DEMO_EXPORT / "outreach" / "caseload.xlsx"
@@ -267,7 +268,7 @@ def test_the_workbook_is_made_again_byte_for_byte(tmp_path: Path) -> None:
     for seed, zone in (("1", "Pacific/Auckland"), ("2", "America/Lima")):
         elsewhere = {**os.environ, "PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": "C"}
         folder = tmp_path / seed
-        subprocess.run([sys.executable, "-m", "pipeline.demo", str(folder)], cwd=ROOT, env=elsewhere, check=True)
+        subprocess.run([sys.executable, "-m", "tests.demo_maker", str(folder)], cwd=ROOT, env=elsewhere, check=True)
         made.append((folder / "outreach" / "caseload.xlsx").read_bytes())
     assert made[0] == made[1]
     assert made[0] == WORKBOOK.read_bytes()

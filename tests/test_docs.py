@@ -11,10 +11,10 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from pipeline import places
-from pipeline.cli import commands
-from pipeline.intake import checks
-from pipeline.outcomes import contract, results
+from pipeline.console.cli import commands
+from pipeline.contracts import measure_files, places
+from pipeline.intake.check import row_rules
+from pipeline.outcomes import results
 from pipeline.settings import SETTINGS, first_settings
 
 ROOT = Path(__file__).parent.parent
@@ -103,20 +103,20 @@ def test_every_setting_is_in_the_readme_and_explained_in_a_new_audit_toml():
 
 
 def test_every_key_of_a_measure_and_of_a_check_is_in_developers():
-    for key in (*contract.MUST, *contract.MAY, *checks.MUST):
+    for key in (*measure_files.MUST, *measure_files.MAY, *row_rules.MUST):
         assert f"| `{key}` |" in DEVELOPERS
 
 
 def test_every_check_section_and_method_is_in_developers():
-    assert all(f"`{file.name}`" in DEVELOPERS for file in checks.check_files())
-    assert all(f"`{measure.section}`" in DEVELOPERS for measure in contract.measures())
+    assert all(f"`{file.name}`" in DEVELOPERS for file in row_rules.check_files())
+    assert all(f"`{measure.section}`" in DEVELOPERS for measure in measure_files.measures())
     assert all(f"`{method}`" in DEVELOPERS for method in results.METHODS.values())
 
 
 def test_the_counts_of_the_documentation_are_true():
-    assert len(contract.measures()) == 23
+    assert len(measure_files.measures()) == 23
     assert "twenty-three measures" in README
-    assert len(contract.breakdowns()) == 11
+    assert len(measure_files.breakdowns()) == 11
     assert "eleven breakdowns" in DEVELOPERS
 
 

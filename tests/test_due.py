@@ -17,10 +17,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from pipeline import places, run
-from pipeline.cli import commands
+from pipeline import run
+from pipeline.console.cli import commands
+from pipeline.contracts import places
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due
-from pipeline.report import due as due_page
+from pipeline.report.pages import due_page as due_page
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 

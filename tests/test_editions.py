@@ -18,8 +18,8 @@ import pytest
 from axe_core_python.sync_playwright import Axe
 
 from pipeline import run
-from pipeline.outcomes import contract
-from pipeline.report.dates import short_label
+from pipeline.contracts import measure_files
+from pipeline.report.words.dates import short_label
 from tests.reading_pages import Reader, read, together
 
 QUARTER = "2026Q3"
@@ -214,8 +214,8 @@ def test_the_numbers_on_the_page_are_those_of_the_results(folder: Path):
         }
     reader = read((folder / PLACE / "service.html").read_text(encoding="utf-8"))
     compared = 0
-    for measure in contract.measures():
-        if measure.kind != contract.PROPORTION:
+    for measure in measure_files.measures():
+        if measure.kind != measure_files.PROPORTION:
             continue
         labels = {short_label(quarter): quarter for _, quarter, *_ in results}
         for head, *cells in reader.tables[f"{measure.name}-quarters-caption"][1:]:

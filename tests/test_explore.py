@@ -13,12 +13,15 @@ from urllib.parse import urlencode
 
 import pytest
 
-from pipeline.outcomes.contract import PROPORTION, TIME_TO_EVENT
-from pipeline.report import figures, lookup, sentences, tables
-from pipeline.report.dates import run_up_to
-from pipeline.report.explore import page, write_explorer
-from pipeline.report.frames import WIDE
-from pipeline.report.parts import QUARTERS_SHOWN
+from pipeline.contracts.measure_files import PROPORTION, TIME_TO_EVENT
+from pipeline.outcomes import lookup
+from pipeline.report.charts import over_time
+from pipeline.report.charts.looks import WIDE
+from pipeline.report.pages.explore_page import page, write_explorer
+from pipeline.report.views import measure_tables
+from pipeline.report.views.measure_views import QUARTERS_SHOWN
+from pipeline.report.words import sentences
+from pipeline.report.words.dates import run_up_to
 from tests import report_content
 from tests.report_content import QUARTER
 
@@ -86,7 +89,7 @@ def test_every_chart_of_everyone_is_the_editions_own(view):
             (name, found.everyone(measure.name, name))
             for name in run_up_to(content.quarter, QUARTERS_SHOWN, found.first)
         ]
-        figure = figures.over_quarters(measure, series, content.settings.standards.get(measure.name), WIDE)
+        figure = over_time.over_quarters(measure, series, content.settings.standards.get(measure.name), WIDE)
         for ours, theirs in zip(figure.data, drawn["traces"], strict=True):
             assert list(ours.x) == theirs["x"], measure.name
             assert list(ours.y) == theirs["y"], measure.name
@@ -108,14 +111,14 @@ def test_every_curve_is_the_editions_own(view):
     for measure in waits:
         go(view, measure=measure.name)
         days = found.curves[measure.name, content.quarter, "all", "all"]
-        figure = figures.wait_curve([(content.quarter, days)], WIDE)
+        figure = over_time.wait_curve([(content.quarter, days)], WIDE)
         (drawn,) = view.evaluate("document.getElementById('curve').data.map(each => ({x: each.x, y: each.y}))")
         assert (drawn["x"], drawn["y"]) == (list(figure.data[0].x), list(figure.data[0].y))
         said = view.evaluate("document.getElementById('curve').data[0].customdata")
         assert said[1:] == [
             f"by day {each.day}: {sentences.percent(each.incidence)}" for each in days if each.incidence is not None
         ]
-        rows = tables.curve(measure, [(content.quarter, days)]).groups[0].rows
+        rows = measure_tables.curve(measure, [(content.quarter, days)]).groups[0].rows
         assert texts(view, "#days tbody th") == [row.head for row in rows]
         assert texts(view, "#days tbody td") == [row.cells[0] for row in rows]
 

@@ -12,8 +12,8 @@ from itertools import combinations
 
 import pytest
 
-from pipeline.outcomes.contract import DAYS, PROPORTION
-from pipeline.outcomes.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
+from pipeline.contracts.measure_files import DAYS, PROPORTION
+from pipeline.privacy.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
 
 QUARTER = "2026Q3"
 

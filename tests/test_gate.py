@@ -13,11 +13,12 @@ import duckdb
 import pandas as pd
 import pytest
 
-from pipeline import layout, places, run, store
+from pipeline import run, store
+from pipeline.contracts import layout, places
+from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.errors import Fault, Refused
-from pipeline.intake import gate, profiling
-from pipeline.intake.accounting import LineCounts
-from pipeline.layout import CODE, DATE, INTEGER, TEXT, YES_NO
+from pipeline.intake.account.line_counts import LineCounts
+from pipeline.intake.gate import gate, profile
 from pipeline.settings import FILE_NAME, Gate, first_settings, read_settings
 from tests.conftest import write_export
 
@@ -68,7 +69,7 @@ def test_a_profile_counts_what_is_recorded_in_each_column(con: duckdb.DuckDBPyCo
         "INSERT INTO set_aside VALUES ('cases', 'sex', 'value'), ('cases', 'sex', 'value'), ('cases', '', 'row'), "
         "('contacts', 'practitioner', 'row')"
     )
-    found = profiling.profile(con)
+    found = profile.profile(con)
     wanted = [(table.name, column.name) for table in layout.tables() for column in table.columns]
     assert list(zip(found["table"], found["column"], strict=True)) == wanted
 
@@ -95,7 +96,7 @@ def test_the_profile_of_a_load_is_of_that_load_only(con: duckdb.DuckDBPyConnecti
         "AS t(load, case_ref, sex)"
     )
     con.execute("INSERT INTO store.set_aside VALUES (1, 'cases', 'sex', 'value'), (2, 'cases', 'site', 'row')")
-    found = profiling.profile_of_load(con, 1)
+    found = profile.profile_of_load(con, 1)
     assert row(found, "cases", "sex") == {"rows": 2, "recorded": 1, "bad": 1, "answers": {"female": 1}}
     assert row(found, "cases", "site")["bad"] == 0
     assert set(found["load"]) == {1}
@@ -112,7 +113,7 @@ def test_the_profile_of_what_was_really_loaded(audit: Path):
     number = run.load(audit, write_export(audit.parent / "export", {"cases": cases}), CUT_OFF).number
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
-        found = profiling.profile_of_load(con, number)
+        found = profile.profile_of_load(con, number)
     assert row(found, "cases", "sex") == {"rows": 3, "recorded": 1, "bad": 1, "answers": {"female": 1}}
     assert row(found, "cases", "first_baby")["answers"] == {"no": 1, "yes": 2}
     assert row(found, "cases", "first_contact_date")["bad"] == 1

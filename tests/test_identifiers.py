@@ -15,9 +15,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from pipeline import layout
-from pipeline.intake.identifiers import KINDS, Found, SeenColumn, find, is_birth_date, kind_of_text
-from pipeline.intake.identifiers.numbers import is_nhs_number, more_than_chance
+from pipeline.contracts import layout
+from pipeline.intake.identify import KINDS, Found, SeenColumn, find, is_birth_date, kind_of_text
+from pipeline.intake.identify.numbers import is_nhs_number, more_than_chance
 
 ROOT = Path(__file__).parent.parent
 # Source: NHS Data Dictionary, NHS NUMBER, modulus 11.

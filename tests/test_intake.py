@@ -16,15 +16,18 @@ import duckdb
 import pandas as pd
 import pytest
 
-from pipeline import layout, run, store
+from pipeline import run, store
+from pipeline.contracts import layout
+from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
 from pipeline.errors import Refused
-from pipeline.intake import accounting, checks, choosing, expectations, staging
-from pipeline.intake.export import open_export
-from pipeline.intake.remark import Remark
-from pipeline.intake.sheets.contents import Content
-from pipeline.intake.sheets.reading import read_sheet
-from pipeline.intake.sheets.sheet import Reading, Sheet
-from pipeline.layout import CODE, DATE, INTEGER, YES_NO, Column
+from pipeline.intake import choose_mapping
+from pipeline.intake.account import line_counts
+from pipeline.intake.check import column_rules, row_rules, staging
+from pipeline.intake.open_export import open_export
+from pipeline.intake.read.contents import Content
+from pipeline.intake.read.remark import Remark
+from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet_reader import read_sheet
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
 CUT_OFF = date(2026, 6, 30)
@@ -39,7 +42,7 @@ def load(audit: Path, tables: dict[str, str]) -> run.Loaded:
     return run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF, accept_anyway=INVENTED)
 
 
-def counts_of(loaded: run.Loaded) -> tuple[accounting.LineCounts, ...]:
+def counts_of(loaded: run.Loaded) -> tuple[line_counts.LineCounts, ...]:
     assert loaded.judged is not None
     return loaded.judged.counts
 
@@ -140,7 +143,7 @@ BROKEN = {
 
 
 def test_every_check_has_an_export_that_breaks_it():
-    assert set(BROKEN) == {file.name for file in checks.check_files()}
+    assert set(BROKEN) == {file.name for file in row_rules.check_files()}
 
 
 @pytest.mark.parametrize("name", BROKEN)
@@ -422,7 +425,7 @@ def test_a_line_that_nobody_accounts_for_stops_the_load(audit: Path, monkeypatch
         sheet = read_sheet(content, reading)
         return dataclasses.replace(sheet, physical_lines=sheet.physical_lines + 1)
 
-    monkeypatch.setattr(choosing, "read_sheet", one_line_more)
+    monkeypatch.setattr(choose_mapping, "read_sheet", one_line_more)
     with pytest.raises(RuntimeError, match=r"cases\.csv has 3 lines, but 2 are accounted for"):
         load(audit, {"cases": CASES})
     with contextlib.closing(store.work(audit)) as con:
@@ -432,10 +435,10 @@ def test_a_line_that_nobody_accounts_for_stops_the_load(audit: Path, monkeypatch
 
 def test_no_rule_at_all_is_no_success():
     with pytest.raises(RuntimeError, match="no column to check"):
-        expectations.refused_values({}, {})
+        column_rules.refused_values({}, {})
 
 
 def test_a_rule_that_cannot_run_is_no_success():
     frame = pd.DataFrame({"cases.sex": ["female"]})
     with pytest.raises(RuntimeError, match=r"the rule about cases\.site did not run"):
-        expectations.validate(frame, [("ExpectColumnValuesToBeInSet", {"column": "cases.site", "value_set": ["x"]})])
+        column_rules.validate(frame, [("ExpectColumnValuesToBeInSet", {"column": "cases.site", "value_set": ["x"]})])

@@ -106,7 +106,8 @@ def _write_accepted(folder: Path, export: Path, mixing: random.Random | None) ->
     """The accepted rows of a store as an export of their own."""
     import contextlib
 
-    from pipeline import layout, store
+    from pipeline import store
+    from pipeline.contracts import layout
 
     with contextlib.closing(store.work(folder)) as con:
         store.attach(con, folder, to_load=False)

@@ -20,7 +20,8 @@ from typing import Any
 
 import pytest
 
-from pipeline import layout, places, run, store
+from pipeline import run, store
+from pipeline.contracts import layout, places
 from tests.children import fork, outcome
 from tests.conftest import INVENTED, write_export
 

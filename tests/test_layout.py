@@ -9,8 +9,8 @@ from pathlib import Path
 from click.testing import CliRunner
 from frictionless import Package
 
-from pipeline import layout, places
-from pipeline.cli import commands
+from pipeline.console.cli import commands
+from pipeline.contracts import layout, places
 
 
 def test_the_declaration_is_a_valid_data_package():

@@ -12,10 +12,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from pipeline.errors import Refused
-from pipeline.intake.sheets import encodings, headers, lines
-from pipeline.intake.sheets.contents import open_contents
-from pipeline.intake.sheets.reading import read_sheet
-from pipeline.intake.sheets.sheet import Reading, Sheet
+from pipeline.intake.read import column_names, csv_records, encodings
+from pipeline.intake.read.contents import open_contents
+from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet_reader import read_sheet
 
 
 def read(tmp_path: Path, content: bytes, **reading: object) -> Sheet:
@@ -170,7 +170,7 @@ def test_a_record_with_another_number_of_fields_is_damage(tmp_path: Path):
 
 
 def test_records_come_in_the_order_of_the_file_over_every_stretch(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(lines, "_CHUNK", 16)
+    monkeypatch.setattr(csv_records, "_CHUNK", 16)
     sheet = read(tmp_path, b'a,b\n"3",4\n1,2\n\n5,6\n"7\n8",9\n1,"2\n' + b"0,0\n" * 9)
     assert list(records(sheet)) == [2, 3, 5, 6, *range(9, 18)]
     assert records(sheet)[6] == (7, ["7\n8", "9"])
@@ -190,8 +190,8 @@ def test_a_header_may_run_over_lines(tmp_path: Path):
 def test_white_space_in_names_is_single_and_every_name_stands_once(tmp_path: Path):
     sheet = read(tmp_path, 'Date,"1st\u00a0\n seen",,Date,Date (2),Date\n1,2,3,4,5,6\n'.encode())
     assert sheet.header == ("Date", "1st seen", "column 3", "Date (3)", "Date (2)", "Date (4)")
-    assert headers.repeated(sheet.header) == ("Date",)
-    assert headers.repeated(("Date", "Seen (2)")) == ()
+    assert column_names.repeated(sheet.header) == ("Date",)
+    assert column_names.repeated(("Date", "Seen (2)")) == ()
 
 
 def test_lines_above_the_names_are_header_lines_or_blank_and_their_quotes_open_nothing(tmp_path: Path):
@@ -365,7 +365,7 @@ def test_the_lines_add_up_for_any_bytes(
     assume(encoding or content[:2] not in (b"\xff\xfe", b"\xfe\xff"))
     try:
         text = encodings.to_text(content, encoding, "any.csv")
-        grouped = lines.group(text, Reading(header, None, delimiter), "any.csv")
+        grouped = csv_records.group(text, Reading(header, None, delimiter), "any.csv")
     except Refused:
         return
     sheet = Sheet("any.csv", "any", "", physical_lines=text.physical_lines, **vars(grouped))
@@ -384,6 +384,6 @@ def test_what_another_writer_wrote_is_read_back(rows: list[list[str]], delimiter
     written = io.StringIO(newline="")
     rows = [["r" + row[0], *row[1:]] for row in rows]
     csv.writer(written, delimiter=delimiter, quoting=quoting).writerows([["x", "y", "z"], *rows])
-    grouped = lines.group(encodings.to_text(written.getvalue().encode(), None, "x"), Reading(), "x")
+    grouped = csv_records.group(encodings.to_text(written.getvalue().encode(), None, "x"), Reading(), "x")
     assert grouped.records["fields"].to_pylist() == rows
     assert grouped.damaged == ()

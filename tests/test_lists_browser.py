@@ -9,7 +9,7 @@ from axe_core_python.sync_playwright import Axe
 
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due, HeldBack, Source, ToAsk
 from pipeline.outcomes.look_again import CaseToLookAt, Reason
-from pipeline.report import due, look_again
+from pipeline.report.pages import due_page, look_again_page
 from tests.test_report_browser import TABLES, VISIBLE
 
 ON = date(2026, 10, 12)
@@ -28,9 +28,9 @@ TO_ASK = tuple(
 )  # fmt: skip
 DUE = Due(ON, 14, TO_ASK, (HeldBack("held", "closed: care elsewhere"),), 3, (Source("", ON - timedelta(9), 0),))
 PAGES = {
-    "due": due.page(DUE, "The service"),
-    "nobody due": due.page(Due(ON, 14, (), (), 0, (Source("", ON - timedelta(9), 1),)), "The service"),
-    "look again": look_again.page(REASONS, "The service", "2026Q3", ON),
+    "due": due_page.page(DUE, "The service"),
+    "nobody due": due_page.page(Due(ON, 14, (), (), 0, (Source("", ON - timedelta(9), 1),)), "The service"),
+    "look again": look_again_page.page(REASONS, "The service", "2026Q3", ON),
 }
 
 

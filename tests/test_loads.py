@@ -14,10 +14,12 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner
 
-from pipeline import layout, made_with, run, store
-from pipeline.cli import commands
+from pipeline import run, store
+from pipeline.console.cli import commands
+from pipeline.contracts import layout
 from pipeline.errors import Refused
 from pipeline.outcomes import accounts, cases
+from pipeline.report.content import inputs
 from pipeline.store import opening
 from tests.children import fork, outcome
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
@@ -296,7 +298,7 @@ def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.Monke
     ]
     head = never.page.read_text(encoding="utf-8").split("Before reading on</h2>")[1][:300]
     assert "made with the settings and the commentary of today" in head
-    monkeypatch.setattr(made_with, "__version__", "9.9")
+    monkeypatch.setattr(inputs, "__version__", "9.9")
     (said,) = of_the_record(run.report(audit, as_loaded=1))
     assert re.search(r"made by version \S+ of the program, this one by 9\.9; figures may differ", said)
 

@@ -15,7 +15,7 @@ from pipeline import run, store
 from pipeline.errors import Refused
 from pipeline.outcomes import cases, look_again
 from pipeline.outcomes.look_again import CaseToLookAt, Reason
-from pipeline.report.look_again import page
+from pipeline.report.pages.look_again_page import page
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 

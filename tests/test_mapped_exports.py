@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from pipeline import layout, run, store
+from pipeline import run, store
+from pipeline.contracts import layout
 from pipeline.errors import Refused
 from tests.conftest import INVENTED
 

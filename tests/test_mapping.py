@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import Fault, Refused
-from pipeline.intake.choosing import known_mappings
-from pipeline.intake.mapping.file import read_mapping
-from pipeline.intake.mapping.mapping import Mapping, Origin, When, fits, lines_of, reading_of
-from pipeline.intake.mapping.standards import STANDARDS
-from pipeline.intake.sheets.sheet import Reading
+from pipeline.intake.choose_mapping import known_mappings
+from pipeline.intake.map.mapping import Mapping, Origin, When, fits, lines_of, reading_of
+from pipeline.intake.map.mapping_file import read_mapping
+from pipeline.intake.map.standard_codes import STANDARDS
+from pipeline.intake.read.sheet import Reading
 
 WHOLE = """\
 source = "Riverbank clinic "  # lines 1 and 2

@@ -19,8 +19,8 @@ from python_calamine import CalamineWorkbook
 from xlsxwriter.worksheet import Worksheet
 
 from pipeline.errors import Refused
-from pipeline.intake import mending
-from pipeline.intake.mending import LINES, Row, write_workbook
+from pipeline.intake.account import mending_workbook
+from pipeline.intake.account.mending_workbook import LINES, Row, write_workbook
 
 SEX = "one of female, male, or nothing"
 DAY = "a date written like 2026-07-31; it must be there"
@@ -233,8 +233,8 @@ def test_a_text_too_long_for_a_cell_is_cut_and_says_so(tmp_path: Path, text: str
 def test_a_list_too_long_for_a_sheet_goes_on_and_the_first_sheet_says_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    assert mending.ROWS_OF_A_SHEET == 2**20 - 1
-    monkeypatch.setattr(mending, "ROWS_OF_A_SHEET", 3)
+    assert mending_workbook.ROWS_OF_A_SHEET == 2**20 - 1
+    monkeypatch.setattr(mending_workbook, "ROWS_OF_A_SHEET", 3)
     rows = tuple(Row("visits.csv", line, "A", "Date", "row", "soon", DAY, CORRECT) for line in range(2, 9))
     path = write(tmp_path / "to-mend.xlsx", ("cases", CASES), ("contacts", rows))
     assert openpyxl.load_workbook(path).sheetnames == ["What to do", "cases", "contacts", "contacts 2", "contacts 3"]

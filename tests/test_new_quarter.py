@@ -15,11 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline import run
-from pipeline.cli import commands
-from pipeline.commentary import laying, markdown, plan
+from pipeline.console.cli import commands
 from pipeline.errors import Refused
-from pipeline.report import commentary
-from pipeline.report.attention import attention
+from pipeline.report.commentary import commentary_view, markdown, plan
+from pipeline.report.pages import commentary_to_write
+from pipeline.report.views.attention import attention
 from tests import report_content
 from tests.conftest import INVENTED, write_export
 
@@ -48,7 +48,9 @@ def loaded(audit: Path) -> Path:
 def test_the_first_quarter_is_laid_before_there_is_any_commentary(loaded: Path):
     (loaded / "commentary").rmdir()
     laid = run.new_quarter(loaded)
-    assert laid == laying.Laid(loaded / "commentary" / "2026Q1.md", "2026Q1", 0)  # the latest that had ended
+    assert laid == commentary_to_write.Laid(
+        loaded / "commentary" / "2026Q1.md", "2026Q1", 0
+    )  # the latest that had ended
     text = laid.path.read_text(encoding="utf-8")
     assert [line for line in text.split("\n") if line.startswith("#")] == [
         "# Commentary, January to March 2026",
@@ -118,7 +120,7 @@ def test_what_was_open_a_quarter_before_is_carried_in_with_its_quarter(loaded: P
         "| Few asked (from April to June 2025) | Ask A \\| B | Lead | May | begun |\n"
         "|  |  |  |  |  |\n"
     )
-    view = commentary.view(text, before.read_text(encoding="utf-8"), "2026Q1")
+    view = commentary_view.view(text, before.read_text(encoding="utf-8"), "2026Q1")
     assert view.brought_forward is None
     assert view.of_before == "Every action that was open at the end of October to December 2025 is in this plan."
 
@@ -126,13 +128,13 @@ def test_what_was_open_a_quarter_before_is_carried_in_with_its_quarter(loaded: P
 def test_words_of_other_columns_are_carried_too():
     text = "| Action | Who |\n| --- | --- |\n| Ring | Hub |\n"
     (action,) = plan.read(markdown.read(text), "x").actions
-    assert laying._carried(action, "May to June 2026")[:2] == ("Who: Hub (from May to June 2026)", "Ring")
+    assert commentary_to_write._carried(action, "May to June 2026")[:2] == ("Who: Hub (from May to June 2026)", "Ring")
 
 
 def test_the_figures_are_those_of_the_page():
     content = report_content.content()
-    text = laying.text(content, ())
-    page_says = commentary.view(text, "", content.quarter)
+    text = commentary_to_write.text(content, ())
+    page_says = commentary_view.view(text, "", content.quarter)
     assert page_says.parts == ()  # all of it is notes
     assert page_says.warnings == ()
     notes = re.findall(r"^<!-- (.*) -->$", text, flags=re.M)
@@ -160,13 +162,15 @@ def test_the_largest_unknowns_come_in_order():
     for name, (eligible, unknown) in chosen.items():
         row = here & (results["measure"] == name)
         results.loc[row, ["eligible", "unknown", "known"]] = eligible, unknown, eligible - unknown
-    notes = laying._unknowns(dataclasses.replace(content, results=results), laying.lookup.read(results, content.waits))
+    notes = commentary_to_write._unknowns(
+        dataclasses.replace(content, results=results), commentary_to_write.lookup.read(results, content.waits)
+    )
     assert [re.search(r", (\d+ of \d+) \(", note)[1] for note in notes] == ["2 of 4", "3 of 9", "1 of 5"]  # type: ignore[index]
     assert notes[0].endswith("2 of 4 (50%) not known.")
 
 
 def test_a_name_from_the_records_cannot_end_a_note():
-    assert laying._note("a --> <b> \n## c \u202e --!> d") == "<!-- a –> <b> ## c –!> d -->"
+    assert commentary_to_write._note("a --> <b> \n## c \u202e --!> d") == "<!-- a –> <b> ## c –!> d -->"
 
 
 @settings(deadline=None)
@@ -174,7 +178,7 @@ def test_a_name_from_the_records_cannot_end_a_note():
 def test_a_carried_action_is_known_again_whatever_stands_in_it(texts: list[str]):
     row = "| " + " | ".join(" ".join(text.split()).replace("|", "\\|") for text in texts) + " |\n"
     (*_, action) = plan.read(markdown.read(f"{HEAD}| f | a | o | w | no |\n{row}"), "x").actions
-    carried = HEAD + laying._row(laying._carried(action, "April to June 2026"))
+    carried = HEAD + commentary_to_write._row(commentary_to_write._carried(action, "April to June 2026"))
     (again,) = plan.read(markdown.read(carried), "x").actions
     assert again.named == action.named or not action.action.written
     assert again.open == action.open

@@ -10,8 +10,8 @@ import pypdf
 import pytest
 
 from pipeline.errors import Refused
-from pipeline.report import pdf
-from pipeline.report.service import write_service_edition
+from pipeline.report.pages import pdf
+from pipeline.report.pages.service_page import write_service_edition
 from tests import report_content
 from tests.reading_pages import read, together
 
@@ -71,7 +71,10 @@ def test_its_pages_are_a4_and_numbered_and_the_summary_is_two_of_them(made: tupl
 
 def test_the_same_page_gives_the_same_bytes_in_another_process(made: tuple[Path, Path], tmp_path: Path):
     page, document = made
-    code = "import sys; from pathlib import Path; from pipeline.report import pdf; pdf.write(*map(Path, sys.argv[1:]))"
+    code = (
+        "import sys; from pathlib import Path; from pipeline.report.pages import pdf; "
+        "pdf.write(*map(Path, sys.argv[1:]))"
+    )
     again = tmp_path / "again.pdf"
     subprocess.run([sys.executable, "-c", code, page, again], check=True, env={"PYTHONHASHSEED": "7"})
     assert again.read_bytes() == document.read_bytes()

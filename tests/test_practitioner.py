@@ -11,7 +11,7 @@ import pytest
 
 from pipeline import run
 from pipeline.errors import Refused
-from pipeline.report.practitioner import NOT_SHOWN, file_name
+from pipeline.report.pages.practitioner_page import NOT_SHOWN, file_name
 from tests.conftest import INVENTED, write_export
 from tests.test_report_page import read
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from axe_core_python.sync_playwright import Axe
 
-from pipeline.report.service import write_service_edition
+from pipeline.report.pages.service_page import write_service_edition
 from tests import report_content
 
 # Every label of every drawing on show, with the drawing's own edges: what is cut off, and what lies over what.

@@ -6,8 +6,8 @@ import numpy as np
 import plotly.graph_objects as go
 import pytest
 
-from pipeline.report.drawing import Words, draw
-from pipeline.report.frames import FONT, apart, note, plain
+from pipeline.report.charts.drawing import Words, draw
+from pipeline.report.charts.looks import FONT, apart, note, plain
 
 WORDS = Words("k", "A title", "A description", "wide")
 

@@ -8,16 +8,17 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from pipeline import places
-from pipeline.outcomes import contract
-from pipeline.outcomes.contract import RESULT_COLUMNS
-from pipeline.report import lookup, pages, wording
-from pipeline.report.attention import attention, still_running
-from pipeline.report.content import EditionContent
-from pipeline.report.equity import Equity, equity
+from pipeline.contracts import measure_files, places
+from pipeline.contracts.measure_files import RESULT_COLUMNS
+from pipeline.outcomes import lookup
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.pages import html_page
+from pipeline.report.views.attention import attention, still_running
+from pipeline.report.views.equity import Equity, equity
+from pipeline.report.words import labels
 from tests import report_content
 
-WORDS = wording.read(places.REPORTS / "wording.toml")
+WORDS = labels.read(places.REPORTS / "wording.toml")
 SHARE, WAIT, AGE = "seen_promptly", "days_from_referral_to_procedure", "age_at_procedure"
 
 
@@ -85,9 +86,9 @@ def test_without_a_breakdown_for_equity_there_is_none():
 
 def test_which_breakdowns_are_for_equity_stands_in_the_sql():
     """As the editions' design names them."""
-    named = [each.name for each in contract.breakdowns() if each.for_equity]
+    named = [each.name for each in measure_files.breakdowns() if each.for_equity]
     assert named == ["deprivation_fifth", "ethnic_group", "first_baby"]
-    titles = {each.name: each.title for each in contract.breakdowns()}
+    titles = {each.name: each.title for each in measure_files.breakdowns()}
     assert titles["first_baby"] == "First baby"
     assert titles["route"] == "Route at the cut-off"
 
@@ -113,7 +114,7 @@ def test_a_quarter_has_ended_on_its_last_day():
 
 
 def test_a_page_that_cannot_be_written_leaves_the_old_one(tmp_path: Path):
-    page = pages.write(tmp_path / "page.html", "old")
+    page = html_page.write(tmp_path / "page.html", "old")
     with pytest.raises(UnicodeEncodeError):
-        pages.write(page, "new, as far as " + "\ud800")
+        html_page.write(page, "new, as far as " + "\ud800")
     assert page.read_text(encoding="utf-8") == "old"

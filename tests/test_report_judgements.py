@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from pipeline.report import judgements, tables
-from pipeline.report.lookup import CurveDay, Lookup, Result, wait_bounds
+from pipeline.outcomes.lookup import CurveDay, Lookup, Result, wait_bounds
+from pipeline.report.views import measure_tables
+from pipeline.report.words import verdicts
 from tests import report_measures
 
 MEASURES = {measure.name: measure for measure in report_measures.MEASURES}
@@ -35,7 +36,7 @@ def lookup(results, curves=None):
 
 
 def standard(measure, one, share, curves=None):
-    return judgements.standard(measure, lookup({(measure.name, "2026Q3", "all", "all"): one}, curves), "2026Q3", share)
+    return verdicts.standard(measure, lookup({(measure.name, "2026Q3", "all", "all"): one}, curves), "2026Q3", share)
 
 
 @pytest.mark.parametrize(
@@ -59,7 +60,7 @@ def standard(measure, one, share, curves=None):
     ],
 )
 def test_a_standard_holds_or_fails_only_at_the_bounds(measure, met, known, eligible, share, mark, text):
-    assert standard(measure, result(met, known, eligible), share) == judgements.Verdict(mark, text)
+    assert standard(measure, result(met, known, eligible), share) == verdicts.Verdict(mark, text)
 
 
 def test_a_median_has_no_standard():
@@ -92,7 +93,7 @@ def test_a_standard_for_a_wait(share, mark):
 
 
 def test_shares_by_day_are_read_off_the_curve():
-    shown = tables.curve(WAIT, [("2026Q3", STEPS)])
+    shown = measure_tables.curve(WAIT, [("2026Q3", STEPS)])
     assert [(row.head, *row.cells) for row in shown.groups[0].rows] == [
         ("By day 7", "0%"),
         ("By day 14", "44% (10 to 70%)"),
@@ -103,19 +104,19 @@ def test_shares_by_day_are_read_off_the_curve():
 
 
 def test_nothing_is_read_off_a_curve_past_the_last_day_anybody_was_watched():
-    shown = tables.curve(WAIT, [("2026Q3", STEPS[:2] + curve((20, 4, 0, 0, 4, 0.4444, 0.1, 0.7)))])
+    shown = measure_tables.curve(WAIT, [("2026Q3", STEPS[:2] + curve((20, 4, 0, 0, 4, 0.4444, 0.1, 0.7)))])
     assert [row.cells[0] for row in shown.groups[0].rows][2:] == ["nobody watched so long"] * 3
 
 
 def test_a_change_more_than_chance_would_give():
     # Newcombe 1998: 56 of 70 less 48 of 80 is 0.20, limits 0.0524 and 0.3339 (method 10).
     now, then = result(56, 70, 70), result(48, 80, 80)
-    assert judgements.change(SHARE, now, then) == judgements.Verdict(
+    assert verdicts.change(SHARE, now, then) == verdicts.Verdict(
         "look",
         "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher); "
         "more than chance alone would usually give: worth a look",
     )
-    assert judgements.change(SHARE, then, now) == judgements.Verdict(
+    assert verdicts.change(SHARE, then, now) == verdicts.Verdict(
         "look",
         "48 of 80 (60%) now, 56 of 70 (80%) then: 20 percentage points lower (95% interval 5 to 33 lower); "
         "more than chance alone would usually give: worth a look",
@@ -124,7 +125,7 @@ def test_a_change_more_than_chance_would_give():
 
 def test_a_change_about_what_chance_would_give():
     # Newcombe 1998: 9 of 10 less 3 of 10 is 0.60, limits 0.1705 and 0.8090; here 5 of 10 and 5 of 10 instead.
-    even = judgements.change(SHARE, result(5, 10, 10), result(5, 10, 10))
+    even = verdicts.change(SHARE, result(5, 10, 10), result(5, 10, 10))
     assert even.mark == "chance"
     assert even.text.startswith("5 of 10 (50%) now, 5 of 10 (50%) then: no difference (95% interval ")
     assert even.text.endswith(" higher); about what chance alone would give")
@@ -139,12 +140,12 @@ def test_a_change_about_what_chance_would_give():
     ],
 )
 def test_what_cannot_be_compared(now, then, text):
-    assert judgements.change(SHARE, now, then) == judgements.Verdict("none", text)
+    assert verdicts.change(SHARE, now, then) == verdicts.Verdict("none", text)
 
 
 def test_medians_are_shown_and_not_judged():
     now = Result(20, 20, None, None, 15.0, 9.0, 22.0, None, None, complete=True)
-    assert judgements.change(AGE, now, replace(now, value=18.5)) == judgements.Verdict(
+    assert verdicts.change(AGE, now, replace(now, value=18.5)) == verdicts.Verdict(
         "none", "the middle was 18.5 days then, 15 days now; a median has no interval here, so no judgement"
     )
 
@@ -154,7 +155,7 @@ def test_a_wait_whose_limits_are_undefined_is_not_judged():
         Result(20, 20, 12, 0, 0.0, None, None, None, None, complete=True),
         Result(20, 20, 12, 0, 0.5, 0.3, 0.7, None, None, complete=True),
     )
-    assert judgements.change(WAIT, now, then) == judgements.Verdict(
+    assert verdicts.change(WAIT, now, then) == verdicts.Verdict(
         "none",
         "0% (of 20) now, 50% (of 20) then: 50 percentage points lower; no interval can be worked out, so no judgement",
     )
@@ -170,7 +171,7 @@ def test_sites_worth_a_look_and_how_many_chance_would_list():
         results[SHARE.name, "2026Q3", "site", site] = now
         results[SHARE.name, "2025Q3", "site", site] = then
     results[SHARE.name, "2026Q3", "site", "d"] = result(5, 10, 10)  # new this year
-    found = judgements.worth_a_look((SHARE,), lookup(results), "2026Q3")
+    found = verdicts.worth_a_look((SHARE,), lookup(results), "2026Q3")
     assert [(each.site, each.text) for each in found.found] == [
         ("a", "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher)")
     ]

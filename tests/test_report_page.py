@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import places, report
-from pipeline.report import frames
-from pipeline.report.content import ROUTES, SIX_WEEKS
-from pipeline.report.service import page, write_service_edition
+from pipeline import report
+from pipeline.contracts import places
+from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
+from pipeline.report.charts import looks
+from pipeline.report.pages.service_page import page, write_service_edition
 from tests import report_content
 from tests.reading_pages import read
 from tests.report_content import QUARTER
@@ -64,9 +65,9 @@ def test_the_policy_names_the_one_style_block(text):
 
 def test_the_style_sets_the_font_the_figures_state():
     style = (places.REPORTS / "style.css").read_text(encoding="utf-8")
-    assert f"--sans: {frames.FONT};" in style
+    assert f"--sans: {looks.FONT};" in style
     assert re.search(r"^svg \{[^}]*font-family: var\(--sans\)", style, re.MULTILINE)
-    assert f"--paper: {frames.PAPER.lower()};" in style
+    assert f"--paper: {looks.PAPER.lower()};" in style
 
 
 def test_every_id_stands_once_and_every_reference_finds_one(reader):

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from pipeline import places
-from pipeline.report import sentences, wording
-from pipeline.report.dates import before, long_label, run_up_to, short_label
-from pipeline.report.lookup import Result
+from pipeline.contracts import places
+from pipeline.outcomes.lookup import Result
+from pipeline.report.words import labels, sentences
+from pipeline.report.words.dates import before, long_label, run_up_to, short_label
 from tests import report_measures
 
 MEASURES = {measure.name: measure for measure in report_measures.MEASURES}
@@ -189,7 +189,7 @@ def test_quarters():
 
 
 def test_levels_have_words_and_an_order():
-    words = wording.read(places.REPORTS / "wording.toml")
+    words = labels.read(places.REPORTS / "wording.toml")
     assert words.level("deprivation_fifth", "1") == "1 (most deprived)"
     assert words.level("tie_type", "none") == "no tie found"
     assert words.level("sex", "not_recorded") == "not recorded"
@@ -201,7 +201,7 @@ def test_levels_have_words_and_an_order():
 
 
 def test_every_level_a_breakdown_can_have_has_words():
-    words = wording.read(places.REPORTS / "wording.toml")
+    words = labels.read(places.REPORTS / "wording.toml")
     own_codes = ("site", "practitioner")
     bare = [
         (breakdown, level)
@@ -217,7 +217,7 @@ def test_wording_without_a_route_is_refused(tmp_path):
     text = (places.REPORTS / "wording.toml").read_text(encoding="utf-8")
     (tmp_path / "wording.toml").write_text(text.replace('divided = "Divided"\n', ""), encoding="utf-8")
     with pytest.raises(ValueError, match=r"wording\.toml: \[routes\] has no words for divided"):
-        wording.read(tmp_path / "wording.toml")
+        labels.read(tmp_path / "wording.toml")
 
 
 @pytest.mark.parametrize(

@@ -18,10 +18,10 @@ import pytest
 import xlsxwriter
 
 from pipeline.errors import Refused
-from pipeline.intake.sheets import parquet, survey, workbook, zipped
-from pipeline.intake.sheets.contents import Contents, open_contents
-from pipeline.intake.sheets.reading import read_sheet
-from pipeline.intake.sheets.sheet import Reading, Sheet
+from pipeline.intake.read import parquet, workbook, worksheet_xml, zipped
+from pipeline.intake.read.contents import Contents, open_contents
+from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet_reader import read_sheet
 
 CSV = b"case_ref,site\nA,North\n"
 
@@ -400,7 +400,7 @@ def test_error_cells_and_formulas_never_calculated_are_text(tmp_path: Path):
     saved = io.BytesIO()
     never.save(saved)
     sheet = read(tmp_path, "never.xlsx", saved.getvalue())
-    assert rows(sheet) == {2: ["1", survey.NOT_CALCULATED], 3: ["", survey.NOT_CALCULATED]}
+    assert rows(sheet) == {2: ["1", worksheet_xml.NOT_CALCULATED], 3: ["", worksheet_xml.NOT_CALCULATED]}
     assert sheet.said[0].startswith("formulas whose result was not saved: 2;")
     assert adds_up(sheet)
 

@@ -15,11 +15,12 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from pipeline import __version__, layout, places, run, store
-from pipeline.cli import main
+from pipeline import __version__, run, store
+from pipeline.console.cli import main
+from pipeline.contracts import layout, places
 from pipeline.errors import Refused
-from pipeline.report import explore
-from pipeline.store import making, opening
+from pipeline.report.pages import explore_page
+from pipeline.store import opening, schema
 from tests.children import fork, held, outcome
 from tests.conftest import INVENTED, write_export
 
@@ -197,7 +198,7 @@ def version_1(path: Path) -> None:
     with duckdb.connect(str(path)) as old:
         old.execute(VERSION_1)
         for table in layout.tables():
-            columns = ", ".join(f"{column.name} {making._STORED_AS[column.kind]}" for column in table.columns)
+            columns = ", ".join(f"{column.name} {schema._STORED_AS[column.kind]}" for column in table.columns)
             old.execute(f"CREATE TABLE {table.name} (load INTEGER NOT NULL, line BIGINT NOT NULL, {columns})")
         old.execute(
             "INSERT INTO cases (load, line, case_ref, site, first_contact_date, age_days) VALUES "
@@ -270,7 +271,7 @@ def version_2(path: Path) -> None:
     with duckdb.connect(str(path)) as old:
         old.execute(VERSION_2.replace("{settings}", (path.parent / "audit.toml").read_text().replace("'", "''")))
         for table in layout.tables():
-            columns = ", ".join(f"{column.name} {making._STORED_AS[column.kind]}" for column in table.columns)
+            columns = ", ".join(f"{column.name} {schema._STORED_AS[column.kind]}" for column in table.columns)
             old.execute(
                 f"CREATE TABLE {table.name} (load INTEGER NOT NULL, row_id BIGINT NOT NULL, file VARCHAR NOT NULL, "
                 f"line BIGINT NOT NULL, {columns})"
@@ -382,8 +383,8 @@ def test_a_report_from_a_store_that_cannot_be_written_to_says_so(monkeypatch: py
             return run.report(audit)
 
         # Nobody may not read this environment's own files, where it lies in a folder of its owner's.
-        plotly = explore.get_plotlyjs()
-        monkeypatch.setattr(explore, "get_plotlyjs", lambda: plotly)
+        plotly = explore_page.get_plotlyjs()
+        monkeypatch.setattr(explore_page, "get_plotlyjs", lambda: plotly)
         said = outcome(*fork(lambda: " ".join(text for text in as_nobody().attention if "recorded" in text)))
         assert said.startswith("ok: The report is made, but was not recorded in the store"), said
         assert list(with_room.rglob("service.html"))
@@ -398,7 +399,7 @@ def test_a_report_from_a_store_that_cannot_be_written_to_says_so(monkeypatch: py
 
 
 def test_a_store_is_made_whole_or_not_at_all(audit: Path, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(making, "onto_the_disk", lambda path: (_ for _ in ()).throw(KeyboardInterrupt))
+    monkeypatch.setattr(schema, "onto_the_disk", lambda path: (_ for _ in ()).throw(KeyboardInterrupt))
     with pytest.raises(KeyboardInterrupt):
         load(audit)
     assert not (audit / store.FILE_NAME).exists()
@@ -410,7 +411,7 @@ def test_a_store_is_made_whole_or_not_at_all(audit: Path, monkeypatch: pytest.Mo
 def test_a_store_that_another_process_made_meanwhile_is_kept(audit: Path):
     load(audit)
     with contextlib.closing(store.work(audit)) as con:
-        making.make(con, audit / store.FILE_NAME)
+        schema.make(con, audit / store.FILE_NAME)
     assert asked(audit, "SELECT count(*) FROM store.loads") == [(1,)]
 
 

@@ -15,8 +15,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from pipeline import layout, quarters, run
-from pipeline.outcomes import contract
+from pipeline import run
+from pipeline.contracts import layout, measure_files
+from pipeline.outcomes import quarters
 from pipeline.outcomes.outcome import Outcome
 from tests.conftest import INVENTED, work_out_folder, write_export
 
@@ -102,4 +103,4 @@ def test_the_order_of_lines_changes_nothing(
 def test_every_measure_has_a_story(in_order: dict[str, Outcome]) -> None:
     counted = pd.concat([outcome.results for outcome in in_order.values()])
     with_cases = set(counted.loc[counted["eligible"] > 0, "measure"])
-    assert with_cases == {measure.name for measure in contract.measures()}
+    assert with_cases == {measure.name for measure in measure_files.measures()}

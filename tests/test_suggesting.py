@@ -18,17 +18,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline import layout
+from pipeline.contracts import layout
 from pipeline.errors import Refused
-from pipeline.intake.mapping.file import read_mapping
-from pipeline.intake.sheets.contents import open_contents
-from pipeline.intake.sheets.headers import names
-from pipeline.intake.suggesting import SeenColumn, SeenSheet, Suggestion, header_lines, suggest
-from pipeline.intake.suggesting.codes import look_at as look_at_codes
-from pipeline.intake.suggesting.dates import look_at as look_at_dates
-from pipeline.intake.suggesting.lines import quoted
-from pipeline.intake.suggesting.looking import look
-from pipeline.intake.suggesting.words import complication_of, matches
+from pipeline.intake.map.mapping_file import read_mapping
+from pipeline.intake.read.column_names import names
+from pipeline.intake.read.contents import open_contents
+from pipeline.intake.suggest.look.first_look import look
+from pipeline.intake.suggest.look.trade_words import complication_of, matches
+from pipeline.intake.suggest.suggestion import SeenColumn, SeenSheet, Suggestion, header_lines, suggest
+from pipeline.intake.suggest.toml.toml_lines import quoted
+from pipeline.intake.suggest.values.code_meanings import look_at as look_at_codes
+from pipeline.intake.suggest.values.date_styles import look_at as look_at_dates
 
 CUT_OFF = date(2026, 10, 9)
 

@@ -11,15 +11,15 @@ import pytest
 from click.testing import CliRunner
 from python_calamine import CalamineWorkbook
 
-from pipeline import places, run
-from pipeline.cli import commands
+from pipeline import run
+from pipeline.console.cli import commands
+from pipeline.contracts import measure_files, places
 from pipeline.errors import Refused
-from pipeline.outcomes import contract
+from pipeline.lineage import behind_figure, figure_asked
 from pipeline.progress import Progress
-from pipeline.report import gathering
-from pipeline.standing import worked_out
-from pipeline.tracing import behind, figures
-from pipeline.tracing.traced import Traced
+from pipeline.report.content import gather
+from pipeline.report.content.traced import Traced
+from pipeline.session import worked_out
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
@@ -244,10 +244,10 @@ def test_what_is_not_there_is_said_with_what_there_is(loaded: Path, asked: tuple
 
 @pytest.mark.parametrize("part", ["results", "flow", "apart"])
 def test_cases_that_do_not_add_up_are_a_defect(loaded: Path, monkeypatch: pytest.MonkeyPatch, part: str):
-    gather = gathering.gather
+    gathered = gather.gather
 
     def another_count(con, basis, outcome):
-        content = gather(con, basis, outcome)
+        content = gathered(con, basis, outcome)
         frame = getattr(content, part).copy()
         if part == "flow":  # the same total, in other cells
             frame["cases"] = list(reversed(frame["cases"]))
@@ -340,12 +340,12 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
 def test_every_figure_of_the_quarter_adds_up_to_its_cases(demo: tuple[Path, str]):
     """Each measure at each level, each group apart, each part of the flow: more than five hundred figures."""
     with worked_out(demo[0], "2026Q3", Progress()) as worked:
-        content = gathering.gather(worked.con, worked.basis, worked.outcome)
+        content = gather.gather(worked.con, worked.basis, worked.outcome)
         quarter = content.results[content.results["quarter"] == "2026Q3"]
         names = [tuple(row) for row in quarter[["measure", "breakdown", "level"]].itertuples(index=False)]
-        names += [(apart.name, None, None) for apart in contract.aparts()]
-        names += [("everyone", split, level) for split in figures.FLOW for level in set(content.flow[split])]
-        asked = [figures.asked(content, *each) for each in names]
+        names += [(apart.name, None, None) for apart in measure_files.aparts()]
+        names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(content.flow[split])]
+        asked = [figure_asked.asked(content, *each) for each in names]
         assert len(asked) > 500
-        found = behind.behind(worked.con, asked, content)
+        found = behind_figure.behind(worked.con, asked, content)
     assert sum(map(len, found)) > 10_000

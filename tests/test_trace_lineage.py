@@ -9,19 +9,20 @@ from typing import Any
 import duckdb
 import pytest
 
-from pipeline import layout, parsed, run, store
-from pipeline.outcomes import accounts, cases, contract
+from pipeline import run, store
+from pipeline.contracts import layout, measure_files, parse_tree
+from pipeline.lineage import rests_on, select_lineage
+from pipeline.outcomes import accounts, cases
 from pipeline.outcomes.outcome import work_out
 from pipeline.progress import Progress
 from pipeline.settings import FILE_NAME, read_settings
-from pipeline.tracing import lineage, resting
 from tests.conftest import INVENTED
 from tests.second_opinion.nasty import write_export as write_nasty_export
 
 KNOWN = {
-    "a": lineage.table("a", {"k": 0, "x": 0, "y": 0}),
-    "b": lineage.table("b", {"k": 0, "z": 0}),
-    "one": lineage.table("one", {"k": 0, "w": 0}, (frozenset({"k"}),)),
+    "a": select_lineage.table("a", {"k": 0, "x": 0, "y": 0}),
+    "b": select_lineage.table("b", {"k": 0, "z": 0}),
+    "one": select_lineage.table("one", {"k": 0, "w": 0}, (frozenset({"k"}),)),
 }
 A, B, ONE = {"a.", "a.k"}, {"b.", "b.k"}, {"one.", "one.k"}
 # SELECT -> all that it rests on, worked out by reading it. "a." is the rows of a themselves.
@@ -69,14 +70,14 @@ FORMS = {
 @pytest.mark.parametrize("sql", FORMS)
 def test_forms_of_a_select(sql: str):
     with contextlib.closing(duckdb.connect()) as con:
-        found = lineage.relation(parsed.tree(con, sql), KNOWN).everything
+        found = select_lineage.relation(parse_tree.tree(con, sql), KNOWN).everything
     said = {f"{table}.{column}" for table, column in found}
     assert said >= FORMS[sql] if "range" in sql else said == FORMS[sql]
 
 
 def test_a_table_nobody_knows_is_a_defect():
     with contextlib.closing(duckdb.connect()) as con, pytest.raises(ValueError, match="reads c"):
-        lineage.relation(parsed.tree(con, "SELECT x FROM c"), KNOWN)
+        select_lineage.relation(parse_tree.tree(con, "SELECT x FROM c"), KNOWN)
 
 
 # The same for the measures themselves: whatever is not in what a figure rests on may be changed, and it stays.
@@ -90,7 +91,7 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
     (folder / "export").mkdir()
     cut_off = write_nasty_export(folder / "export", 20260711, 150)
     run.load(folder / "audit", folder / "export", cut_off, accept_anyway=INVENTED)
-    measures = contract.measures()
+    measures = measure_files.measures()
     settings = read_settings(folder / "audit" / FILE_NAME, {measure.name for measure in measures})
     with contextlib.closing(store.work(folder / "audit")) as con:
         store.attach(con, folder / "audit", to_load=True)
@@ -102,10 +103,11 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
 def figures() -> dict[str, str]:
     """Every figure, with SQL that gives case_ref and its answer, without ids."""
     found = {
-        each.name: f"SELECT case_ref, index_date, {', '.join(contract.answer_columns(each.kind))} FROM ({each.sql})"
-        for each in contract.measures()
+        each.name: "SELECT case_ref, index_date, "
+        f"{', '.join(measure_files.answer_columns(each.kind))} FROM ({each.sql})"
+        for each in measure_files.measures()
     }
-    found |= {each.name: f"SELECT case_ref, index_date FROM ({each.sql})" for each in contract.aparts()}
+    found |= {each.name: f"SELECT case_ref, index_date FROM ({each.sql})" for each in measure_files.aparts()}
     return found | {"everyone": "SELECT * FROM everyone"}
 
 
@@ -116,10 +118,10 @@ COUNTED = (
 
 def levels() -> dict[str, str]:
     """Every breakdown, of cases and of procedures."""
-    sql = contract.BREAKDOWNS.read_text(encoding="utf-8")
+    sql = measure_files.BREAKDOWNS.read_text(encoding="utf-8")
     return {
         each.name: f'WITH counted AS ({COUNTED}) SELECT case_ref, "{each.name}" FROM ({sql})'
-        for each in contract.breakdowns()
+        for each in measure_files.breakdowns()
     }
 
 
@@ -146,12 +148,14 @@ def changes() -> Iterator[tuple[str, str, str]]:
 def test_nothing_outside_what_a_figure_rests_on_changes_it(con: duckdb.DuckDBPyConnection):
     asked = {f"figure {name}": sql for name, sql in figures().items()}
     asked |= {f"breakdown {name}": sql for name, sql in levels().items()}
-    known = resting.ground(con)
+    known = rests_on.ground(con)
     everyone = accounts.EVERYONE.read_text(encoding="utf-8")
-    sqls = {each.name: each.sql for each in (*contract.measures(), *contract.aparts())} | {"everyone": everyone}
-    rests = {f"figure {name}": resting.rests_on(con, known, [sql]) for name, sql in sqls.items()}
-    for each in contract.breakdowns():
-        rests[f"breakdown {each.name}"] = resting.rests_on(con, known, [COUNTED], each.name)
+    sqls = {each.name: each.sql for each in (*measure_files.measures(), *measure_files.aparts())} | {
+        "everyone": everyone
+    }
+    rests = {f"figure {name}": rests_on.rests_on(con, known, [sql]) for name, sql in sqls.items()}
+    for each in measure_files.breakdowns():
+        rests[f"breakdown {each.name}"] = rests_on.rests_on(con, known, [COUNTED], each.name)
     assert rests.keys() == asked.keys()
     before = answers(con, asked)
     moved: set[str] = set()

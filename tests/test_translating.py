@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline import layout
-from pipeline.intake.mapping.mapping import Origin
-from pipeline.intake.mapping.standards import STANDARDS
-from pipeline.intake.mapping.translating import format_fault, needs_translation, translate
+from pipeline.contracts import layout
+from pipeline.intake.map.mapping import Origin
+from pipeline.intake.map.standard_codes import STANDARDS
+from pipeline.intake.map.translation import format_fault, needs_translation, translate
 
 CASES = layout.table("cases")
 DAY, SEX, FIRST_BABY = CASES.column("first_contact_date"), CASES.column("sex"), CASES.column("first_baby")

@@ -18,7 +18,7 @@ def test_the_demo_runs_from_an_installed_wheel(tmp_path: Path):
     site = tmp_path / "site"
     subprocess.run([*pip, "install", "--no-deps", "--target", str(site), str(wheel)], check=True, capture_output=True)
 
-    code = "import pipeline; from pipeline.cli import main; print(pipeline.__file__); main()"
+    code = "import pipeline; from pipeline.console.cli import main; print(pipeline.__file__); main()"
     ran = subprocess.run(
         [sys.executable, "-c", code, "demo", "--out", str(tmp_path / "audit")],
         env={**os.environ, "PYTHONPATH": str(site)},

@@ -11,13 +11,13 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 
 from pipeline.errors import Fault, Refused
-from pipeline.intake import identifiers
-from pipeline.intake.draws import draws
-from pipeline.intake.identifiers import Found, SeenColumn
-from pipeline.intake.mapping.mapping import Mapping
-from pipeline.intake.mapping.translating import dates_of
-from pipeline.intake.sheets.columns import column_texts, distinct_texts
-from pipeline.intake.sheets.sheet import Sheet
+from pipeline.intake import identify
+from pipeline.intake.identify import Found, SeenColumn
+from pipeline.intake.map.mapping import Mapping
+from pipeline.intake.map.sheet_tables import draws
+from pipeline.intake.map.translation import dates_of
+from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
+from pipeline.intake.read.sheet import Sheet
 
 _ALLOWED = "no names, addresses, postcodes, phone numbers, e-mail addresses, dates of birth, record numbers, free text"
 # How a column that no mapping speaks of may write a date, ISO 8601 beside.
@@ -34,7 +34,7 @@ def screen(sheets: Sequence[Sheet], mapping: Mapping) -> None:
 
 def look(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Found, ...]:
     """Every column of every sheet, the extra ones too, that looks like identifiers."""
-    found = identifiers.find(list(_seen(sheets, mapping)))
+    found = identify.find(list(_seen(sheets, mapping)))
     unsafe = {each.sheet for each in found if not each.header_is_safe_to_print}
     return found + tuple(_births(sheets, mapping, unsafe))
 
@@ -42,8 +42,8 @@ def look(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Found, ...]:
 def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
     """The names of sheets and files are kept with a load too."""
     for place, sheet in enumerate(sheets, start=1):
-        kind = identifiers.kind_of_text(sheet.name)
-        if kind is not None and kind != identifiers.FREE_TEXT and sheet.name not in mapping.not_identifiers:
+        kind = identify.kind_of_text(sheet.name)
+        if kind is not None and kind != identify.FREE_TEXT and sheet.name not in mapping.not_identifiers:
             found = f"the name of file or sheet {place} looks like this: {kind}"
             yield Fault("the export", found, _ALLOWED, "give it another name, and look at what else names anyone")
 
@@ -70,11 +70,11 @@ def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) 
         for place, name in enumerate(header):
             texts = _texts(draw.sheet, place) if name not in used else []
             shown = any(text for text in texts)
-            if shown and any(identifiers.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
+            if shown and any(identify.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
                 words = "in most rows it is the day of first contact less the age: a date of birth"
                 safe = draw.sheet.file not in unsafe
                 said = name if safe else f"column {place + 1}"
-                yield Found(draw.sheet.file, place + 1, safe, said, identifiers.BIRTH_DATE, words)
+                yield Found(draw.sheet.file, place + 1, safe, said, identify.BIRTH_DATE, words)
 
 
 def _texts(sheet: Sheet, place: int) -> list[str]:

@@ -12,11 +12,20 @@ from dataclasses import dataclass
 import duckdb
 import pandas as pd
 
-from pipeline import layout
-from pipeline.intake import checks
-from pipeline.places import SQL
+from pipeline.contracts import layout
+from pipeline.contracts.places import SQL
+from pipeline.intake.check import row_rules
 
 EVERYONE = SQL / "accounts" / "everyone.sql"
+
+ROUTES = ("settled", "in_support", "closed", "waiting", "not_going_ahead", "divided")
+SIX_WEEKS = ("exclusive", "partial", "none", "no_answer", "not_yet_due", "outside")
+
+APART_COLUMNS = ("measure", "title", "quarter", "count")
+FLOW_COLUMNS = ("route", "six_weeks", "cases")
+LINE_COLUMNS = ("load", "file", "lines", "header", "blank", "accepted", "set_aside", "repeats")
+REASON_COLUMNS = ("load", "table", "column", "kind", "allowed", "count")
+NOT_RECORDED_COLUMNS = ("table", "column", "site", "rows", "not_recorded")
 
 
 def flow(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
@@ -99,7 +108,7 @@ class Settled:
 
 def settled(con: duckdb.DuckDBPyConnection, before: int, now: int) -> Settled:
     """What of the findings of load `before` is mended in load `now`."""
-    values = {"before": before, "now": now, "follows": checks.follows()}
+    values = {"before": before, "now": now, "follows": row_rules.follows()}
     ((mended, again, gone, anew),) = con.execute(_sql("settled"), values).fetchall()
     return Settled(before, int(mended), int(again), int(gone), int(anew))
 

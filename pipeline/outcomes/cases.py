@@ -11,9 +11,9 @@ from pathlib import Path
 
 import duckdb
 
+from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_file import read_sql_file, sql_fault
 from pipeline.errors import Refused
-from pipeline.front_matter import read_sql_file, sql_fault
-from pipeline.places import SQL
 
 
 def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> tuple[str, ...]:

@@ -13,9 +13,9 @@ from collections.abc import Sequence
 import duckdb
 import pandas as pd
 
+from pipeline.contracts.measure_files import BREAKDOWNS, Breakdown, Measure
+from pipeline.contracts.sql_file import read_sql_file, sql_fault
 from pipeline.errors import Refused
-from pipeline.front_matter import read_sql_file, sql_fault
-from pipeline.outcomes.contract import BREAKDOWNS, Breakdown, Measure
 
 
 def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown]) -> None:

@@ -12,7 +12,7 @@ from datetime import date
 
 import duckdb
 
-from pipeline.places import SQL
+from pipeline.contracts.places import SQL
 
 CLOSING, OPEN, OPENS = "closing", "open", "opens"
 _HELD, _CLOSED = "held", "closed"

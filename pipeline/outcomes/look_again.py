@@ -15,9 +15,9 @@ from datetime import date
 
 import duckdb
 
+from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_file import SqlFile, read_sql_file, sql_fault
 from pipeline.errors import Fault, Refused
-from pipeline.front_matter import SqlFile, read_sql_file, sql_fault
-from pipeline.places import SQL
 
 MUST = ("title", "why")
 _COLUMNS = ["case_ref", "practitioner", "day", "detail"]

@@ -13,10 +13,10 @@ from datetime import date
 import duckdb
 import pandas as pd
 
-from pipeline import quarters
+from pipeline.contracts import measure_files
+from pipeline.contracts.measure_files import Breakdown, Measure
 from pipeline.errors import Fault, Refused
-from pipeline.outcomes import cases, contract, counting, results, rows
-from pipeline.outcomes.contract import Breakdown, Measure
+from pipeline.outcomes import cases, counting, measure_rows, quarters, results
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 
@@ -43,13 +43,15 @@ def work_out(
     watch: Progress,
 ) -> Outcome:
     """Every measure, for every quarter from the first to the one asked for (else the latest that had ended)."""
-    breakdowns = contract.breakdowns()
+    breakdowns = measure_files.breakdowns()
     watch.stage("one row a case")
     case_tables = cases.build(con)
     first = cases.first_quarter(con)
     chosen = _chosen(quarter, first, cut_off)
-    rows.count_rows(con, measures, case_tables, settings, watch)
-    apart = rows.count_apart(con, contract.aparts(known={measure.name for measure in measures}), case_tables)
+    measure_rows.count_rows(con, measures, case_tables, settings, watch)
+    apart = measure_rows.count_apart(
+        con, measure_files.aparts(known={measure.name for measure in measures}), case_tables
+    )
     watch.stage("counting by quarter, breakdown and level")
     counting.break_down(con, breakdowns)
     counts = counting.count(con, measures, breakdowns)

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import duckdb
 import pandas as pd
 
+from pipeline.contracts.measure_files import DAYS, PROPORTION, TIME_TO_EVENT, Breakdown
 from pipeline.errors import Fault, Refused
 from pipeline.outcomes import counting, results
-from pipeline.outcomes.contract import DAYS, PROPORTION, TIME_TO_EVENT, Breakdown
-from pipeline.outcomes.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
 from pipeline.outcomes.outcome import Outcome
+from pipeline.privacy.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
 from pipeline.settings import Settings
 
 WHOSE, OWN, REST = "whose", "own", "rest"  # the breakdown, and its two levels

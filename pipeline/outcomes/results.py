@@ -15,8 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from pipeline import quarters
-from pipeline.outcomes.contract import (
+from pipeline.contracts.measure_files import (
     DAYS,
     GROUP,
     PROPORTION,
@@ -26,6 +25,7 @@ from pipeline.outcomes.contract import (
     WAIT_COLUMNS,
     Measure,
 )
+from pipeline.outcomes import quarters
 from pipeline.statistics.proportions import bounds, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at

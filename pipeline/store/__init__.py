@@ -6,10 +6,10 @@ withdrawals, reports keeps what each report was made with, erasing writes it ane
 
 from pipeline.store.adding import add_load, load_of, withdraw
 from pipeline.store.erasing import Erased, HeldOf, erase, held_of
-from pipeline.store.making import FILE_NAME, STORE_VERSION
+from pipeline.store.in_force import Event, events, later_load, load_before, newest_cut_off, remarks, stand_at
 from pipeline.store.opening import attach, attach_if_there, detach, see_that_it_is_there, work
-from pipeline.store.reading import Event, events, later_load, load_before, newest_cut_off, remarks, stand_at
-from pipeline.store.reports import MadeWith, latest_report, record_report
+from pipeline.store.report_records import MadeWith, latest_report, record_report
+from pipeline.store.schema import FILE_NAME, STORE_VERSION
 
 __all__ = (
     "FILE_NAME",

@@ -15,10 +15,11 @@ from typing import Protocol
 
 import duckdb
 
-from pipeline import __version__, layout
+from pipeline import __version__
+from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused
-from pipeline.store import reading
-from pipeline.store.making import whole
+from pipeline.store import in_force
+from pipeline.store.schema import whole
 
 
 class SheetCounts(Protocol):
@@ -125,7 +126,7 @@ def add_load(
         )
         for remark in remarks:
             con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
-    reading.stand_at(con, None)
+    in_force.stand_at(con, None)
     return load
 
 
@@ -141,12 +142,12 @@ def withdraw(con: duckdb.DuckDBPyConnection, load: int, reason: str = "") -> int
             "erasure": f"event {load} is an erasure",
         }.get(kinds.get(load, ""), f"there is no load {load}")
         mend = "name a load in force; to undo a withdrawal, load the same files again"
-        in_force = ", ".join(str(each) for each, kind in sorted(kinds.items()) if kind == "load" and each not in by)
-        allowed = f"a load in force: {in_force}" if in_force else "a load in force; there is none"
+        loads_left = ", ".join(str(each) for each, kind in sorted(kinds.items()) if kind == "load" and each not in by)
+        allowed = f"a load in force: {loads_left}" if loads_left else "a load in force; there is none"
         raise Refused(Fault("LOAD", found, allowed, mend))
     with whole(con, "the withdrawal"):
         event = _next_event(con, "withdrawal", load, reason)
-    reading.stand_at(con, None)
+    in_force.stand_at(con, None)
     return event
 
 

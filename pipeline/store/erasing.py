@@ -22,10 +22,11 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline import __version__, layout, settings
+from pipeline import __version__, settings
+from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused
-from pipeline.store import making, opening
-from pipeline.store.making import FILE_NAME
+from pipeline.store import opening, schema
+from pipeline.store.schema import FILE_NAME
 
 ERASED = "[erased]"
 # What is made of a store and names cases. It can be made again, so a file that mentions the reference goes.
@@ -66,7 +67,7 @@ def erase(
     event = _copy_without(con, new, case_ref, mention, f"{rows} rows and {findings} findings removed")
     # The lists before the file: cut off in between, the case is still in the store, and erasing it again ends the work.
     with contextlib.closing(opening.work(folder)) as reader:
-        reader.execute(f"ATTACH {making.quoted(new)} AS store (READ_ONLY)")
+        reader.execute(f"ATTACH {schema.quoted(new)} AS store (READ_ONLY)")
         for load in loads:
             write_lists(reader, load, folder)
     removed = _remove_lists(folder, case_ref, mention)
@@ -74,7 +75,7 @@ def erase(
         opening.detach(con)  # Windows does not replace a file that is open
     # Still held, so that nobody adds to the old file what would be lost with it.
     new.replace(path)
-    making.onto_the_disk(folder)
+    schema.onto_the_disk(folder)
     opening.detach(con)
     return Erased(event, rows, findings, loads, removed, _still_written(folder, mention))
 
@@ -121,7 +122,7 @@ def _find(con: duckdb.DuckDBPyConnection, case_ref: str, mention: str) -> tuple[
 
 def _copy_without(con: duckdb.DuckDBPyConnection, new: Path, case_ref: str, mention: str, reason: str) -> int:
     """Copy the store into a new file, row by row that stays, so that nothing of the case was ever in it."""
-    con.execute(f"ATTACH {making.quoted(new)} AS fresh")
+    con.execute(f"ATTACH {schema.quoted(new)} AS fresh")
     new.chmod(0o600)
     con.execute("COPY FROM DATABASE store TO fresh (SCHEMA)")
     of_cases = {table.name for table in layout.tables()}
@@ -150,7 +151,7 @@ def _copy_without(con: duckdb.DuckDBPyConnection, new: Path, case_ref: str, ment
     con.execute("INSERT INTO fresh.events VALUES ($1, 'erasure', NULL, $2, $3)", [event, reason, __version__])
     con.execute("CHECKPOINT fresh")
     con.execute("DETACH fresh")
-    making.onto_the_disk(new)
+    schema.onto_the_disk(new)
     return int(event)
 
 

@@ -22,10 +22,10 @@ from pathlib import Path
 import duckdb
 
 from pipeline import settings
+from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
-from pipeline.places import SQL
-from pipeline.store import making, reading
-from pipeline.store.making import FILE_NAME, STORE_VERSION
+from pipeline.store import in_force, schema
+from pipeline.store.schema import FILE_NAME, STORE_VERSION
 
 PATIENCE = 20.0  # seconds
 _PAUSE = 0.2
@@ -69,14 +69,14 @@ def attach(
     if not path.exists():
         if not to_load:
             see_that_it_is_there(folder)
-        making.make(con, path)
+        schema.make(con, path)
     _hold(con, path, to_load, patience, say or _tell)
     try:
-        version = making.version(con, path)
+        version = schema.version(con, path)
         if version == STORE_VERSION:
             pass
         elif to_load:
-            making.bring_up_to_date(con, version)
+            schema.bring_up_to_date(con, version)
         else:
             detach(con)
             attach(con, folder, to_load=True, patience=patience, say=say)
@@ -85,7 +85,7 @@ def attach(
         if to_load:
             _tighten(path)
             _clear_leftovers(con, folder)
-        reading.stand_at(con, None)
+        in_force.stand_at(con, None)
     except (duckdb.IOException, duckdb.FatalException, duckdb.SerializationException) as error:
         raise Refused(_unreadable(path, error)) from error
 
@@ -94,7 +94,7 @@ def see_that_it_is_there(folder: Path) -> None:
     """Raise Refused where nothing was loaded yet."""
     if not (folder / FILE_NAME).exists():
         found = "nothing was loaded yet"
-        raise Refused(Fault(str(folder), found, f"an audit folder with a {FILE_NAME}", reading.LOAD_FIRST))
+        raise Refused(Fault(str(folder), found, f"an audit folder with a {FILE_NAME}", in_force.LOAD_FIRST))
 
 
 def attach_if_there(con: duckdb.DuckDBPyConnection, folder: Path) -> None:
@@ -102,8 +102,8 @@ def attach_if_there(con: duckdb.DuckDBPyConnection, folder: Path) -> None:
     if (folder / FILE_NAME).exists():
         return attach(con, folder, to_load=False)
     con.execute("ATTACH ':memory:' AS store")
-    making.lay_out(con)
-    reading.stand_at(con, None)
+    schema.lay_out(con)
+    in_force.stand_at(con, None)
 
 
 def detach(con: duckdb.DuckDBPyConnection) -> None:
@@ -140,7 +140,7 @@ def _clear_leftovers(con: duckdb.DuckDBPyConnection, folder: Path) -> None:
                 shutil.rmtree(left)
             elif left.is_file():
                 left.unlink()
-    for left in folder.glob(making.UNFINISHED):
+    for left in folder.glob(schema.UNFINISHED):
         left.unlink(missing_ok=True)
 
 
@@ -158,7 +158,7 @@ def _hold(
     while True:
         before = _identity(path)
         try:
-            con.execute(f"ATTACH {making.quoted(path)} AS store" + ("" if to_load else " (READ_ONLY)"))
+            con.execute(f"ATTACH {schema.quoted(path)} AS store" + ("" if to_load else " (READ_ONLY)"))
         except duckdb.Error as error:
             holder = _holder(error)
             if holder is None:

@@ -1,0 +1,88 @@
+"""The command line: which commands there are, and what is said where one cannot be done.
+
+Refuses to show a traceback for what a person can mend: such an error is printed and the exit code is 1.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from pipeline import __version__
+from pipeline.console import export_commands, page_commands, start_commands
+
+
+def main() -> None:
+    """The console command."""
+    from pipeline.errors import Refused
+
+    try:
+        commands()
+    except Refused as refused:
+        count = len(refused.faults)
+        click.echo(f"Not done: {count} thing{'s' if count > 1 else ''} to mend.\n{refused}", err=True)
+        sys.exit(1)
+    except OSError as error:
+        where = error.filename or "the system"
+        click.echo(f"Not done: {where}: {error.strerror or error}", err=True)
+        click.echo("  to do:   see that you may read and write there, and that the disk has room", err=True)
+        sys.exit(1)
+    except Exception as error:
+        said = _trouble_with_the_file(error)
+        if said is None:
+            raise
+        click.echo(f"Not done: {said}", err=True)
+        click.echo("  to do:   see that the disk has room; if the store is damaged, put back a copy", err=True)
+        sys.exit(1)
+
+
+def _trouble_with_the_file(error: Exception) -> str | None:
+    """What DuckDB says of a disk or file that failed it; None for anything else, which is a defect of the program."""
+    if not type(error).__module__.endswith("duckdb"):
+        return None
+    import duckdb
+
+    file_or_disk = (
+        duckdb.IOException,
+        duckdb.FatalException,
+        duckdb.SerializationException,
+        duckdb.OutOfMemoryException,
+    )
+    return str(error).split("\n")[0] if isinstance(error, file_or_disk) else None
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="feeding-audit")
+def commands() -> None:
+    """From exports of an infant-feeding and tongue-tie service to a report of what happened to everyone.
+
+    \b
+    Try it on an invented service:
+      feeding-audit demo
+    \b
+    On your own exports:
+      feeding-audit new my-audit
+      feeding-audit load my-export --folder my-audit
+      feeding-audit report --folder my-audit
+    """
+
+
+for each in (
+    start_commands.demo,
+    start_commands.new,
+    export_commands.suggest,
+    export_commands.check,
+    export_commands.load,
+    page_commands.new_quarter,
+    page_commands.report,
+    page_commands.due,
+    page_commands.practitioner,
+    page_commands.trace,
+    export_commands.loads,
+    export_commands.withdraw,
+    export_commands.erase,
+    start_commands.measures,
+    start_commands.layout,
+):
+    commands.add_command(each)

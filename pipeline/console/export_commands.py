@@ -1,0 +1,175 @@
+"""Commands about exports and the store: suggest, check, load, loads, withdraw, erase."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from pipeline.console.options import ENCODING, EXTRACTED_ON, FOLDER, MAPPING, day
+
+
+@click.command()
+@click.argument("export", type=click.Path(path_type=Path))
+@click.option("--as", "name", metavar="NAME", help="What to call the mapping. [default: the export's own name]")
+@ENCODING
+@FOLDER
+def suggest(export: Path, name: str | None, encoding: str | None, folder: Path) -> None:
+    """Write a first mapping for EXPORT, whose columns and codes are the service's own, into mappings/.
+
+    Each line says whether it is sure, likely, or asks you to decide. Nothing of the export is stored.
+
+    \b
+    Example:
+      feeding-audit suggest caseload.xlsx --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import export_messages as saying
+
+    saying.suggested(run.suggest(folder, export, name, encoding), export, folder)
+
+
+@click.command()
+@click.argument("export", type=click.Path(path_type=Path))
+@EXTRACTED_ON
+@MAPPING
+@ENCODING
+@click.option(
+    "--to-mend", type=click.Path(dir_okay=False, path_type=Path), help="Where to write a workbook to mend by."
+)
+@FOLDER
+def check(
+    export: Path,
+    extracted_on: str | None,
+    mapping: str | None,
+    encoding: str | None,
+    to_mend: Path | None,
+    folder: Path,
+) -> None:
+    """Say all that load would say of EXPORT, and store nothing.
+
+    \b
+    Example:
+      feeding-audit check my-export --extracted-on 2026-10-12 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import export_messages as saying
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        judged = run.check(
+            folder,
+            export,
+            day("--extracted-on", extracted_on),
+            mapping=mapping,
+            encoding=encoding,
+            to_mend=to_mend,
+            progress=progress,
+        )
+    saying.checked(judged, to_mend)
+    if judged.doubts:
+        sys.exit(1)
+
+
+@click.command()
+@click.argument("export", type=click.Path(path_type=Path))
+@EXTRACTED_ON
+@MAPPING
+@ENCODING
+@click.option(
+    "--accept-anyway", metavar="REASON", help="Load an export that looks wrong as a whole; the reason is kept with it."
+)
+@FOLDER
+def load(
+    export: Path,
+    extracted_on: str | None,
+    mapping: str | None,
+    encoding: str | None,
+    accept_anyway: str | None,
+    folder: Path,
+) -> None:
+    """Read and check EXPORT, and add it to the audit folder's store.
+
+    EXPORT is a folder or zip of CSV or Parquet files, a workbook (.xlsx), or one file; in the export layout, or read
+    through a mapping. Every line is accepted, set aside with a reason, or a repeat; the lists are written to loads/.
+
+    \b
+    Examples:
+      feeding-audit load my-export --extracted-on 2026-10-12 --folder my-audit
+      feeding-audit load my-export --accept-anyway "two clinics have closed" --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import export_messages as saying
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        loaded = run.load(
+            folder,
+            export,
+            day("--extracted-on", extracted_on),
+            mapping=mapping,
+            encoding=encoding,
+            accept_anyway=accept_anyway or "",
+            progress=progress,
+        )
+    saying.loaded(loaded)
+
+
+@click.command()
+@FOLDER
+def loads(folder: Path) -> None:
+    """List everything that happened to the store: loads, withdrawals, erasures, and what became of each.
+
+    \b
+    Example:
+      feeding-audit loads --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import export_messages as saying
+
+    saying.happened(run.loads(folder))
+
+
+@click.command()
+@click.argument("load", type=click.IntRange(min=1))
+@click.option("--reason", default="", help="Why, in a few words; kept with the withdrawal.")
+@FOLDER
+def withdraw(load: int, reason: str, folder: Path) -> None:
+    """Let load number LOAD count no more; what it replaced counts again.
+
+    Nothing is deleted. To undo it, load the same files again.
+
+    \b
+    Example:
+      feeding-audit withdraw 1 --reason "the wrong clinic's export" --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import export_messages as saying
+
+    saying.withdrawn(run.withdraw(folder, load, reason))
+
+
+@click.command()
+@click.argument("case_ref", metavar="CASE")
+@click.option("--yes", is_flag=True, help="Do not ask whether to go ahead.")
+@FOLDER
+def erase(case_ref: str, yes: bool, folder: Path) -> None:
+    """Erase the case with the case_ref CASE: from every load, the history, and the lists in loads/.
+
+    It cannot be undone. What stays is an event that says that a case was erased, without its reference. Erase the
+    record itself at its source too, or the next export brings it back.
+
+    \b
+    Example:
+      feeding-audit erase knv8479n --yes --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import export_messages as saying
+
+    if not yes:
+        held = run.held_of(folder, case_ref)
+        listed = ", ".join(map(str, held.loads))
+        what = f"{held.rows} rows and {held.findings} findings of load {listed}"
+        click.confirm(f"Erase case {case_ref}: {what}? It cannot be undone", abort=True)
+    saying.erased(run.erase(folder, case_ref))

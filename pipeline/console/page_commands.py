@@ -1,0 +1,149 @@
+"""Commands that make something to read, or to write in: new-quarter, report, due, practitioner, trace."""
+
+from __future__ import annotations
+
+import sys
+import time
+from datetime import date
+from pathlib import Path
+
+import click
+
+from pipeline.console.options import FOLDER, day
+
+
+@click.command(name="new-quarter")
+@click.argument("quarter", required=False)
+@FOLDER
+def new_quarter(quarter: str | None, folder: Path) -> None:
+    """Lay the file for the lead's own words on QUARTER, such as 2026Q3: headings, figures to comment on, action plan.
+
+    Without QUARTER it is the latest quarter that had ended by the cut-off. Actions still open in the file of the
+    quarter before are carried in. A file that is there is never written over.
+
+    \b
+    Example:
+      feeding-audit new-quarter 2026Q2 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import page_messages
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        laid = run.new_quarter(folder, quarter, progress)
+    page_messages.laid(laid, folder)
+
+
+@click.command()
+@click.argument("quarter", required=False)
+@click.option(
+    "--as-loaded",
+    type=click.IntRange(min=1),
+    metavar="EVENT",
+    help="As the store stood at that event, with the settings and commentary of then (feeding-audit loads lists them).",
+)
+@click.option("--pdf", "as_pdf", is_flag=True, help="The service edition as a PDF document too (needs an extra part).")
+@FOLDER
+def report(quarter: str | None, as_loaded: int | None, as_pdf: bool, folder: Path) -> None:
+    """Write the report of QUARTER, such as 2026Q3: the service edition, what lies beside it, and the result files.
+
+    Without QUARTER it is the latest quarter that had ended by the cut-off. With --as-loaded the report is made again as
+    it was, in a folder of its own beside the current one.
+
+    \b
+    Examples:
+      feeding-audit report --folder my-audit
+      feeding-audit report 2026Q2 --folder my-audit
+      feeding-audit report --pdf --folder my-audit
+      feeding-audit report 2026Q3 --as-loaded 1 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import page_messages
+    from pipeline.progress import Progress
+
+    began = time.perf_counter()
+    with Progress(sys.stderr) as progress:
+        made = run.report(folder, quarter, as_loaded, as_pdf=as_pdf, progress=progress)
+    page_messages.reported(made, time.perf_counter() - began)
+
+
+@click.command()
+@click.option(
+    "--days",
+    type=click.IntRange(0, 84),
+    default=14,
+    show_default=True,
+    metavar="N",
+    help="How many days to look ahead.",
+)
+@click.option("--on", metavar="YYYY-MM-DD", help="The day to count from. [default: today]")
+@FOLDER
+def due(days: int, on: str | None, folder: Path) -> None:
+    """List whose six-week question can be asked in the coming days, oldest first, as due/due.html and due/due.csv.
+
+    Those breastfed at first contact and first seen younger than 28 days, without an answer from 35 to 56 days of age.
+    Nobody known to have died or moved is listed, and whoever the store does not know well enough is held back. Check
+    the record before you ring all the same: the list knows nothing that happened after the export was drawn.
+
+    \b
+    Examples:
+      feeding-audit due --folder my-audit
+      feeding-audit due --days 7 --folder my-audit
+      feeding-audit due --on 2026-10-12 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import page_messages
+
+    page_messages.due_listed(run.due(folder, day("--on", on) or date.today(), days))
+
+
+@click.command()
+@click.argument("code")
+@click.argument("quarter", required=False)
+@FOLDER
+def practitioner(code: str, quarter: str | None, folder: Path) -> None:
+    """Write the practitioner edition of CODE for QUARTER: the own caseload beside the rest of the service.
+
+    For that practitioner and their supervisor only; it never shows another practitioner. It lists cases of the
+    practitioner's own to look at again, so hand it over, do not e-mail it. Without QUARTER it is the latest quarter
+    that had ended by the cut-off.
+
+    \b
+    Examples:
+      feeding-audit practitioner P01 --folder my-audit
+      feeding-audit practitioner P01 2026Q2 --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import page_messages
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        made = run.practitioner(folder, code, quarter, progress)
+    page_messages.made_for_one(made)
+
+
+@click.command()
+@click.argument("figure", metavar="MEASURE")
+@click.argument("quarter")
+@click.option("--breakdown", metavar="NAME", help="Of one group only: what the figure is broken down by.")
+@click.option("--level", metavar="NAME", help="Which level of the breakdown, as results.csv writes it.")
+@FOLDER
+def trace(figure: str, quarter: str, breakdown: str | None, level: str | None, folder: Path) -> None:
+    """Follow a figure to the lines of the exports: its cases, their answers, the dates, file and line of every row.
+
+    MEASURE is a measure, a group counted apart from one (the names of sql/apart), or everyone: the flow, whose
+    breakdowns are route and six_weeks. What is printed holds case references: keep it to yourself.
+
+    \b
+    Examples:
+      feeding-audit trace breastfed_at_6_weeks 2026Q3 --folder my-audit
+      feeding-audit trace seen_promptly 2026Q3 --breakdown sex --level female --folder my-audit
+      feeding-audit trace everyone 2026Q3 --breakdown route --level divided --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import trace_messages
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        made = run.trace(folder, figure, quarter, breakdown, level, progress)
+    trace_messages.followed(made)

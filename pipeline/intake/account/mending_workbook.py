@@ -1,0 +1,231 @@
+"""What was set aside, as one workbook for the person who mends the records.
+
+Comes in: for each table of the layout (and for the lines that belong to none) what was set aside and why. Goes out: an
+XLSX file: a sheet that says what to do, then a sheet a table, the same bytes for the same findings. Refuses to write a
+formula or a link, a character that a spreadsheet cannot hold, or a list cut short without a word.
+
+It is made in memory, because what it holds should lie nowhere but where it was asked for.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from python_calamine import CalamineError, CalamineWorkbook
+from xlsxwriter import Workbook
+from xlsxwriter.format import Format
+from xlsxwriter.worksheet import Worksheet
+
+from pipeline.contracts import layout
+from pipeline.errors import Fault, Refused
+from pipeline.store.csv_files import FORMULA_STARTS
+
+ROWS_OF_A_SHEET = 1_048_575  # what a sheet holds below its header
+LONGEST = 32_767  # what a cell holds, counted in UTF-16 units as spreadsheets do
+
+FIRST_SHEET = "What to do"
+LINES = "lines"  # damaged lines that belong to no table
+_HEADER = ("file", "line", "case", "column", "what is set aside", "found", "allowed", "how to mend")
+_WIDTHS = (22, 8, 16, 24, 12, 36, 40, 48)
+_COUNTS_HEADER = ("table", "column", "what is set aside", "allowed", "how often")
+_COUNTS_WIDTHS = (20, 26, 18, 72, 12)
+_MADE = datetime(2000, 1, 1)  # a file of this kind must have a date; a true one would make the bytes differ
+# XML 1.0 has no place for these; and a carriage return would come back as a line break.
+_NO_PLACE = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+# A cell writes a character as _x0041_. XlsxWriter shields such a text, but not the second of two that share a mark.
+_SHARED_MARK = re.compile("(_x[0-9A-Fa-f]{4})_(?=x[0-9A-Fa-f]{4}_)")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row, or one value of a row, that was set aside."""
+
+    file: str
+    line: int
+    case: str  # its case_ref, empty where there is none
+    column: str  # as the service's own records call it; empty where the whole line is meant
+    kind: str  # row or value
+    found: str
+    allowed: str
+    mend: str
+
+
+@dataclass(frozen=True)
+class Looks:
+    """How cells look."""
+
+    title: Format
+    words: Format  # over the columns to their right, which are empty
+    header: Format
+    cell: Format
+
+
+def write_workbook(path: Path, tables: Sequence[tuple[str, Sequence[Row]]], *, export: str) -> None:
+    """Write the workbook. `tables` are names with their findings; `export` says in words of what it is the list."""
+    see_that_it_may_be_written(path)
+    order = [table.name for table in layout.tables()]
+    found = sorted(
+        ((name, rows) for name, rows in tables if rows),
+        key=lambda each: order.index(each[0]) if each[0] in order else len(order),
+    )
+    made = io.BytesIO()
+    nothing_clever = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    book = Workbook(made, {"in_memory": True, **nothing_clever})
+    book.set_properties({"title": "What was set aside, and how to mend it", "created": _MADE})
+    wrapped = {"text_wrap": True, "valign": "top"}
+    looks = Looks(
+        title=book.add_format({"bold": True, "font_size": 14}),
+        words=book.add_format({}),
+        header=book.add_format({**wrapped, "bold": True, "bg_color": "#E8E8E8", "bottom": 1}),
+        cell=book.add_format(wrapped),
+    )
+    _write_first_sheet(book.add_worksheet(FIRST_SHEET), found, export, looks)
+    for name, rows in found:
+        for sheet, part in _sheets(name, rows):
+            _write_findings(book.add_worksheet(sheet), part, looks)
+    book.close()
+    # Under another name until it is whole, so that no half of a list is ever taken for the list.
+    unfinished = path.with_name(path.name + ".unfinished")
+    try:
+        unfinished.write_bytes(made.getvalue())
+        unfinished.replace(path)
+    except OSError as error:
+        mend = "close the workbook if it is open, see that you may write into its folder, and try again"
+        found_there = f"the workbook cannot be written: {error.strerror}"
+        raise Refused(Fault(str(path), found_there, "a file that no other program holds open", mend)) from error
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def see_that_it_may_be_written(path: Path) -> None:
+    """Nothing but an older list is ever overwritten: a name given by mistake may be that of the caseload itself."""
+    mend = "name another file, such as to_mend.xlsx"
+    if path.suffix.lower() != ".xlsx":
+        raise Refused(Fault(str(path), "it is no name of a workbook", "a name that ends in .xlsx", mend))
+    if not path.parent.is_dir():
+        raise Refused(Fault(str(path), "there is no such folder", "a folder that is there", mend))
+    if path.exists() and not _is_a_list(path):
+        raise Refused(Fault(str(path), "there is such a file already, and it is no list of ours", "a new name", mend))
+
+
+def _is_a_list(path: Path) -> bool:
+    try:
+        with CalamineWorkbook.from_path(str(path)) as book:
+            return book.sheet_names[:1] == [FIRST_SHEET]
+    except (CalamineError, OSError):
+        return False
+
+
+def _sheets(name: str, rows: Sequence[Row]) -> Iterator[tuple[str, Sequence[Row]]]:
+    """The sheets a table's findings take, with what stands on each."""
+    for start in range(0, len(rows), ROWS_OF_A_SHEET):
+        number = start // ROWS_OF_A_SHEET + 1
+        yield name if number == 1 else f"{name} {number}", rows[start : start + ROWS_OF_A_SHEET]
+
+
+def _write_findings(sheet: Worksheet, rows: Sequence[Row], looks: Looks) -> None:
+    _write_line(sheet, 0, _HEADER, looks.header)
+    for at, row in enumerate(rows, 1):
+        what = f"the {row.kind}"
+        cells = (row.file, row.line, row.case, row.column, what, row.found, row.allowed, row.mend)
+        _write_line(sheet, at, cells, looks.cell)
+    sheet.freeze_panes(1, 0)
+    sheet.autofilter(0, 0, len(rows), len(_HEADER) - 1)
+    sheet.repeat_rows(0)
+    _lay_out(sheet, _WIDTHS)
+
+
+def _write_first_sheet(sheet: Worksheet, found: Sequence[tuple[str, Sequence[Row]]], export: str, looks: Looks) -> None:
+    _write_line(sheet, 0, (f"What was set aside of {export}",), looks.title)
+    words = list(_what_to_do(found))
+    for at, line in enumerate(words, 2):
+        _write_line(sheet, at, (line,), looks.words)
+    if found:
+        header_at = len(words) + 3
+        _write_line(sheet, header_at, _COUNTS_HEADER, looks.header)
+        for at, cells in enumerate(_counts(found), header_at + 1):
+            _write_line(sheet, at, cells, looks.cell)
+    _lay_out(sheet, _COUNTS_WIDTHS)
+    sheet.activate()
+
+
+def _what_to_do(found: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[str]:
+    """Lines short enough for the width of the counts below them."""
+    if not found:
+        yield "Nothing was set aside: there is nothing to mend."
+        return
+    yield "A row that is set aside is left out of every figure."
+    yield "A value that is set aside counts as not recorded; the rest of its row stays."
+    yield "Each is on the sheet of its table, with what was found, what is allowed, and how to mend it."
+    for name, rows in found:
+        if len(rows) > ROWS_OF_A_SHEET:
+            sheets = ", ".join(sheet for sheet, _ in _sheets(name, rows))
+            yield f"{name}: {len(rows):,} findings are more than one sheet holds; they stand on {sheets}."
+    yield ""
+    yield "1. Mend the records themselves, where they are kept. This workbook is a list; nothing reads it back."
+    yield "2. Draw the export again."
+    yield "3. Load it: feeding-audit load EXPORT. What is mended then counts."
+    yield "What each column may hold: feeding-audit layout"
+    yield ""
+    yield "This workbook holds pseudonyms and words of the records: keep it inside the service; delete it when done."
+    yield "An apostrophe before = + - or @ is not in the records: it keeps a spreadsheet from working the text out."
+
+
+def _counts(found: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[tuple[str | int, ...]]:
+    """One line a table and reason, the most frequent reason of a table first."""
+    for name, rows in found:
+        reasons = Counter((row.column, f"the {row.kind}", row.allowed) for row in rows)
+        for reason, count in sorted(reasons.items(), key=lambda each: (-each[1], each[0])):
+            yield name, *reason, count
+
+
+def _write_line(sheet: Worksheet, at: int, cells: Sequence[str | int], look: Format) -> None:
+    for column, cell in enumerate(cells):
+        if isinstance(cell, str):
+            _check(sheet.write_string(at, column, _safe(cell), look))
+        else:
+            _check(sheet.write_number(at, column, cell, look))
+
+
+def _check(answer: Any) -> None:
+    """XlsxWriter only warns of what it did not write."""
+    if answer != 0:
+        raise RuntimeError(f"a cell of the workbook was not written: {answer}")
+
+
+def _lay_out(sheet: Worksheet, widths: Sequence[int]) -> None:
+    for column, width in enumerate(widths):
+        sheet.set_column(column, column, width)
+    sheet.set_landscape()
+    sheet.set_paper(9)  # A4
+    sheet.fit_to_pages(1, 0)
+    sheet.set_footer("&L&A&Rpage &P of &N")
+
+
+def _safe(text: str) -> str:
+    """A text that no spreadsheet runs, refuses or reads as another."""
+    guarded = "'" + text if text.startswith(FORMULA_STARTS) else text
+    visible = _SHARED_MARK.sub("\\1\uff3f", _NO_PLACE.sub(_picture, guarded))
+    if _units(visible) <= LONGEST:
+        return visible
+    mark = f" … (cut here; {len(text):,} characters)"
+    # A pair of units must not be parted; a half that is left over is dropped.
+    kept = visible.encode("utf-16-le")[: 2 * (LONGEST - _units(mark))].decode("utf-16-le", errors="ignore")
+    return kept + mark
+
+
+def _picture(match: re.Match[str]) -> str:
+    """What stands for a character that has no place: the picture of a control character, else the general mark."""
+    code = ord(match[0])
+    return "\u2421" if code == 0x7F else chr(0x2400 + code) if code < 0x20 else "\ufffd"
+
+
+def _units(text: str) -> int:
+    return len(text.encode("utf-16-le")) // 2

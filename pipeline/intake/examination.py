@@ -1,0 +1,61 @@
+"""Everything that is said of an export before it is stored: checked, accounted for, summed up, judged as a whole.
+
+Comes in: an opened export, a working connection with the store attached. Goes out: a Judged, and the accepted rows on
+the connection. Refuses nothing: who loads decides by `doubts` whether it may be stored.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import duckdb
+
+from pipeline import store
+from pipeline.errors import Fault
+from pipeline.intake.account import findings, line_counts
+from pipeline.intake.account.findings import Findings
+from pipeline.intake.account.line_counts import LineCounts
+from pipeline.intake.check import staging
+from pipeline.intake.gate import gate
+from pipeline.intake.gate.changed_cases import Compared, compare
+from pipeline.intake.map.export import Export
+from pipeline.intake.read.remark import Remark
+from pipeline.progress import Progress
+from pipeline.settings import Gate
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What the checks say of an export: every line accounted for, and why it should be held back, if it should."""
+
+    export: Export
+    before: int | None  # the load that it was compared with
+    compared: Compared | None  # its cases beside those of that load
+    counts: tuple[LineCounts, ...]
+    remarks: tuple[Remark, ...]
+    findings: Findings
+    doubts: tuple[Fault, ...]  # of the batch gate
+
+    def kept_remarks(self, reason: str) -> tuple[Remark, ...]:
+        """What stays with the load: that it was held back and why it was accepted anyway stands at the page's head."""
+        anyway = (f"{doubt.where}: {doubt.found}; accepted anyway: {reason}" for doubt in self.doubts)
+        return (*(Remark(text, serious=True) for text in anyway), *self.remarks)
+
+
+def judge(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch: Progress) -> Judged:
+    """Judge an export, beside the load of its source that came before it."""
+    before = store.load_before(con, opened.mapping.source, opened.cut_off)
+    later = store.later_load(con, opened.mapping.source, opened.cut_off)
+    watch.expect(sum(sheet.records.num_rows for sheet in opened.sheets), "rows")
+    staging.stage(con, opened, watch)
+    counts = line_counts.account(con, opened, watch)
+    watch.stage("judging the export as a whole")
+    doubts = gate.doubts(con, opened, counts, before, limits)
+    remarks = (*opened.remarks, *line_counts.remarks(counts, limits.set_aside_share))
+    if not opened.in_layout:
+        remarks = (*line_counts.empty_tables(con, opened), *remarks)
+    if later is not None:
+        number, day = later
+        words = f"load {number} of the same source was drawn later, on {day}: where both hold a case, that one counts"
+        remarks = (Remark(words, serious=True), *remarks)
+    return Judged(opened, before, compare(con, before), counts, remarks, findings.sum_up(con), doubts)

@@ -1,0 +1,157 @@
+"""The identifier screen itself: every kind looked for in every column, in its name and in its values.
+
+Comes in: the columns of all sheets of an export. Goes out: what was found, ready to be printed. Refuses to print a
+value, or a header that may be one: where a file begins without a line of column names, its first row is taken for it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from pipeline.contracts import layout
+from pipeline.intake.identify import addresses, births, column_titles, free_text, numbers, people
+from pipeline.intake.identify.column_texts import (
+    ADDRESS,
+    BIRTH_DATE,
+    EMAIL,
+    FREE_TEXT,
+    KINDS,
+    NAME,
+    NHS_NUMBER,
+    PHONE,
+    POSTCODE,
+    RECORD_NUMBER,
+    Found,
+    SeenColumn,
+    Texts,
+    texts_of,
+)
+
+_PRACTITIONERS = frozenset({"practitioner", "operator"})
+# A number, a date, or a code such as a pseudonym: no name of a column looks so.
+_DATA = re.compile(r"[-+]?[0-9][0-9.,:/ -]*|(?=.*[0-9]{4})[A-Za-z]{0,4}[- ]?[0-9]{4,}[A-Za-z]{0,2}")
+_MARK = r"(?i)^(?:[0-9]{1,3}|[yn]|yes|no|true|false|not known|not_known|[?-])$"
+_NEVER_MARKS = frozenset({NAME, POSTCODE, EMAIL, PHONE, ADDRESS})  # "Phone": y, n; "Baby": 1, 2
+_RECORD_SHAPE = r"^[A-Za-z]{0,3}[- /]?[0-9]{6,10}[A-Za-z]?(?:\.0)?$"
+_DAY_SHAPE = r"^(?:19|20)[0-9]{2}(?:0[1-9]|1[0-2])(?:0[1-9]|[12][0-9]|3[01])$"
+
+
+def find(columns: Sequence[SeenColumn]) -> tuple[Found, ...]:
+    """What looks like an identifier, by sheet and position in the order given: one Found a column and kind."""
+    texts = [texts_of(column.counts) for column in columns]
+    dates = [
+        births.dates_of(each, serial=_kind(column) == layout.DATE or "date" in column_titles.words_of(column.header))
+        for column, each in zip(columns, texts, strict=True)
+    ]
+    newest = births.newest_date(list(zip(texts, dates, strict=True)))
+    in_header = [_kinds_of_text(column.header) for column in columns]
+    no_names = {column.sheet for column, kinds in zip(columns, in_header, strict=True) if kinds or _is_data(column)}
+    cases = _distinct_cases(columns)
+    found = []
+    for column, each, its_dates, header_kinds in zip(columns, texts, dates, in_header, strict=True):
+        hits = _hits(column, each, cases.get(column.sheet))
+        hits[BIRTH_DATE] = births.said_births(each) | births.births(each, its_dates, newest)
+        named = _named(column, each)
+        for kind in KINDS:
+            words = _words(kind, each, hits.get(kind, set()), in_name=kind in named, is_value=kind in header_kinds)
+            if words:
+                safe = column.sheet not in no_names and not _holds_a_value(column)
+                header = column.header if safe else f"column {column.position}"
+                found.append(Found(column.sheet, column.position, safe, header, kind, words))
+    return tuple(found)
+
+
+def kind_of_text(text: str) -> str | None:
+    """The kind of identifier one text by itself looks like: for the names of sheets and files."""
+    return next((kind for kind in KINDS if kind in _kinds_of_text(text)), None)
+
+
+def _kinds_of_text(text: str) -> set[str]:
+    """As a value. A header may be a whole question, so its length says nothing."""
+    if not text.strip():
+        return set()
+    alone = texts_of({text.strip(): 1})
+    return {kind for kind, hits in _anywhere(alone).items() if hits} | (
+        {BIRTH_DATE} if births.said_births(alone) else set()
+    )
+
+
+def _anywhere(texts: Texts) -> dict[str, set[int]]:
+    """The kinds that need nothing but the texts."""
+    return {
+        NHS_NUMBER: numbers.nhs_numbers(texts),
+        POSTCODE: addresses.postcodes(texts),
+        EMAIL: numbers.email_addresses(texts),
+        PHONE: numbers.phone_numbers(texts),
+        NAME: people.names(texts),
+        ADDRESS: addresses.addresses(texts),
+    }
+
+
+def _hits(column: SeenColumn, texts: Texts, cases: int | None) -> dict[str, set[int]]:
+    hits = _anywhere(texts)
+    if column.column in _PRACTITIONERS or column_titles.is_of_practitioners(column.header):
+        hits[NAME] |= people.practitioner_names(texts)
+    hits[FREE_TEXT] = free_text.free_texts(texts, is_code=_kind(column) in (layout.CODE, layout.YES_NO))
+    if column.column is None and " ".join(column_titles.words_of(column.header)) not in column_titles.REFERENCES:
+        hits[RECORD_NUMBER] = _record_numbers(texts, cases)
+    return hits
+
+
+def _record_numbers(texts: Texts, cases: int | None) -> set[int]:
+    """Nearly all of one shape, up to 3 letters and 6 to 10 digits, and nearly one a row or one a case."""
+    expected = min(texts.total, cases or texts.total)
+    if len(texts.texts) < 2 or len(texts.texts) < 0.9 * expected:
+        return set()
+    shaped = set(texts.matching(_RECORD_SHAPE)).difference(texts.matching(_DAY_SHAPE))
+    return shaped if texts.rows(shaped) >= 0.8 * texts.total else set()
+
+
+def _named(column: SeenColumn, texts: Texts) -> set[str]:
+    """The kinds the header names, less those that its values plainly are not."""
+    kinds = column_titles.kinds_named(column.header)
+    if kinds & _NEVER_MARKS and texts.texts and len(texts.matching(_MARK)) == len(texts.texts):
+        kinds -= _NEVER_MARKS
+    kind = _kind(column)
+    coded = kind is not None and kind != layout.TEXT
+    if FREE_TEXT in kinds and (coded or (texts.texts and not free_text.wordy(texts))):
+        kinds.discard(FREE_TEXT)
+    return kinds
+
+
+def _words(kind: str, texts: Texts, hits: set[int], *, in_name: bool, is_value: bool) -> str:
+    """What was found, without any of it."""
+    said = []
+    if is_value:
+        said.append(f"where the column's name should stand is something like a {kind}: is the line of names missing?")
+    if in_name:
+        said.append(f"the column's name says {kind}")
+    if hits:
+        said.append(f"{texts.rows(hits)} of {texts.total} values look like {_PLURAL.get(kind, kind + 's')}")
+    return "; ".join(said)
+
+
+_PLURAL = {BIRTH_DATE: "dates of birth", EMAIL: "e-mail addresses", ADDRESS: "addresses", FREE_TEXT: "free text"}
+
+
+def _kind(column: SeenColumn) -> str | None:
+    """The kind of layout column it is mapped to."""
+    if column.table is None or column.column is None:
+        return None
+    return layout.table(column.table).column(column.column).kind
+
+
+def _is_data(column: SeenColumn) -> bool:
+    return _DATA.fullmatch(column.header.strip()) is not None or births.written_date(column.header.strip()) is not None
+
+
+def _holds_a_value(column: SeenColumn) -> bool:
+    """Whether the header is, or holds, one of the column's values: then it may be data itself."""
+    header = column.header.casefold()
+    return any(value.casefold() in header for value in column.counts if len(value) > 2 or value == column.header)
+
+
+def _distinct_cases(columns: Sequence[SeenColumn]) -> Mapping[str, int]:
+    """How many cases each sheet holds."""
+    return {column.sheet: len(column.counts) for column in columns if column.column == "case_ref"}

@@ -1,0 +1,199 @@
+"""A mapping: how the columns and codes of a service's own export become those of the export layout.
+
+Comes in: a mapping and the sheets of an export. Goes out: how each sheet is read, and what the export lacks for it.
+Refuses nothing; reading the file, in mapping_file.py, does.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Mapping as Map
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from fnmatch import fnmatchcase
+from typing import Any
+
+from pipeline.contracts import layout
+from pipeline.errors import Fault
+from pipeline.intake.read.sheet import Reading
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where the values of one layout column come from: exactly one of column, constant and days_old is given."""
+
+    column: str | None = None  # a column of the sheet, by its header
+    constant: str | None = None  # the same value in every row
+    days_old: int | None = None  # the day on which the baby was so many days old (date columns only)
+    codes: Map[str, str] | None = None  # written code -> layout code; "" is nothing recorded
+    dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
+    times: Decimal | None = None  # what a number is multiplied by
+    prefix: str = ""  # put before what is written
+
+    @property
+    def unsaid(self) -> str:
+        """What is meant where no column of the sheet says it."""
+        if self.constant is not None:
+            return f"always {self.constant}"
+        return "" if self.days_old is None else f"the day the baby was {self.days_old} days old"
+
+
+@dataclass(frozen=True)
+class When:
+    """A row is made only where the column holds one of the values; any value at all where there are none."""
+
+    column: str
+    values: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Each line of the sheet gives at most one row of the table."""
+
+    table: str
+    sheet: str  # a pattern for fnmatchcase, such as "Clinic *"; "*" is every sheet
+    columns: Map[str, Origin]  # layout column -> where it comes from
+    when: When | None = None
+
+
+@dataclass(frozen=True)
+class Mapping:
+    """A whole mapping. One without rows is of an export in the layout, and only lets columns through the screen."""
+
+    name: str  # the mapping file's name without its ending
+    source: str  # what the exports it reads are called among the loads
+    rows: tuple[Rows, ...]
+    readings: Map[str, Reading] = field(default_factory=dict)  # sheet name or pattern -> how it is read
+    not_identifiers: Map[str, str] = field(default_factory=dict)  # column -> the reason why it is none
+    cut_off: date | None = None
+    text: str = ""  # the file as it was read, kept with each load
+
+
+Place = tuple[str | int, ...]  # where something stands in a mapping file: ("rows", 1, "columns", "case_ref")
+
+
+def reading_of(mapping: Mapping, sheet_name: str) -> Reading:
+    """How a sheet is to be read: what stands under its own name, else under the first pattern that matches it."""
+    if sheet_name in mapping.readings:
+        return mapping.readings[sheet_name]
+    matching = (reading for name, reading in mapping.readings.items() if fnmatchcase(sheet_name, pattern_of(name)))
+    return next(matching, Reading())
+
+
+def pattern_of(sheet: str) -> str:
+    """The pattern for fnmatchcase of a sheet as a mapping file writes it, where * is the one mark with a meaning."""
+    return sheet.replace("[", "[[]").replace("?", "[?]")
+
+
+def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]]) -> tuple[Fault, ...]:
+    """What an export, given as the header of each sheet, lacks for the mapping. A fault may hold words of a header."""
+    lines = lines_of(mapping.text)
+    faults: dict[tuple[str, str], Fault] = {}
+
+    def add(place: Place, sheet: str, column: str, found: str, allowed: str) -> None:
+        where = f"{mapping.name}.toml, line {line_of(lines, place)}"
+        mend = "correct the name in the mapping, or give the export that the mapping is for"
+        faults.setdefault((sheet, column), Fault(where, found, allowed, mend))
+
+    for name in mapping.readings:
+        # A mapping for exports in the layout may speak of a table that happens to be empty this time.
+        may_be_missing = not mapping.rows and any(name.lower() == table.name for table in layout.tables())
+        if not may_be_missing and not any(fnmatchcase(sheet, pattern_of(name)) for sheet in sheets_by_name):
+            add(("sheets", name), name, "", *_no_sheet(name, sheets_by_name))
+    for number, rows in enumerate(mapping.rows):
+        matching = [sheet for sheet in sheets_by_name if fnmatchcase(sheet, rows.sheet)]
+        if not matching:
+            written = rows.sheet.replace("[[]", "[").replace("[?]", "?")
+            add(("rows", number, "sheet"), written, "", *_no_sheet(written, sheets_by_name))
+        for sheet in matching:
+            header = sheets_by_name[sheet]
+            for place, column in _columns_of(rows):
+                if column not in header:
+                    allowed = f"a column of that sheet{nearest(column, header)}"
+                    add(("rows", number, *place), sheet, column, f"the sheet {sheet} has no column {column}", allowed)
+    return tuple(faults.values())
+
+
+def _no_sheet(name: str, sheets: Iterable[str]) -> tuple[str, str]:
+    return f"the export has no sheet {name}", f"one of its sheets, * standing for any text{nearest(name, sheets)}"
+
+
+def _columns_of(rows: Rows) -> Iterator[tuple[Place, str]]:
+    for name, origin in rows.columns.items():
+        if origin.column is not None:
+            yield ("columns", name), origin.column
+    if rows.when is not None:
+        yield ("when",), rows.when.column
+
+
+def nearest(name: str, names: Iterable[str]) -> str:
+    """The names most like a name, as the end of a sentence; nothing where none is like it."""
+    folded = {each.casefold(): each for each in names}
+    close = [folded[each] for each in difflib.get_close_matches(name.casefold(), folded, n=2)]
+    return f"; most like it: {', '.join(close)}" if close else ""
+
+
+_KEY = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""
+_KEYS = rf"{_KEY}(?:[ \t]*\.[ \t]*{_KEY})*"
+_ARRAY_HEADER = re.compile(rf"[ \t]*\[\[[ \t]*({_KEYS})[ \t]*\]\]")
+_TABLE_HEADER = re.compile(rf"[ \t]*\[[ \t]*({_KEYS})[ \t]*\][ \t]*(?:#|$)")
+_SETTING = re.compile(rf"[ \t]*({_KEYS})[ \t]*=")
+_LONG_TEXT = re.compile(r'"""[\s\S]*?"""|' + r"'''[\s\S]*?'''")
+
+
+def lines_of(text: str) -> dict[Place, int]:
+    """The line of every header and key of a TOML file. The parser says none, so they are looked for in the text."""
+    text = _LONG_TEXT.sub(lambda found: "\n" * found[0].count("\n"), text)
+    lines: dict[Place, int] = {}
+    counts: dict[Place, int] = {}
+    header: Place = ()
+    for number, line in enumerate(text.split("\n"), 1):
+        array, table = _ARRAY_HEADER.match(line), _TABLE_HEADER.match(line)
+        found = array or table or _SETTING.match(line)
+        parts = _parts(found[1]) if found else []
+        if not parts:
+            continue
+        if array:
+            place = (*_resolved((), parts[:-1], counts), parts[-1])
+            counts[place] = counts.get(place, 0) + 1
+        if array or table:
+            header = _resolved((), parts, counts)
+        _note(lines, header if array or table else _resolved(header, parts, counts), number)
+    return lines
+
+
+def line_of(lines: Map[Place, int], place: Place) -> int:
+    """The line of a place, or of the nearest place above it that has one: a key within braces stands on no own line."""
+    while place and place not in lines:
+        place = place[:-1]
+    return lines.get(place, 1)
+
+
+def _parts(keys: str) -> list[str]:
+    try:
+        here: Any = tomllib.loads(f"{keys} = 0")
+    except tomllib.TOMLDecodeError:
+        return []  # no key: a line of a text that runs over lines
+    parts: list[str] = []
+    while isinstance(here, dict):
+        ((part, here),) = here.items()
+        parts.append(part)
+    return parts
+
+
+def _resolved(place: Place, parts: Iterable[str], counts: Map[Place, int]) -> Place:
+    """The place, with the number of the block that is being written where there are several."""
+    for part in parts:
+        place = (*place, part)
+        if place in counts:
+            place = (*place, counts[place] - 1)
+    return place
+
+
+def _note(lines: dict[Place, int], place: Place, number: int) -> None:
+    for length in range(1, len(place) + 1):
+        lines.setdefault(place[:length], number)

@@ -1,0 +1,256 @@
+"""A mapping file (TOML, in the audit folder's mappings/) in, a frozen Mapping out.
+
+Refuses, all at once and with the line: what the format does not know, a table or column that is not in the layout, a
+must-column that nothing gives, a code that the layout column does not allow, a date format that leaves the day open.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Sequence
+from collections.abc import Mapping as Map
+from datetime import date
+from decimal import Decimal
+from fnmatch import fnmatchcase
+from pathlib import Path
+from typing import Any
+
+from pipeline.contracts import layout
+from pipeline.errors import Fault, Refused
+from pipeline.intake.map.mapping import Mapping, Origin, Rows, When, lines_of, nearest, pattern_of
+from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
+from pipeline.intake.map.origin import read_origin, tell_unfit
+from pipeline.intake.map.standard_codes import STANDARDS
+from pipeline.intake.map.toml_mistakes import slip
+from pipeline.intake.read.sheet import Reading
+from pipeline.store.audit_folder import MAPPINGS
+
+ENDING = ".toml"
+_ENCODING = 'the name of an encoding, such as "utf-8" or "windows-1252"'
+
+
+def read_mapping(path: Path) -> Mapping:
+    """Read a mapping file. Raises Refused with every fault found in it."""
+    return parse_mapping(_text_of(path), path.name)
+
+
+def parse_mapping(text: str, name: str) -> Mapping:
+    """The mapping a text holds; `name` is that of its file. Raises Refused."""
+    try:
+        content = tomllib.loads(text, parse_float=Decimal)
+    except (ValueError, ArithmeticError, RecursionError) as error:
+        # ArithmeticError: a number too large to be one. RecursionError: brackets in brackets without end.
+        likely = slip(text, error)
+        where = f"{name}, line {likely.line}"
+        raise Refused(Fault(where, f"cannot be read: {likely.found}", likely.allowed, likely.mend)) from error
+    file = Written(name, lines_of(text), [])
+    mapping = _mapping(file, content, name.removesuffix(ENDING), text)
+    if file.faults:
+        raise Refused(file.told())
+    return mapping
+
+
+def _text_of(path: Path) -> str:
+    mend = f"name a mapping that stands in {MAPPINGS}/ of the audit folder, or make one: feeding-audit suggest EXPORT"
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError as error:
+        raise Refused(Fault(str(path), "there is no such file", "a mapping file", mend)) from error
+    except IsADirectoryError as error:
+        raise Refused(Fault(str(path), "it is a folder", "a mapping file", mend)) from error
+    except UnicodeDecodeError as error:
+        found = f"the file is not UTF-8 text (from byte {error.start + 1})"
+        raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error
+    except OSError as error:
+        mend = "see that you may read it"
+        raise Refused(Fault(str(path), f"cannot be opened ({error.strerror})", "a mapping file", mend)) from error
+
+
+def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Mapping:
+    file.know((), content, ("source", "cut_off", "sheets", "not_identifiers", "codes", "rows"), "the mapping")
+    source, cut_off = content.get("source", name), content.get("cut_off")
+    if source == UNDECIDED:
+        file.undecided(("source",), "source", "what this source of exports is called")
+    elif not is_text(source):
+        file.fault(("source",), f"source = {shown(source)}", "a text that is not empty", "name it, or leave it out")
+    if cut_off is not None and type(cut_off) is not date:  # a moment is a date to Python, too
+        allowed = "a day without quotes, such as 2026-10-09"
+        if cut_off == UNDECIDED:
+            file.undecided(("cut_off",), "cut_off", allowed)
+        else:
+            file.fault(("cut_off",), f"cut_off = {shown(cut_off)}", allowed, "correct it, or leave it out")
+    readings = {
+        sheet: _reading(file, sheet, reading) for sheet, reading in file.table(("sheets",), content.get("sheets", {}))
+    }
+    lists = Lists(dict(_own_lists(file, content.get("codes", {}))))
+    rows = tuple(_all_rows(file, content.get("rows", []), lists))
+    tell_unfit(file, lists)
+    for each in lists.own:
+        if each not in lists.used:
+            file.fault(
+                ("codes", each), f"no column uses the list {each}", "lists that are used", f'write codes = "{each}"'
+            )
+    return Mapping(
+        name=name,
+        source=str(source).strip(),
+        rows=rows,
+        readings=readings,
+        not_identifiers=dict(_not_identifiers(file, content.get("not_identifiers", {}))),
+        cut_off=cut_off,
+        text=text,
+    )
+
+
+def _reading(file: Written, sheet: str, content: Any) -> Reading:
+    place = ("sheets", sheet)
+    settings = dict(file.table(place, content))
+    file.know(place, settings, ("header", "encoding", "delimiter"), "a sheet")
+    header = settings.get("header")
+    if header is not None and not _is_header(header):
+        allowed = "the number of the line with the column names, such as 3, or two that follow each other: [2, 3]"
+        file.fault((*place, "header"), f"header = {shown(header)}", allowed, "count the lines from 1")
+    encoding, delimiter = settings.get("encoding"), settings.get("delimiter")
+    if encoding is not None and not _is_encoding(encoding):
+        found = f"encoding = {shown(encoding)}"
+        file.fault((*place, "encoding"), found, _ENCODING, "correct it, or leave it out to have it found out")
+    if delimiter is not None and not (isinstance(delimiter, str) and len(delimiter) == 1 and delimiter not in '"\r\n'):
+        allowed = 'one character, such as ";" or "\\t", and not the quotation mark'
+        found = f"delimiter = {shown(delimiter)}"
+        file.fault((*place, "delimiter"), found, allowed, "correct it, or leave it out to have it found out")
+    lines = () if header is None else tuple(header) if isinstance(header, list) else (header,)
+    return Reading(lines, encoding, delimiter)
+
+
+def _is_header(written: Any) -> bool:
+    lines = written if isinstance(written, list) else [written]
+    if not all(type(each) is int and each >= 1 for each in lines):
+        return False
+    return not isinstance(written, list) or (len(lines) == 2 and lines[1] == lines[0] + 1)
+
+
+def _is_encoding(name: Any) -> bool:
+    if not isinstance(name, str):
+        return False
+    try:
+        "a".encode(name)  # codecs.lookup also knows base64 and the like, which are no encodings of text
+    except (LookupError, ValueError):
+        return False
+    return True
+
+
+def _not_identifiers(file: Written, content: Any) -> Iterator[tuple[str, str]]:
+    for column, reason in file.table(("not_identifiers",), content):
+        allowed = "the reason why the column identifies nobody, in words"
+        if reason == UNDECIDED:
+            file.undecided(("not_identifiers", column), shown(column), allowed)
+        elif not is_text(reason):
+            file.fault(("not_identifiers", column), f"{column} = {shown(reason)}", allowed, "write it in quotes")
+        yield single_spaced(column), str(reason)
+
+
+def _own_lists(file: Written, content: Any) -> Iterator[tuple[str, Map[str, str]]]:
+    for name, codes in file.table(("codes",), content):
+        if name in STANDARDS:
+            found = f"{name} is the name of a standard list"
+            file.fault(("codes", name), found, f"a name that is none of {', '.join(STANDARDS)}", "name it otherwise")
+        yield name, file.codes(("codes", name), codes)
+
+
+def _all_rows(file: Written, content: Any, lists: Lists) -> Iterator[Rows]:
+    if not isinstance(content, list) or not all(isinstance(each, dict) for each in content):
+        found = "rows is no list of tables"
+        file.fault(("rows",), found, "[[rows]], once for each kind of row", "write it in two square brackets")
+        return
+    read = [(number, _rows(file, number, each, lists)) for number, each in enumerate(content)]
+    known = [(number, rows) for number, rows in read if rows is not None]
+    cases = [rows for _, rows in known if rows.table == "cases"]
+    if content and not any(each.get("table") == "cases" for each in content):
+        found = "no rows of the table cases"
+        file.fault(("rows",), found, 'one [[rows]] with table = "cases" at least', "say where the cases come from")
+    earlier: list[tuple[str, str, Map[str, Origin]]] = []
+    for number, rows in known:
+        # Whatever their `when` says: a block copied for the second visit still reads the first visit's columns.
+        if (rows.table, rows.sheet, rows.columns) in earlier:
+            found = f"rows of {rows.table} from the same sheet and the same columns a second time"
+            allowed = "rows of one table that differ in their sheet or in a column"
+            file.fault(("rows", number), found, allowed, "correct the columns, or take one of them out")
+        earlier.append((rows.table, rows.sheet, rows.columns))
+        if cases:
+            _see_to_days_old(file, number, rows, cases)
+        yield rows
+
+
+def _see_to_days_old(file: Written, number: int, rows: Rows, cases: Sequence[Rows]) -> None:
+    """A day reckoned from an age needs the case's first contact and age, on the line and not reckoned itself."""
+    covered = any(each.sheet == rows.sheet or fnmatchcase(rows.sheet, each.sheet) for each in cases)
+    for name, origin in rows.columns.items():
+        by_itself = rows.table == "cases" and name == "first_contact_date"
+        if origin.days_old is not None and (by_itself or not covered):
+            found = f"{name}: days_old without first_contact_date and age_days on the same line"
+            allowed = "days_old where the same sheet gives the cases, with both"
+            file.fault(("rows", number, "columns", name), found, allowed, "give the column the date stands in")
+
+
+def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> Rows | None:
+    """The rows of one block, or None where even its table is not known."""
+    place = ("rows", number)
+    file.know(place, content, ("table", "sheet", "when", "columns"), "[[rows]]")
+    tables = {each.name: each for each in layout.tables()}
+    name, sheet = content.get("table"), content.get("sheet", "*")
+    if not is_text(sheet):
+        found = f"sheet = {shown(sheet)}"
+        file.fault((*place, "sheet"), found, "the name of a sheet; * for any text", "correct it, or leave it out")
+        sheet = "*"
+    when = _when(file, place, content["when"]) if "when" in content else None
+    if not isinstance(name, str) or name not in tables:
+        found = f"{shown(name)} is no table of the layout" if "table" in content else "[[rows]] without a table"
+        hint = nearest(name, tables) if isinstance(name, str) else ""
+        file.fault((*place, "table"), found, f"one of {', '.join(tables)}{hint}", "say which table the rows are of")
+        lists.count_as_used(content.get("columns"))
+        return None
+    return Rows(name, pattern_of(sheet), _columns(file, place, tables[name], content.get("columns", {}), lists), when)
+
+
+def _columns(
+    file: Written, place: tuple[str | int, ...], table: layout.Table, content: Any, lists: Lists
+) -> Map[str, Origin]:
+    columns = {each.name: each for each in table.columns}
+    origins: dict[str, Origin] = {}
+    given = dict(file.table((*place, "columns"), content))
+    for name, written in given.items():
+        if name not in columns:
+            allowed = f"its columns: {', '.join(columns)}{nearest(name, columns)}"
+            file.fault((*place, "columns", name), f"{table.name} has no column {name}", allowed, "correct the name")
+            lists.count_as_used({name: written})
+        elif origin := read_origin(file, (*place, "columns", name), columns[name], written, lists):
+            origins[name] = origin
+    missing = [each.name for each in table.columns if each.must and each.name not in given]
+    if missing:
+        found = f"{table.name} without {', '.join(missing)}"
+        allowed = "every must-column: " + ", ".join(each.name for each in table.columns if each.must)
+        mend = "say where it comes from"
+        mend += "" if table.name == "cases" else ", or take the whole block out: from [[rows]] to the next one"
+        file.fault((*place, "columns"), found, allowed, mend)
+    return origins
+
+
+def _when(file: Written, place: tuple[str | int, ...], content: Any) -> When | None:
+    at = (*place, "when")
+    values = content.get("is") if isinstance(content, dict) else None
+    column = content.get("column") if isinstance(content, dict) else content
+    if column == UNDECIDED or values == UNDECIDED or (isinstance(values, list) and UNDECIDED in values):
+        file.undecided(at, "when", "the column of the sheet that decides, and what it must say for a row to be made")
+        return None
+    if is_text(content):
+        return When(single_spaced(content))
+    if not isinstance(content, dict) or not is_text(content.get("column")):
+        allowed = 'when = "a column", or when = { column = "a column", is = ["Y"] }'
+        file.fault(at, f"when = {shown(content)}", allowed, "name the column of the sheet that decides")
+        return None
+    file.know(at, content, ("column", "is"), "when")
+    if "is" in content and not (isinstance(values, list) and values and all(is_text(each) for each in values)):
+        allowed = 'a list of texts that are not empty, such as ["Y", "y"]'
+        mend = "correct it, or leave it out: then any text in the column counts"
+        file.fault((*at, "is"), f"is = {shown(values)}", allowed, mend)
+        return None
+    return When(single_spaced(content["column"]), tuple(each.strip() for each in values or ()))

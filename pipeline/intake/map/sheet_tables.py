@@ -1,0 +1,147 @@
+"""Which sheet gives which rows: the sheets of an export and a mapping in, one Draw for each pair out.
+
+An export in the layout is read through a mapping too, which is made here: each sheet named after a table gives that
+table's rows, column by column under its own name. So there is one road from sheets to rows.
+Refuses, all at once, of an export in the layout: two sheets for one table, no cases, a must-column that is missing, a
+column twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase
+
+from pipeline.contracts import layout
+from pipeline.errors import Fault
+from pipeline.intake.map.mapping import Mapping as ExportMapping
+from pipeline.intake.map.mapping import Origin, Rows
+from pipeline.intake.read.column_names import repeated
+from pipeline.intake.read.remark import Remark
+from pipeline.intake.read.sheet import Sheet
+
+LAYOUT = ExportMapping(name="", source="", rows=())
+
+
+@dataclass(frozen=True)
+class Draw:
+    """The rows of one table that one sheet gives, at most one a line."""
+
+    number: int
+    table: layout.Table
+    sheet: Sheet
+    sheet_number: int  # its place among the sheets of the export, from 0
+    rows: Rows
+
+    @property
+    def said_as(self) -> Mapping[str, str]:
+        """Layout column -> what the sheet calls it, where it is a column of the sheet."""
+        return {name: origin.column for name, origin in self.rows.columns.items() if origin.column is not None}
+
+    @property
+    def told_as(self) -> Mapping[str, str]:
+        """Layout column -> how a person is told of it who knows the sheet and not the layout."""
+        unsaid = ((name, origin.unsaid) for name, origin in self.rows.columns.items())
+        return {**self.said_as, **{name: f"{name} ({words})" for name, words in unsaid if words}}
+
+
+def draws(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[Draw, ...]:
+    """Every draw, in the order of the layout's tables, then of the mapping, then of the sheets."""
+    found = [
+        (layout.table(rows.table), sheet, place, rows)
+        for table in layout.tables()
+        for rows in mapping.rows
+        if rows.table == table.name
+        for place, sheet in enumerate(sheets)
+        if fnmatchcase(sheet.name, rows.sheet)
+    ]
+    return tuple(Draw(number, *each) for number, each in enumerate(found))
+
+
+def is_meant_for_the_layout(sheets: Sequence[Sheet]) -> bool:
+    """Whether a sheet is named after a table and holds one of its columns at least."""
+    return any({column.name for column in table.columns} & set(sheet.header) for table, sheet in _named(sheets))
+
+
+def of_the_layout(sheets: Sequence[Sheet], allowing: ExportMapping = LAYOUT) -> ExportMapping:
+    """The mapping that reads an export in the layout, with what `allowing` lets through the identifier screen."""
+    rows = tuple(
+        Rows(
+            table.name,
+            sheet.name,
+            {column.name: Origin(column=column.name) for column in table.columns if column.name in sheet.header},
+        )
+        for table, sheet in _named(sheets)
+    )
+    return replace(allowing, rows=rows)
+
+
+def layout_faults(sheets: Sequence[Sheet]) -> Iterator[Fault]:
+    """What keeps the sheets from being an export in the layout."""
+    named: dict[str, list[Sheet]] = {}
+    for table, sheet in _named(sheets):
+        named.setdefault(table.name, []).append(sheet)
+    for name, those in named.items():
+        if len(those) > 1:
+            twice = f"two sheets for the table {name}: {' and '.join(each.file for each in those)}"
+            yield Fault(those[0].file, twice, "one file or sheet a table", "take one of them out")
+        for sheet in those:
+            yield from _column_faults(layout.table(name), sheet)
+    if "cases" not in named:
+        there = ", ".join(each.file for each in sheets[:12]) or "nothing that can be read"
+        wanted = "files or sheets named " + ", ".join(table.name for table in layout.tables())
+        yield Fault("the export", f"no cases; it holds {there}", wanted, "give the whole export, or a mapping")
+
+
+def _named(sheets: Sequence[Sheet]) -> Iterator[tuple[layout.Table, Sheet]]:
+    names = {table.name: table for table in layout.tables()}
+    return ((names[sheet.name.lower()], sheet) for sheet in sheets if sheet.name.lower() in names)
+
+
+def _column_faults(table: layout.Table, sheet: Sheet) -> Iterator[Fault]:
+    known = [column.name for column in table.columns]
+    for name in repeated(sheet.header):
+        if name in known:
+            yield Fault(sheet.file, f"the column {name} stands twice", "each column once", "take one of them out")
+    must = [column.name for column in table.columns if column.must and column.name not in sheet.header]
+    if must:
+        told = "; no column of the table is there"
+        if set(known) & set(sheet.header):
+            told = f"; the header is {','.join(sheet.header)[:200]}"
+        allowed = "a first line with the column names of the layout (feeding-audit layout), or a mapping"
+        mend = "export these columns too, or let feeding-audit suggest write a mapping"
+        yield Fault(sheet.file, f"no column {', '.join(must)}{told}", allowed, mend)
+
+
+def remarks(found: Sequence[Draw], sheets: Sequence[Sheet]) -> Iterator[Remark]:
+    """What the draws leave out: tables without rows, columns that nothing gives, columns and sheets not used."""
+    in_layout = all(draw.sheet.name.lower() == draw.table.name for draw in found)
+    for table in layout.tables():
+        of_table = [draw for draw in found if draw.table == table]
+        if not of_table:
+            follows = "what it would hold counts as not having happened, so do not rely on figures that rest on it"
+            yield Remark(f"{table.name}: not in this export; {follows}", serious=True)
+            continue
+        given = {name for draw in of_table for name in draw.rows.columns}
+        optional = [column.name for column in table.columns if not column.must and column.name not in given]
+        if optional:
+            where = of_table[0].sheet.file if in_layout else table.name
+            yield Remark(
+                f"{where}: no column {', '.join(optional)}; it counts as not recorded throughout", serious=False
+            )
+        for draw in of_table:
+            for name, origin in draw.rows.columns.items():
+                if origin.days_old is not None:
+                    day = f"the day the baby was {origin.days_old} days old"
+                    text = f"{table.name}: {name} is no recorded date but {day}, as the mapping says"
+                    yield Remark(text, serious=False)
+    for place, sheet in enumerate(sheets):
+        on_it = [draw for draw in found if draw.sheet_number == place]
+        if not on_it:
+            yield Remark(f"{sheet.file}: not a table of the layout and in no mapping, left out", serious=False)
+            continue
+        used = {name for draw in on_it for name in draw.said_as.values()}
+        used |= {draw.rows.when.column for draw in on_it if draw.rows.when is not None}
+        extra = [name for name in sheet.header if name not in used]
+        if extra:
+            yield Remark(f"{sheet.file}: extra column {', '.join(extra)}, left out", serious=False)

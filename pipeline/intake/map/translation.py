@@ -1,0 +1,180 @@
+"""What a service writes in a column, put into the layout's own writing: codes, dates, and numbers times a factor.
+
+Comes in: where a layout column comes from, and the distinct texts written there. Goes out: the layout text of each, or
+why there is none. Refuses to guess: a code that the mapping does not list, a text that two formats read as two days, a
+number that would have to be rounded.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from decimal import Context, Decimal, Inexact
+
+from pipeline.contracts.layout import INTEGER, Column
+from pipeline.intake.map.mapping import Origin
+
+SERIAL = "serial"
+FIRST_YEAR, LAST_YEAR = 1900, 2999
+_YEARS, _MONTHS, _DAYS = ("%Y", "%y"), ("%m", "%b", "%B"), ("%d",)
+# The rest of a moment is read and left out. Not here: what depends on the machine (%x, %c, %Z), and the day of the year
+# (%j), of which strptime lets a 366th day of a short year run into the next.
+_REST = ("%a", "%A", "%H", "%I", "%M", "%S", "%f", "%p", "%z", "%%")
+_OF_DIGITS = ("%Y", "%y", "%m", "%d", "%H", "%I", "%M", "%S")
+_SERIAL_START = date(1899, 12, 30)
+_FIRST_SURE_SERIAL = 61  # below, spreadsheets differ: some count a 29 February 1900, which never was
+_EXAMPLE = datetime(2026, 7, 31, 10, 15, tzinfo=UTC)
+_ISO = re.compile(
+    r"([0-9]{4}-[0-9]{2}-[0-9]{2})"
+    r"(?:[T ](?:[01][0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?(?:Z|[+-][0-9]{2}:?[0-9]{2})?)?"
+)
+_NUMBER = re.compile(r"-?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
+_EXACT = Context(prec=60, traps=[Inexact])
+_MOST_DIGITS = 18
+
+
+@dataclass(frozen=True)
+class Translated:
+    """Every text that was given stands in one of the two, as it was given."""
+
+    texts: dict[str, str]  # text -> layout text; "" for nothing recorded
+    refused: dict[str, str]  # text -> what is allowed instead
+
+
+def needs_translation(origin: Origin) -> bool:
+    """Whether a text may become another one. A prefix is no translation: it is put before any text."""
+    return origin.codes is not None or bool(origin.dates) or origin.times is not None
+
+
+def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translated:
+    """Translate each text. White space around it never counts, and what is blank is nothing recorded."""
+    translated: dict[str, str] = {}
+    refused: dict[str, str] = {}
+    for text in texts:
+        written = text.strip()
+        if not written:
+            translated[text] = ""
+        elif origin.dates:
+            days = dates_of(written, origin.dates)
+            if len(days) == 1:
+                translated[text] = next(iter(days)).isoformat()
+            else:
+                refused[text] = _allowed_dates(origin.dates, ambiguous=len(days) > 1)
+        else:
+            meant = _coded_or_number(origin, column, written)
+            if meant is None:
+                refused[text] = _allowed_texts(origin)
+            else:
+                translated[text] = meant
+    return Translated(translated, refused)
+
+
+def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None:
+    """The layout text, or None. In a column of numbers the codes are exceptions, and what they do not list stays."""
+    if origin.codes is not None and written in origin.codes:
+        return origin.codes[written]
+    if origin.codes is not None and column.kind != INTEGER:
+        return None
+    return written if origin.times is None else _product(written, origin.times)
+
+
+def _product(written: str, times: Decimal) -> str | None:
+    if not _NUMBER.fullmatch(written):
+        return None
+    try:
+        product = _EXACT.multiply(Decimal(written), times)
+    except Inexact:
+        return None
+    if product.adjusted() >= _MOST_DIGITS or product != product.to_integral_value():
+        return None
+    return str(int(product))
+
+
+def dates_of(written: str, formats: Iterable[str]) -> set[date]:
+    """The days that a text can mean: by each of the formats, and always by ISO 8601."""
+    found = [_iso_day(written)]
+    found += [_serial_day(written) if each == SERIAL else _format_day(written, each) for each in formats]
+    return {day for day in found if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR}
+
+
+def _iso_day(written: str) -> date | None:
+    shaped = _ISO.fullmatch(written)
+    try:
+        return date.fromisoformat(shaped[1]) if shaped else None
+    except ValueError:
+        return None  # 30 February
+
+
+def _serial_day(written: str) -> date | None:
+    # Six digits reach the year 2999 and more; a longer number is no day, nor is one with noughts before it.
+    if not re.fullmatch(r"[1-9][0-9]{0,5}(?:\.0+)?", written):
+        return None
+    days = int(written.partition(".")[0])
+    return _SERIAL_START + timedelta(days) if days >= _FIRST_SURE_SERIAL else None
+
+
+def _format_day(written: str, form: str) -> date | None:
+    try:
+        moment = datetime.strptime(written, form)
+        # strptime reads the name of the weekday and does not look whether the day has it.
+        weekdays = "".join(moment.strftime(each) if each in ("%a", "%A") else each for each in _tokens(form))
+        datetime.strptime(written, weekdays)
+    except ValueError:
+        return None
+    # With nothing between the numbers, a nought left out would move the others: 1072026 is not 10 July 2026.
+    whole = all(moment.strftime(run) in written for run in _runs_of_digits(form))
+    return moment.date() if whole else None
+
+
+def _tokens(form: str) -> list[str]:
+    return re.findall(r"%.|[^%]|%$", form, re.DOTALL)
+
+
+def _runs_of_digits(form: str) -> Iterator[str]:
+    """Parts of a format in which numbers follow each other with nothing between them."""
+    for are_digits, run in itertools.groupby(_tokens(form), lambda each: each in _OF_DIGITS):
+        together = list(run)
+        if are_digits and len(together) > 1:
+            yield "".join(together)
+
+
+def format_fault(form: str) -> str:
+    """What is wrong with a format of dates, in words; "" where it determines a whole day."""
+    if form == SERIAL:
+        return ""
+    tokens = [each for each in _tokens(form) if each.startswith("%")]
+    unknown = [each for each in tokens if each not in _YEARS + _MONTHS + _DAYS + _REST]
+    if unknown:
+        return f"{', '.join(unknown)} has no meaning here"
+    faults = []
+    for what, ways in (("year", _YEARS), ("month", _MONTHS), ("day", _DAYS)):
+        times = sum(each in ways for each in tokens)
+        if times != 1:
+            faults.append(f"{'no' if times == 0 else 'more than one'} {what} ({' or '.join(ways)})")
+    if any(tokens.count(each) > 1 for each in _REST[:-1]):
+        faults.append("a part of it stands twice")
+    return ", ".join(faults)
+
+
+def _allowed_dates(formats: Iterable[str], ambiguous: bool) -> str:
+    ways = []
+    for each in formats:
+        if each == SERIAL:
+            number = (_EXAMPLE.date() - _SERIAL_START).days
+            ways.append(f"a day number like {number} (serial, from {_FIRST_SURE_SERIAL})")
+        else:
+            ways.append(f"a date like {_EXAMPLE.strftime(each)} ({each})")
+    words = " or ".join([*ways, f"a date like {_EXAMPLE.date()}"])
+    if ambiguous:
+        return f"{words}, and one day only: this can be read as two"
+    return f"{words}, of the years {FIRST_YEAR} to {LAST_YEAR}"
+
+
+def _allowed_texts(origin: Origin) -> str:
+    ways = [] if origin.codes is None else ["a code of the mapping: " + ", ".join(origin.codes)]
+    if origin.times is not None:
+        ways.append(f"a number that times {origin.times:f} is whole, decimals after a point, no mark for thousands")
+    return "; or ".join(ways)

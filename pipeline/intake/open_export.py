@@ -1,0 +1,51 @@
+"""Whatever a service exports in, an Export out: its sheets, read and screened, and which of them gives which rows.
+
+An export in the layout (its sheets named after the tables) needs no mapping; any other is read through one mapping of
+the audit folder. Refuses: what shapes, choosing, the identifier screen and the cut-off refuse. Says, without refusing:
+a table or an optional column that is missing, a column, sheet or file that is left out, how a sheet was read.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from pipeline.intake.choose_mapping import Known, choose, known_mappings
+from pipeline.intake.map import sheet_tables as drawing
+from pipeline.intake.map.cut_off import find_cut_off
+from pipeline.intake.map.export import Export
+from pipeline.intake.read.contents import open_contents
+from pipeline.intake.read.remark import Remark
+from pipeline.progress import Progress
+
+
+def open_export(
+    path: Path,
+    extracted_on: date | None = None,
+    *,
+    folder: Path | None = None,
+    mapping: str | None = None,
+    encoding: str | None = None,
+    watch: Progress | None = None,
+) -> Export:
+    """Read an export of any shape, through a mapping of the audit folder if it takes one. Raises Refused.
+
+    `mapping` is the name of the one to use, where more than one fits.
+    """
+    watch = watch or Progress()
+    watch.stage(f"reading {path.name}")
+    known = Known() if folder is None else known_mappings(folder, mapping)
+    contents = open_contents(path)
+    chosen = choose(contents, known, encoding, watch)
+    found = drawing.draws(chosen.mapping, chosen.sheets)
+    cut_off = find_cut_off(contents.name, contents.created, extracted_on, chosen.mapping, found)
+    remarks = [Remark(f"{sheet.file}: {words}", serious=False) for sheet in chosen.sheets for words in sheet.said]
+    if chosen.mapping.name:
+        remarks.insert(0, Remark(f"read through the mapping {chosen.mapping.name}", serious=False))
+    let_through = {name for sheet in chosen.sheets for name in sheet.header} & set(chosen.mapping.not_identifiers)
+    for name in sorted(let_through):
+        reason = chosen.mapping.not_identifiers[name]
+        remarks.append(Remark(f"column {name} let through the identifier screen: {reason}", serious=False))
+    remarks += drawing.remarks(found, chosen.sheets)
+    remarks += [Remark(words, serious=False) for words in chosen.not_read]
+    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, found, tuple(dict.fromkeys(remarks)))

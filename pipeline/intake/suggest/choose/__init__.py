@@ -1,0 +1,1 @@
+"""Which column of a sheet gives which layout column, and how sure that is."""

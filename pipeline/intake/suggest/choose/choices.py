@@ -1,0 +1,108 @@
+"""What is chosen of a sheet: which column gives which layout column, how sure that is, and why.
+
+Comes in: a column, and what its name may mean. Goes out: the choice with its mark. Refuses a column that the identifier
+screen found, and a name that is not whole and does not fit its values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from pipeline.contracts import layout
+from pipeline.contracts.layout import CODE, INTEGER, YES_NO
+from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
+from pipeline.intake.suggest.look.trade_words import DOUBTFUL, FULL, VAGUE, Match
+from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
+from pipeline.intake.suggest.values.fit import Fit, fit
+
+Group = tuple[str, str]  # table and label
+FITS, PARTLY = 0.95, 0.5  # shares of what is written that fit a layout column
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A column of the sheet for a layout column."""
+
+    column: SeenColumn
+    match: Match
+    fit: Fit
+    mark: str
+    why: str
+    again: bool = False  # it asks because its visit likely stands in the mapping already, or its name says little
+
+
+@dataclass(frozen=True)
+class Happened:
+    """A yes/no column that says one kind of complication, and the column with its date, if there is one."""
+
+    kind: str
+    column: SeenColumn
+    yes: tuple[str, ...]
+    no: tuple[str, ...]
+    neither: tuple[str, ...]
+    date: Choice | None
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """What was chosen of one sheet; `table` is "" where nothing tells what the sheet is."""
+
+    sheet: SeenSheet
+    table: str
+    case_ref: Choice | None
+    groups: Mapping[Group, Mapping[str, Choice]]
+    happened: tuple[Happened, ...]
+
+    @property
+    def used(self) -> frozenset[str]:
+        """The names of the columns that stand in the mapping."""
+        choices = [choice for group in self.groups.values() for choice in group.values()]
+        choices += [self.case_ref] if self.case_ref else []
+        choices += [each.date for each in self.happened if each.date]
+        return frozenset(each.column.header for each in [*choices, *self.happened] if isinstance(each, Happened)) | {
+            choice.column.header for choice in choices
+        }
+
+    @property
+    def in_effect(self) -> frozenset[str]:
+        """The names of the columns that a line in effect uses, or one that asks about nothing but how to read it."""
+        groups = {
+            key: {
+                name: choice
+                for name, choice in group.items()
+                if choice.mark != ASKS or (choice.match.strength == FULL and not choice.again)
+            }
+            for key, group in self.groups.items()
+        }
+        return replace(self, groups=groups).used
+
+
+def plain_columns(sheet: SeenSheet) -> Iterator[SeenColumn]:
+    """The columns the identifier screen found nothing in."""
+    return (column for column in sheet.columns if not column.found and column.header_is_safe)
+
+
+def judge(column: SeenColumn, match: Match) -> Choice | None:
+    """The choice, with its mark and why; nothing where the values speak against a name that is not whole."""
+    of = layout.table(match.table).column(match.column)
+    seen = fit(column.header, column.counts, of, match.table == "cases")
+    empty = not column.counts
+    # A list of codes may be half plain: the rest of it is asked about, code by code.
+    needed = PARTLY if of.kind in (CODE, YES_NO) else FITS
+    if match.strength == VAGUE and (empty or seen.share < needed):
+        return None
+    if match.strength == DOUBTFUL:
+        if seen.share < PARTLY or empty:
+            return None
+        which = "help requested of the service, or referral for division?"
+        return Choice(column, match, seen, ASKS, f"{which} {seen.asks}".strip())
+    enough = 0.25 if of.kind in (CODE, YES_NO) else PARTLY
+    if seen.asks and (seen.share >= enough or of.kind in (CODE, YES_NO, INTEGER)):
+        return Choice(column, match, seen, ASKS, seen.asks)
+    if seen.share < enough:
+        return Choice(column, match, seen, ASKS, f"the name fits, the values do not: {seen.said}")
+    name = "the name" if match.strength == FULL else "a part of the name"
+    if match.strength == FULL and seen.share >= FITS and seen.sure:
+        return Choice(column, match, seen, SURE, f"{name}; {seen.said}")
+    return Choice(column, match, seen, LIKELY, f"{name}; {seen.said}")

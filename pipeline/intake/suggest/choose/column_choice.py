@@ -1,0 +1,143 @@
+"""Which column of a sheet gives which layout column, and how sure that is.
+
+Comes in: sheets as they were seen. Goes out: for each, its table and its groups of choices (the parts of one [[rows]]).
+Refuses to take a column that the identifier screen found, a name that does not fit its values, and one column twice.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from pipeline.contracts import layout
+from pipeline.intake.suggest.choose import visits
+from pipeline.intake.suggest.choose.choices import FITS, PARTLY, Choice, Chosen, Group, Happened, judge, plain_columns
+from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
+from pipeline.intake.suggest.look.trade_words import (
+    DOUBTFUL,
+    FULL,
+    VAGUE,
+    Match,
+    complication_of,
+    matches,
+    meaning,
+    table_of_sheet,
+)
+from pipeline.intake.suggest.values import code_meanings
+from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
+from pipeline.intake.suggest.values.fit import fit
+
+_RANK = {SURE: 0, LIKELY: 1, ASKS: 2}
+
+
+def choose(sheets: Sequence[SeenSheet]) -> tuple[Chosen, ...]:
+    """The choices of every sheet, in their order."""
+    tables = [_table_of(sheet, alone=len(sheets) == 1) for sheet in sheets]
+    if sheets and "cases" not in tables and "" in tables:
+        tables[tables.index("")] = "cases"  # one sheet must be of the cases; that it is this one is asked by its lines
+    return tuple(_choose(sheet, table) for sheet, table in zip(sheets, tables, strict=True))
+
+
+def _table_of(sheet: SeenSheet, alone: bool) -> str:
+    full = {table.name: 0 for table in layout.tables()}
+    tell = set()
+    for column in plain_columns(sheet):
+        for match in matches(column.header, "cases"):
+            if match.strength == FULL and match.column != "case_ref" and not match.label:
+                full[match.table] += 1
+                tell.add(match.column)
+    if alone or {"first_contact_date", "age_days"} <= tell:
+        return "cases"
+    if named := table_of_sheet(sheet.name):
+        return named
+    if "first_contact_date" in tell or "age_days" in tell:
+        return "cases"
+    most = max(full.values())
+    best = [table for table, count in full.items() if count == most and _case_ref(sheet, table)]
+    return best[0] if most and len(best) == 1 else ""
+
+
+def _choose(sheet: SeenSheet, table: str) -> Chosen:
+    if not table:
+        return Chosen(sheet, table, None, {}, ())
+    case_ref = _case_ref(sheet, table)
+    left = [column for column in plain_columns(sheet) if not case_ref or column is not case_ref.column]
+    happened = tuple(_happened(left))
+    apart = {each.column.header for each in happened} | {each.date.column.header for each in happened if each.date}
+    left = [column for column in left if column.header not in apart]
+    repeats = _repeats(left) if table == "cases" else {}
+    found = [
+        choice
+        for column in left
+        for match in (*matches(column.header, table), *repeats.get(column.header, ()))
+        if match.column != "case_ref" and (match.table != "cases" or table == "cases")
+        if (choice := judge(column, match))
+    ]
+    order = {column.header: at for at, column in enumerate(sheet.columns)}
+    found.sort(key=lambda each: (_RANK[each.mark], -each.match.score, order[each.column.header], each.match.column))
+    groups: dict[Group, dict[str, Choice]] = {}
+    taken: set[str] = set()
+    for choice in sorted(found, key=lambda each: each.match.strength == DOUBTFUL):
+        group = groups.setdefault((choice.match.table, choice.match.label), {})
+        if choice.match.column in group or choice.column.header in taken:
+            continue
+        group[choice.match.column] = choice
+        if choice.match.strength != DOUBTFUL:  # a doubtful name is asked about wherever it may belong
+            taken.add(choice.column.header)
+    if table == "cases":
+        visits.place_first_contact(sheet, groups)
+    visits.doubt(sheet, table, groups)
+    return Chosen(sheet, table, case_ref, {key: group for key, group in groups.items() if group}, happened)
+
+
+def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
+    of = layout.table("cases").column("case_ref")
+    best: list[tuple[float, int, Choice]] = []
+    for at, column in enumerate(plain_columns(sheet)):
+        for match in matches(column.header, "cases"):
+            if match.column != "case_ref":
+                continue
+            seen = fit(column.header, column.counts, of, table == "cases")
+            if match.strength == VAGUE and seen.share < FITS:
+                continue
+            whole = match.strength == FULL and seen.share >= FITS and seen.sure
+            mark = SURE if whole else LIKELY if seen.share >= PARTLY else ASKS
+            why = f"{'the name' if match.strength == FULL else 'a part of the name'}; {seen.said}"
+            best.append((-match.score * seen.share, at, Choice(column, match, seen, mark, why)))
+    return min(best, key=lambda each: each[:2])[2] if best else None
+
+
+def _happened(columns: Sequence[SeenColumn]) -> Iterator[Happened]:
+    """The yes/no columns of single complications."""
+    yes_no = layout.table("procedures").column("consent_recorded")
+    noted = layout.table("complications").column("noted_date")
+    for column in columns:
+        kind, is_date = complication_of(column.header)
+        yes, no, neither, share = code_meanings.yes_values(column.counts, yes_no)
+        if not kind or is_date or share < PARTLY:
+            continue
+        date = None
+        for other in columns:
+            if complication_of(other.header) == (kind, True):
+                date = judge(other, Match("complications", noted.name, FULL, 1.0, kind))
+        yield Happened(kind, column, tuple(yes), tuple(no), tuple(neither), date)
+
+
+def _repeats(columns: Sequence[SeenColumn]) -> dict[str, list[Match]]:
+    """“Date”, “By”, “Date (2)”, “By (2)” side by side: likely contacts, where a date is among them."""
+    headers = [column.header for column in columns]
+    again = {header: found for header in headers if (found := re.fullmatch(r"(.+) \((\d{1,2})\)", header))}
+    bases = {found[1] for found in again.values() if found[1] in headers}
+    if not any(meaning(base) == {"date"} for base in bases):
+        return {}
+    found_here: dict[str, list[Match]] = {}
+    for header in headers:
+        base, label = (again[header][1], again[header][2]) if header in again else (header, "1")
+        if base not in bases:
+            continue
+        for match in matches(base, "contacts"):
+            if match.table == "contacts" and match.column != "case_ref":
+                found_here.setdefault(header, []).append(
+                    Match("contacts", match.column, VAGUE, 0.7 * match.score, label)
+                )
+    return found_here

@@ -1,0 +1,67 @@
+"""Which dates of a sheet are which visit, where their names say little.
+
+Comes in: the groups of choices of a sheet. Changes them: a vague date becomes the first contact where the order of the
+dates says so, and what rests on a vague date alone, or is a visit that stands there already, asks. Refuses to be sure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from pipeline.intake.suggest.choose.choices import Choice, Group, judge
+from pipeline.intake.suggest.look.sheet_seen import SeenSheet
+from pipeline.intake.suggest.look.trade_words import FULL, VAGUE, Match
+from pipeline.intake.suggest.values import date_order
+from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY
+
+
+def place_first_contact(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]) -> None:
+    """A vague date that lies where the first contact must lie likely is that, and no further contact."""
+    cases = groups.setdefault(("cases", ""), {})
+    found = cases.get("first_contact_date")
+    if found and found.match.strength == FULL:
+        return
+    alone = groups.get(("contacts", ""), {})
+    vague = [alone["contact_date"]] if list(alone) == ["contact_date"] else []
+    vague += [found] if found else []
+    later = [group["contact_date"] for (table, label), group in groups.items() if label and "contact_date" in group]
+    later += [group["procedure_date"] for group in groups.values() if "procedure_date" in group]
+    earlier = [cases["help_requested_date"]] if "help_requested_date" in cases else []
+    first = date_order.first_contact(sheet, _dated(vague), _dated(earlier), _dated(later))
+    if first is None:
+        return
+    column, said = first
+    choice = judge(column, Match("cases", "first_contact_date", VAGUE, 0.5))
+    if choice and choice.mark != ASKS:
+        cases["first_contact_date"] = replace(
+            choice, mark=LIKELY, why=f"the order of the dates: {said}; {choice.fit.said}"
+        )
+        if alone and column is alone["contact_date"].column:
+            del groups["contacts", ""]
+
+
+def _dated(choices: Sequence[Choice]) -> list[date_order.Dated]:
+    return [each for choice in choices if choice.mark != ASKS and (each := date_order.dated(choice.column))]
+
+
+def doubt(sheet: SeenSheet, of: str, groups: dict[Group, dict[str, Choice]]) -> None:
+    """What rests on one vague name alone asks, and so does a contact that is likely another one over again."""
+    for (table, _), group in groups.items():
+        lone = next(iter(group.values())) if len(group) == 1 else None
+        first_is_missing = table == "contacts" and "first_contact_date" not in groups.get(("cases", ""), {})
+        if lone and table not in ("cases", of) and lone.mark != ASKS:
+            vague = lone.match.strength == VAGUE and (table == "contacts" or not lone.match.label)
+            if lone.fit.dates and (vague or (first_is_missing and not lone.match.label)):
+                why = f"a date whose name says little, and nothing beside it: is it of {table}? {lone.fit.said}"
+                group[lone.match.column] = replace(lone, mark=ASKS, why=why, again=True)
+    contacts = {label: group for (table, label), group in groups.items() if table == "contacts" and _dated(_of(group))}
+    by_weight = sorted(contacts, key=lambda label: (-len(contacts[label]), not label))
+    same = date_order.same_visits(sheet, {label: _dated(_of(contacts[label]))[0] for label in by_weight})
+    for label, why in same.items():
+        for name, choice in contacts[label].items():
+            contacts[label][name] = replace(choice, mark=ASKS, why=f"likely the same visit: {why}", again=True)
+
+
+def _of(group: Mapping[str, Choice]) -> list[Choice]:
+    return [group["contact_date"]] if "contact_date" in group else []

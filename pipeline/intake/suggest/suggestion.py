@@ -1,0 +1,116 @@
+"""A first mapping for an export, for a person who is no programmer to read, mend and use.
+
+Comes in: the sheets of an export as they were seen (seen.py). Goes out: the text of a mapping file, each line marked
+sure, likely or asks. Refuses to decide what the export does not say, and to write down a value that is no code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from pipeline.intake.suggest.choose.choices import Chosen
+from pipeline.intake.suggest.choose.column_choice import choose
+from pipeline.intake.suggest.look.header_lines import header_lines
+from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet, see
+from pipeline.intake.suggest.toml.code_lists import code_lists
+from pipeline.intake.suggest.toml.row_blocks import blocks
+from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, quoted
+from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
+
+__all__ = ["SeenColumn", "SeenSheet", "Suggestion", "header_lines", "see", "suggest"]
+
+_HEAD = """\
+## A first mapping, made by looking at the names of the columns and at what is written in them. It is a start.
+## Behind each line stands sure, likely and why, or asks. What asks does nothing until you answer it and take its
+## first # out. "???" is no answer: write one over it, or the mapping is refused. Lines with ## are remarks: leave them.
+## 1. Read every line. Answer what asks, or leave it. Where several lines begin alike, use one. Mend what is wrong.
+## 2. A written code without an answer is set aside and counted, never guessed.
+## 3. Every block from one [[rows]] to the next that is in effect needs all its must-columns; they are marked must.
+##    A table that nobody can fill is left out: leave its block as remarks, or put a # before each of its lines.
+## 4. Quotes must be straight ones ("). A word processor makes curly ones, which break the file: use a text editor.
+## 5. Then check the export with this mapping, mend what is set aside, and load it when you are content.
+"""
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """The text of a mapping file, and how many of its lines are sure, likely, and ask."""
+
+    text: str
+    sure: int
+    likely: int
+    asks: int
+
+
+def suggest(seen: Sequence[SeenSheet], latest_day: date | None = None) -> Suggestion:
+    """A first mapping. `latest_day` is the cut-off, if it is known: it serves hints about dates only."""
+    chosen = choose(seen)
+    lists = code_lists(chosen)
+    alone = len(seen) == 1
+    made = [block for each in chosen for block in blocks(each, alone, lists, latest_day)]
+    in_effect = frozenset(name for block in made for name in block.lists)
+    parts = [[(line, False) for line in _OF_THE_EXPORT]]
+    parts += [[(line, False) for line in each] for sheet in seen if (each := _reading(sheet))]
+    parts += [[(line, False) for line in each] for each in [_found(seen)] if each]
+    parts += [[(line, name not in in_effect) for line in each.lines(name in in_effect)] for name, each in lists.items()]
+    parts += [[(line, block.out_of_effect) for line in block.lines] for block in made]
+    # What is out of effect is not done, so nothing of it counts as sure or likely.
+    lines = [line for part in parts for line, out in part if not out or line.mark == ASKS]
+    text = "\n".join([_HEAD, *("\n".join(line.text(out) for line, out in part) + "\n" for part in parts)])
+    text += _left_out(chosen)
+    return Suggestion(text, *(sum(line.mark == mark for line in lines) for mark in (SURE, LIKELY, ASKS)))
+
+
+_OF_THE_EXPORT = (
+    Line(f"# source = {OPEN}", "", "a name for where the exports come from; without it, the name of this file"),
+    Line(
+        f"# cut_off = {OPEN}",
+        "",
+        "the day the export was drawn, without quotes, such as 2026-10-12; without it, --extracted-on with each load",
+    ),
+)
+
+
+def _reading(sheet: SeenSheet) -> list[Line]:
+    """Where the names stand, if not in the first line that is not blank."""
+    first = next((at for at, row in enumerate(sheet.rows, 1) if any(text.strip() for text in row)), 1)
+    header = header_lines(sheet.rows)
+    if header == (first,):
+        return []
+    value = str(header[0]) if len(header) == 1 else str(list(header))
+    why = "a title stands above the names" if len(header) == 1 else "names that repeat stand under a line of groups"
+    return [Line(f"[sheets.{quoted(sheet.name)}]", ""), Line(f"header = {value}", LIKELY, why)]
+
+
+def _found(seen: Sequence[SeenSheet]) -> list[Line]:
+    """The columns in which the identifier screen found something; their values are not looked at."""
+    lines = [Line("[not_identifiers]", "")]
+    written: set[str] = set()
+    for sheet in seen:
+        for at, column in enumerate(sheet.columns, 1):
+            what = "Take the column out of the export, or say here why it is no identifier"
+            if not column.header_is_safe:
+                name = f"{REMARK} column {at} of {quoted(sheet.name)}:"
+                why = f"found in the name of the column: {column.found or 'an identifier'}. Write another name over it"
+                lines.append(Line(name, ASKS, why))
+            elif column.found and column.header not in written:
+                written.add(column.header)
+                why = f"found: {column.found}. {what}"
+                lines.append(Line(f"{quoted(column.header)} = {OPEN}", ASKS, why))
+    return lines if len(lines) > 1 else []
+
+
+def _left_out(chosen: Sequence[Chosen]) -> str:
+    """The columns that no line uses."""
+    lines = []
+    for each in chosen:
+        for column in each.sheet.columns:
+            if column.header in each.used or column.found or not column.header_is_safe:
+                continue
+            where = f" of {quoted(each.sheet.name)}" if len(chosen) > 1 else ""
+            total = sum(column.counts.values())
+            many = f"{len(column.counts)} different texts in {total}" if total else "nothing is written in it"
+            lines.append(f"{REMARK} left out: {quoted(column.header)}{where} ({many})\n")
+    return "\n## Columns that no line above uses:\n" + "".join(lines) if lines else ""

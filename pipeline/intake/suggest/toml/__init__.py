@@ -1,0 +1,1 @@
+"""The suggested mapping as text: its blocks, its lists of codes, its open questions."""

@@ -1,0 +1,115 @@
+"""How the dates of a column are written, told from all of its values.
+
+Comes in: the distinct texts of a column with their counts. Goes out: the formats, how many fit, and whether that is
+sure. Refuses to decide between two readings that both fit: then it asks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from pipeline.intake.map.translation import dates_of
+
+_NUMERIC = re.compile(r"(\d{1,2})([/.\- ])(\d{1,2})\2(\d{4}|\d{2})( \d{1,2}:\d{2}(?::\d{2})?)?")
+_SERIAL = re.compile(r"(?:3|4|5)\d{4}(?:\.0+)?")
+_WORDED = (
+    *("%d %b %Y", "%d-%b-%Y", "%d/%b/%Y", "%d %B %Y", "%d-%B-%Y", "%d %b %y", "%d-%b-%y", "%d/%b/%y", "%d %B %y"),
+    *("%b %d %Y", "%B %d %Y", "%b %d, %Y", "%B %d, %Y", "%a %d %b %Y", "%A %d %B %Y", "%Y/%m/%d", "%Y.%m.%d"),
+)
+DAY_FIRST, MONTH_FIRST = "day first", "month first"
+
+
+@dataclass(frozen=True)
+class DatesSeen:
+    """`share` of what is written is a date. `ways` are the formats: one way is decided, two ask which."""
+
+    share: float
+    ways: tuple[tuple[str, ...], ...] = ((),)
+    sure: bool = True
+    said: str = ""
+    unread: int = 0
+    orders: tuple[str, ...] = field(default=())
+
+
+def parsed(text: str, formats: tuple[str, ...]) -> date | None:
+    """The day a text is, as translating reads it: nothing where the formats read it as two."""
+    days = dates_of(text, formats)
+    return days.pop() if len(days) == 1 else None
+
+
+def look_at(counts: Mapping[str, int]) -> DatesSeen:
+    """How the dates of a column are written."""
+    total = sum(counts.values())
+    iso = sum(n for text, n in counts.items() if parsed(text, ()))
+    serial = sum(n for text, n in counts.items() if _SERIAL.fullmatch(text))
+    if total and serial / total >= 0.5:
+        said = "whole numbers as a spreadsheet keeps its days"
+        return DatesSeen(serial / total, (("serial",),), False, said, total - serial)
+    worded, worded_count = _worded(counts)
+    numeric = {text: found for text in counts if (found := _NUMERIC.fullmatch(text))}
+    families = sorted({_family(found) for found in numeric.values()}, key=lambda each: (-each[1], each))
+    read = {
+        order: {text for text, found in numeric.items() if parsed(text, (_form(order, _family(found)),))}
+        for order in (DAY_FIRST, MONTH_FIRST)
+    }
+    only = {
+        DAY_FIRST: sum(counts[text] for text in read[DAY_FIRST] - read[MONTH_FIRST]),
+        MONTH_FIRST: sum(counts[text] for text in read[MONTH_FIRST] - read[DAY_FIRST]),
+    }
+    readable = sum(counts[text] for text in read[DAY_FIRST] | read[MONTH_FIRST])
+    share = (iso + worded_count + readable) / total if total else 0.0
+    unread = total - iso - worded_count - readable
+    if not readable:
+        said = "ISO dates" if not worded else "dates with the month in letters"
+        return DatesSeen(share, (worded,), share >= 0.95, said, unread)
+    forms = {order: (*(_form(order, family) for family in families), *worded) for order in read}
+    orders = tuple(order for order in (DAY_FIRST, MONTH_FIRST) if only[order])
+    years = [found for found in numeric.values() if len(found[4]) == 2]
+    if len(years) > 5 and len({each[1] for each in years}) <= 3 and len({each[4] for each in years}) > 6:
+        return DatesSeen(share, tuple(forms.values()), False, "the year may stand first", unread, ())
+    decided = next((o for o in orders if only[o] >= 0.9 * sum(only.values())), None)
+    if decided is None:
+        said = "some read day first only and some month first only" if orders else "every one reads both ways"
+        return DatesSeen(share, tuple(forms.values()), False, said, unread, orders)
+    other = sum(only.values()) - only[decided]
+    apart = {_family(numeric[text]) for text in read[decided] if text not in read[_other(decided)]}
+    sure = not other and apart == set(families) and share >= 0.95
+    said = f"{decided}: {only[decided]} cannot be read otherwise" + (
+        f", {other} read only the other way" if other else ""
+    )
+    return DatesSeen((share * total - other) / total, (forms[decided],), sure, said, unread + other, (decided,))
+
+
+def _other(order: str) -> str:
+    return MONTH_FIRST if order == DAY_FIRST else DAY_FIRST
+
+
+def _family(found: re.Match[str]) -> tuple[str, int, int]:
+    """What stands between, how long the year is, how many colons the time has."""
+    return found[2], len(found[4]), (found[5] or "").count(":")
+
+
+def _form(order: str, family: tuple[str, int, int]) -> str:
+    between, year, colons = family
+    first, second = ("%d", "%m") if order == DAY_FIRST else ("%m", "%d")
+    time = ("", " %H:%M", " %H:%M:%S")[colons]
+    return f"{first}{between}{second}{between}{'%Y' if year == 4 else '%y'}{time}"
+
+
+def _worded(counts: Mapping[str, int]) -> tuple[tuple[str, ...], int]:
+    """The fewest formats that read the texts with letters, those that read most first."""
+    left = {text for text in counts if not parsed(text, ()) and not _NUMERIC.fullmatch(text) and len(text) <= 30}
+    chosen: list[str] = []
+    read = 0
+    while left:
+        fits = {form: {text for text in left if parsed(text, (form,))} for form in _WORDED}
+        best = max(_WORDED, key=lambda form: (sum(counts[text] for text in fits[form]), -_WORDED.index(form)))
+        if not fits[best]:
+            break
+        chosen.append(best)
+        read += sum(counts[text] for text in fits[best])
+        left -= fits[best]
+    return tuple(chosen), read

@@ -1,0 +1,160 @@
+"""Whether the values of a column fit a layout column, and how they would have to be read.
+
+Comes in: a column's texts with their counts, and the layout column its name may mean. Goes out: the share that fits,
+what the mapping must say about them, and what is to be asked. Refuses to weigh names: that is for words.py.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+
+from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
+from pipeline.intake.suggest.look.trade_words import meaning
+from pipeline.intake.suggest.values import code_meanings, date_styles
+from pipeline.intake.suggest.values.code_meanings import CodesSeen
+from pipeline.intake.suggest.values.date_styles import DatesSeen
+
+Way = tuple[tuple[str, str | tuple[str, ...]], ...]  # keys and values of the line: (("date", ("%d/%m/%Y",)),)
+_MOST_SITES = 30
+NO_PLAIN_CODE = "no code of it is plain; say what each means"
+
+
+@dataclass(frozen=True)
+class Fit:
+    """`ways`: one is how the column is read, more ask which. `asks` is a question that must be answered first."""
+
+    share: float
+    said: str
+    ways: tuple[Way, ...] = ((),)
+    sure: bool = True
+    asks: str = ""
+    codes: CodesSeen | None = None
+    dates: DatesSeen | None = field(default=None)
+
+
+def fit(header: str, counts: Mapping[str, int], column: Column, in_cases: bool) -> Fit:
+    """How the values fit; a column with nothing in it fits anything, and nothing is sure of it."""
+    total = sum(counts.values())
+    if not total:
+        return Fit(1.0, "nothing is written in it", sure=False)
+    if column.kind == DATE:
+        return _fit_dates(counts, total)
+    if column.kind == INTEGER:
+        return _fit_numbers(header, counts, total, column)
+    if column.kind in (CODE, YES_NO):
+        return _fit_codes(header, counts, total, column)
+    return _fit_text(counts, total, column, in_cases)
+
+
+def _fit_dates(counts: Mapping[str, int], total: int) -> Fit:
+    seen = date_styles.look_at(counts)
+    ways: tuple[Way, ...] = tuple((("date", forms),) if forms else () for forms in seen.ways)
+    said = f"{seen.said}; {_of(total - seen.unread, total, 'dates')}"
+    asks = ""
+    if len(ways) > 1:
+        asks = f"day first or month first? {seen.said} ({total})"
+    elif seen.ways == (("serial",),):
+        asks = f"are these days? {seen.said} ({total - seen.unread} of {total})"
+    return Fit(seen.share, said, ways, seen.sure, asks, dates=seen)
+
+
+def _of(fitting: int, total: int, what: str) -> str:
+    return f"all {total} are {what}" if fitting == total else f"{fitting} of {total} are {what}"
+
+
+def _number(text: str) -> Decimal | None:
+    if not re.fullmatch(r"-?\d{1,9}(?:\.\d{1,6})?", text, flags=re.ASCII):
+        return None
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        return None
+
+
+def _share(counts: Mapping[str, int], total: int, column: Column, times: int) -> tuple[float, int]:
+    """How many, multiplied, are whole and in range. As they are written where `times` is 0."""
+    fitting = 0
+    for text, count in counts.items():
+        number = _number(text)
+        if number is None or (times == 0 and "." in text):
+            continue
+        product = number * (times or 1)
+        assert column.minimum is not None
+        assert column.maximum is not None
+        if product == product.to_integral_value() and column.minimum <= product <= column.maximum:
+            fitting += count
+    return fitting / total, fitting
+
+
+def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
+    said_words = meaning(header)
+    what = f"whole numbers from {column.minimum} to {column.maximum}"
+    if column.name == "age_days":
+        if said_words & {"week", "month"}:
+            asks = "weeks or months are not completed days; the export needs the age in days"
+            return Fit(_share(counts, total, column, 0)[0], "", asks=asks)
+        # “Age (days)” is taken for the age at first contact; “Age at referral (days)” is another age.
+        if not said_words & {"firstcontact", "day"} or said_words - {"age", "day", "firstcontact", "old", "session"}:
+            share, fitting = _share(counts, total, column, 0)
+            asks = "is this the age in completed days on the day of first contact?"
+            return Fit(share, _of(fitting, total, what), asks=asks)
+    if column.name == "gestation_weeks" and "day" in said_words:
+        return Fit(0.0, "")
+    if column.name in ("birth_weight_g", "weight_g"):
+        kilograms, fitting = _share(counts, total, column, 1000)
+        if kilograms >= 0.5 and "gram" not in said_words:
+            return Fit(
+                kilograms,
+                _of(fitting, total, "kilograms"),
+                ((("times", "1000"),),),
+                sure="kilogram" in said_words,
+            )
+        if column.name == "birth_weight_g" and counts.get("9999"):
+            rest = {text: count for text, count in counts.items() if text != "9999"}
+            share = (_share(rest, total, column, 0)[1] + counts["9999"]) / total
+            said = f"grams, and 9999 for not known {counts['9999']} times"
+            return Fit(share, said, ((("codes", "birth_weight_not_known"),),))
+    share, fitting = _share(counts, total, column, 0)
+    with_points, fitting_with_points = _share(counts, total, column, 1)
+    if with_points >= 0.5 and fitting_with_points > fitting:
+        return Fit(with_points, _of(fitting_with_points, total, what), ((("times", "1"),),), sure=False)
+    return Fit(share, _of(fitting, total, what))
+
+
+def _fit_codes(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
+    seen = code_meanings.look_at(counts, column, meaning(header))
+    plain = round(seen.share * total)
+    if seen.as_they_are:
+        return Fit(1.0, "its codes are those of the layout", codes=seen)
+    if seen.standard:
+        # One and two may be anybody's codes; the standard shows itself by more than those.
+        sure = seen.standard != "phenotypic_sex" or bool(set(counts) - {"1", "2"})
+        return Fit(1.0, "its codes are those of the open standard", ((("codes", seen.standard),),), sure)
+    if seen.too_many:
+        return Fit(seen.share, f"{len(counts)} different texts", asks="it looks like free text, not a list of codes")
+    asks = "" if plain else NO_PLAIN_CODE
+    # Parity may be counted before or after this birth.
+    sure = (
+        meaning(header) != {"parity"}
+        and all(code.mark == code_meanings.SURE for code in seen.codes)
+        and not seen.hidden
+    )
+    said = f"{plain} of {total} have a plain meaning" if plain < total else f"all {total} have a plain meaning"
+    return Fit(seen.share, said, ((("codes", "?"),),), sure, asks, seen)
+
+
+def _fit_text(counts: Mapping[str, int], total: int, column: Column, in_cases: bool) -> Fit:
+    longest = column.longest or 64
+    share = sum(n for text, n in counts.items() if len(text) <= longest) / total
+    if column.name == "case_ref":
+        if in_cases:
+            said = f"{len(counts)} different in {total}"
+            return Fit(share * len(counts) / total, said, sure=len(counts) == total)
+        return Fit(share, f"{len(counts)} different in {total}")
+    if column.name == "site":
+        few = len(counts) <= _MOST_SITES
+        return Fit(share if few else 0.5, f"{len(counts)} different in {total}", sure=few)
+    return Fit(share, f"{len(counts)} different in {total}")

@@ -1,0 +1,142 @@
+"""The rows of the exports that the traced cases rest on, each with its file and line.
+
+Comes in: the table `traced`. Goes out: for every traced case its rows of the layout's tables in the load it counts
+from, what was set aside of them, and its row of each case table. A query a table, however many cases. Refuses nothing.
+
+Here the tables of the layout are joined into SQL.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import duckdb
+
+from pipeline.contracts import layout
+from pipeline.contracts.places import SQL
+from pipeline.errors import Refused
+from pipeline.intake.map.mapping_file import parse_mapping
+
+_CASES, _PROCEDURES = "cases", "procedures"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One row of a table of the layout, as it stands in the store; or one that was set aside, and is in no table."""
+
+    table: str
+    file: str
+    line: int
+    row_id: int | None
+    values: Mapping[str, Any]
+    set_aside: Mapping[str, str]  # column -> what was found there; "" where the row as a whole was set aside
+
+
+@dataclass(frozen=True)
+class CountsAs:
+    """Which version of a case counts."""
+
+    load: int
+    set_aside_in: int | None  # a newer load in which its own row could not be used
+    newest_load: int | None  # the newest of its source, where that does not hold it
+
+
+@dataclass(frozen=True)
+class Load:
+    """A load that traced cases count from."""
+
+    number: int
+    export: str
+    source: str
+    extracted_on: date
+    # (table, column) -> what the sheets call it, or what stands for it; nothing of an export in the layout.
+    said_as: Mapping[tuple[str, str], tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Everything about the traced cases, by case_ref."""
+
+    loads: tuple[Load, ...]
+    counts_as: Mapping[str, CountsAs]
+    of_case: Mapping[str, tuple[Line, ...]]  # in the order of the layout's tables, then of the lines
+    cases: Mapping[str, Mapping[str, Any]]
+    procedures: Mapping[int, Mapping[str, Any]]  # by procedure_id
+
+
+def read(con: duckdb.DuckDBPyConnection) -> Lines:
+    """Read them all."""
+    values, rows = _set_aside(con)
+    of_case: dict[str, list[Line]] = defaultdict(list)
+    for table in layout.tables():
+        found = _records(
+            con,
+            f"SELECT t.* FROM store.{table.name} AS t JOIN counting_cases USING (case_ref, load) "
+            "WHERE case_ref IN (SELECT case_ref FROM traced) ORDER BY t.case_ref, t.line, t.file, t.row_id",
+        )
+        for row in found:
+            where = (row["case_ref"], table.name, row["file"], row["line"])
+            here = {column.name: row[column.name] for column in table.columns}
+            # The rules of an export may give one line several rows of a table: a value is set aside where none is.
+            missing = {name: said for name, said in values.get(where, {}).items() if here.get(name) is None}
+            of_case[row["case_ref"]].append(Line(table.name, row["file"], row["line"], row["row_id"], here, missing))
+        for (case_ref, name, file, line), said in rows.items():
+            if name == table.name:
+                of_case[case_ref].append(Line(name, file, line, None, {}, {"": said}))
+    built = {name: _records(con, f"SELECT * FROM {name} WHERE case_ref IN (SELECT case_ref FROM traced)")
+             for name in (_CASES, _PROCEDURES)}  # fmt: skip
+    return Lines(
+        tuple(_load(*row) for row in con.execute(_sql("loads")).fetchall()),
+        {ref: CountsAs(*rest) for ref, *rest in con.execute(_sql("counts_as")).fetchall()},
+        {ref: tuple(lines) for ref, lines in of_case.items()},
+        {row["case_ref"]: row for row in built[_CASES]},
+        {row["procedure_id"]: row for row in built[_PROCEDURES]},
+    )
+
+
+def _load(number: int, export: str, source: str, extracted_on: date, mapping: str) -> Load:
+    return Load(number, export, source, extracted_on, _said_as(mapping))
+
+
+def _said_as(mapping: str) -> dict[tuple[str, str], tuple[str, ...]]:
+    try:
+        parts = parse_mapping(mapping, "the mapping of the load").rows if mapping else ()
+    except Refused:
+        return {}  # good when it was loaded, and refused by this version: the lines can be found without it
+    said: dict[tuple[str, str], tuple[str, ...]] = {}
+    for rows in parts:
+        for column, origin in rows.columns.items():
+            before = f" with {origin.prefix} before it" if origin.prefix else ""
+            told = f"“{origin.column}”{before}" if origin.column is not None else origin.unsaid
+            said[rows.table, column] = tuple(dict.fromkeys((*said.get((rows.table, column), ()), told)))
+    return said
+
+
+_Where = tuple[str, str, str, int]
+
+
+def _set_aside(con: duckdb.DuckDBPyConnection) -> tuple[dict[_Where, dict[str, str]], dict[_Where, str]]:
+    """What was set aside, by case, table, file and line: single values by their column, and whole rows."""
+    values: dict[_Where, dict[str, str]] = defaultdict(dict)
+    rows: dict[_Where, str] = {}
+    for case_ref, table, file, line, kind, column, found in con.execute(_sql("set_aside")).fetchall():
+        where = (case_ref, table, file, line)
+        if kind == "row":
+            rows[where] = f"{rows[where]}; {found}" if where in rows else found
+        else:
+            values[where][column] = found
+    return values, rows
+
+
+def _records(con: duckdb.DuckDBPyConnection, query: str) -> list[dict[str, Any]]:
+    found = con.execute(query)
+    names = [each[0] for each in found.description]
+    return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+
+
+def _sql(name: str) -> str:
+    return (SQL / "lineage" / f"{name}.sql").read_text(encoding="utf-8")

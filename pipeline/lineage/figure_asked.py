@@ -1,0 +1,116 @@
+"""Which figure is asked for: a measure's, a group's that is counted apart, or a part of the flow of everyone.
+
+Comes in: what was typed, and what the edition of the quarter holds. Goes out: a Figure. Refuses, with what there is: a
+name that is none, a breakdown or a level that this figure does not have, the one without the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from pipeline.contracts import measure_files
+from pipeline.contracts.measure_files import Apart, Measure
+from pipeline.errors import Fault, Refused
+from pipeline.intake.map.mapping import nearest
+from pipeline.outcomes import accounts
+from pipeline.report.content.edition import EditionContent
+
+EVERYONE = "everyone"
+FLOW = ("route", "six_weeks")  # what the flow of everyone is broken down by
+ALL = "all"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure of a quarter. Of measure and apart one is given; neither of the flow of everyone."""
+
+    name: str
+    quarter: str
+    sql: str
+    measure: Measure | None = None  # the measure, or that beside which a group stands
+    apart: Apart | None = None
+    breakdown: str = ALL
+    level: str = ALL
+
+    @property
+    def split_by(self) -> str:
+        """The breakdown of sql/breakdowns.sql whose level it is of; the flow has its own."""
+        return self.breakdown if self.is_measure and self.breakdown != ALL else ""
+
+    @property
+    def is_measure(self) -> bool:
+        """Whether its cases have answers, and not only a place."""
+        return self.measure is not None and self.apart is None
+
+
+def asked(content: EditionContent, name: str, breakdown: str | None, level: str | None) -> Figure:
+    """The figure of that name. Raises Refused."""
+    measures = {measure.name: measure for measure in content.measures}
+    aparts = {apart.name: apart for apart in measure_files.aparts(known=measures)}
+    if (breakdown is None) != (level is None) and breakdown != ALL:
+        given, other = ("--breakdown", "--level") if level is None else ("--level", "--breakdown")
+        levels = _levels(content, name, breakdown) if breakdown else ()
+        allowed = f"both or neither; its levels: {', '.join(levels)}" if levels else "both or neither"
+        raise Refused(Fault(given, f"{given} without {other}", allowed, f"add {other}, or leave {given} out"))
+    if name in aparts:
+        _see_that_it_has(name, breakdown, (), "this group is not broken down")
+        apart = aparts[name]
+        return Figure(name, content.quarter, apart.sql, measures[apart.measure], apart)
+    if name == EVERYONE:
+        _see_that_it_has(name, breakdown, FLOW, "the flow has no other")
+        figure = everyone(content.quarter)
+    elif name in measures:
+        measure = measures[name]
+        has = [each.name for each in content.breakdowns if each.for_every_measure or each.name in measure.also_by]
+        asked_only = [each.name for each in content.breakdowns if not each.for_every_measure]
+        why = "only where a measure asks for it" if breakdown in asked_only else "there is no such breakdown"
+        _see_that_it_has(name, breakdown, has, why)
+        figure = of_measure(measure, content.quarter)
+    else:
+        names = [EVERYONE, *measures, *aparts]
+        raise Refused(Fault("MEASURE", f"there is no figure {name}{nearest(name, names)}", ", ".join(names), _MEND))
+    if breakdown is None or breakdown == ALL:
+        return figure
+    levels = _levels(content, name, breakdown)
+    if level is None or level not in levels:
+        found = f"{level}: {name} has no such level of {breakdown} in {content.quarter}"
+        allowed = ", ".join(levels) or "none: nobody is counted in that quarter"
+        raise Refused(Fault("--level", found, allowed, "ask for one of those, as it is written there"))
+    return Figure(figure.name, figure.quarter, figure.sql, figure.measure, None, breakdown, level)
+
+
+_MEND = "ask for one of those; feeding-audit measures lists the measures"
+
+
+def headlines(content: EditionContent) -> tuple[Figure, ...]:
+    """The flow of everyone, and the measures at a glance."""
+    named = {measure.name: measure for measure in content.measures}
+    primary = [of_measure(named[name], content.quarter) for name in content.settings.at_a_glance]
+    return everyone(content.quarter), *primary
+
+
+def of_measure(measure: Measure, quarter: str) -> Figure:
+    """All that a measure counts in a quarter."""
+    return Figure(measure.name, quarter, measure.sql, measure)
+
+
+def everyone(quarter: str) -> Figure:
+    """Every case first seen in a quarter."""
+    return Figure(EVERYONE, quarter, accounts.EVERYONE.read_text(encoding="utf-8"))
+
+
+def _see_that_it_has(name: str, breakdown: str | None, has: Collection[str], why: str) -> None:
+    if breakdown not in (None, ALL, *has):
+        allowed = ", ".join(each for each in has if each != ALL) or "none"
+        mend = "ask for one of those" if has else "leave --breakdown and --level out"
+        raise Refused(Fault("--breakdown", f"{breakdown}: {name} is not broken down so; {why}", allowed, mend))
+
+
+def _levels(content: EditionContent, name: str, breakdown: str) -> Sequence[str]:
+    """The levels that have a figure, in the order of the results."""
+    if name == EVERYONE:
+        return sorted(set(content.flow[breakdown])) if breakdown in FLOW else ()
+    found = content.results
+    here = (found["measure"] == name) & (found["quarter"] == content.quarter) & (found["breakdown"] == breakdown)
+    return list(found.loc[here, "level"])

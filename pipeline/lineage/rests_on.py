@@ -1,0 +1,92 @@
+"""What a figure rests on: read off the SQL of its measure, of its breakdown, and of the case tables below them.
+
+Comes in: a connection with the store attached and the case tables built, and the SQL of a figure. Goes out: the
+working columns it reads of the case tables, the settings it reads, and the columns of the layout it comes from in the
+end. Refuses nothing: every file was held to its form when it was run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import duckdb
+
+from pipeline.contracts import layout, parse_tree
+from pipeline.contracts.measure_files import BREAKDOWNS
+from pipeline.contracts.sql_file import read_sql_file
+from pipeline.lineage import select_lineage
+from pipeline.lineage.select_lineage import Relation, Sources
+from pipeline.outcomes import cases
+
+_IDS = ("case_ref", "procedure_id", "referral_id")
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What is known of every table that SQL may name: followed down to the store, and followed no further at all."""
+
+    followed: dict[str, Relation]
+    as_built: dict[str, Relation]
+
+
+@dataclass(frozen=True)
+class RestsOn:
+    """What the answers of a figure rest on."""
+
+    worked_out: Sources  # columns of the case tables, and of the settings
+    written: Sources  # columns of the layout's tables; a table whose rows alone matter has the column ""
+
+    def used(self) -> dict[str, tuple[str, ...]]:
+        """Table of the layout -> the columns that matter, in the layout's order. The reference stands elsewhere."""
+        found = {}
+        for table in layout.tables():
+            matter = [column.name for column in table.columns if (table.name, column.name) in self.written]
+            if any(name == table.name for name, _ in self.written):
+                found[table.name] = tuple(name for name in matter if name != "case_ref")
+        return found
+
+
+def ground(con: duckdb.DuckDBPyConnection) -> Ground:
+    """Read the files of sql/cases from below upwards."""
+    found = con.execute(
+        "SELECT database_name, table_name, list(column_name ORDER BY column_index) FROM duckdb_columns() "
+        "WHERE database_name IN ('store', 'temp') GROUP BY ALL ORDER BY ALL"
+    ).fetchall()
+    names = {f"store.{name}" if database == "store" else name: columns for database, name, columns in found}
+    as_built = {
+        name: select_lineage.table(name.removeprefix("store."), dict.fromkeys(columns), _keys(con, name, columns))
+        for name, columns in names.items()
+    }
+    followed = dict(as_built)
+    for path in cases.files():
+        name = cases.name_of(path)
+        below = select_lineage.relation(parse_tree.tree(con, read_sql_file(path, ()).sql), followed)
+        followed[name] = Relation(below.columns, below.rows, as_built[name].keys)
+    return Ground(followed, as_built)
+
+
+def rests_on(con: duckdb.DuckDBPyConnection, known: Ground, sqls: Sequence[str], breakdown: str = "") -> RestsOn:
+    """What the SQL of a figure rests on, and its level of a breakdown if it is of one."""
+    in_layout = {table.name for table in layout.tables()}
+    ends: list[Sources] = []
+    for tables in (known.as_built, known.followed):
+        found = [select_lineage.relation(parse_tree.tree(con, sql), tables).everything for sql in sqls]
+        if breakdown:
+            levels = select_lineage.relation(parse_tree.tree(con, BREAKDOWNS.read_text(encoding="utf-8")), tables)
+            found.append(levels.columns[breakdown])
+        ends.append(frozenset().union(*found))
+    worked_out, below = ends
+    return RestsOn(worked_out, frozenset(each for each in below if each[0] in in_layout))
+
+
+def _keys(con: duckdb.DuckDBPyConnection, name: str, columns: Collection[str]) -> tuple[frozenset[str], ...]:
+    """The ids by which no two rows of a case table are alike."""
+    if name.startswith("store."):
+        return ()
+    ids = [each for each in _IDS if each in columns]
+    if not ids:
+        return ()
+    asked = ", ".join(f"count(*) = count(DISTINCT {each})" for each in ids)
+    alike = con.execute(f"SELECT {asked} FROM {name}").fetchall()[0]
+    return tuple(frozenset({each}) for each, alone in zip(ids, alike, strict=True) if alone)

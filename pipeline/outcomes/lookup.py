@@ -1,0 +1,126 @@
+"""The results table as plain answers to "this measure, quarter, breakdown and level".
+
+Comes in: results.csv and waits.csv as frames. Goes out: a Result with None for what is undefined, so that no NaN gets
+into a sentence or a chart. Refuses nothing: a row that is not there is None, since levels without cases have no row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from pipeline.contracts.measure_files import REPORTED_DAY
+
+ALL = "all"  # the breakdown, and its one level, that hold everyone
+
+Key = tuple[str, str, str, str]
+
+
+@dataclass(frozen=True)
+class Result:
+    """One row of results.csv."""
+
+    eligible: int
+    known: int
+    met: int | None
+    unknown: int | None
+    value: float | None
+    lower: float | None
+    upper: float | None
+    bound_low: float | None
+    bound_high: float | None
+    complete: bool
+
+
+@dataclass(frozen=True)
+class CurveDay:
+    """One row of waits.csv."""
+
+    day: int
+    at_risk: int
+    events: int
+    competing: int
+    censored: int
+    incidence: float | None
+    lower: float | None
+    upper: float | None
+
+
+@dataclass(frozen=True)
+class Lookup:
+    """Results and curves by measure, quarter, breakdown and level."""
+
+    results: Mapping[Key, Result]
+    curves: Mapping[Key, tuple[CurveDay, ...]]
+    levels: Mapping[tuple[str, str, str], tuple[str, ...]]  # measure, quarter, breakdown -> levels with a row
+    first: str  # the first quarter there is
+
+    def everyone(self, measure: str, quarter: str) -> Result | None:
+        """The result of all the measure is about."""
+        return self.results.get((measure, quarter, ALL, ALL))
+
+
+def _number(value: Any) -> float | None:
+    return None if pd.isna(value) else float(value)
+
+
+def _count(value: Any) -> int | None:
+    return None if pd.isna(value) else int(value)
+
+
+def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
+    """Read both frames into plain values."""
+    found: dict[Key, Result] = {}
+    levels: dict[tuple[str, str, str], list[str]] = {}
+    for row in results.itertuples(index=False):
+        key = (row.measure, row.quarter, row.breakdown, str(row.level))
+        found[key] = Result(
+            eligible=int(row.eligible),
+            known=int(row.known),
+            met=_count(row.met),
+            unknown=_count(row.unknown),
+            value=_number(row.value),
+            lower=_number(row.lower),
+            upper=_number(row.upper),
+            bound_low=_number(row.bound_low),
+            bound_high=_number(row.bound_high),
+            complete=row.complete == "yes",
+        )
+        levels.setdefault(key[:3], []).append(key[3])
+    curves: dict[Key, list[CurveDay]] = {}
+    for row in waits.itertuples(index=False):
+        curves.setdefault((row.measure, row.quarter, row.breakdown, str(row.level)), []).append(
+            CurveDay(
+                day=int(row.day),
+                at_risk=int(row.at_risk),
+                events=int(row.events),
+                competing=int(row.competing),
+                censored=int(row.censored),
+                incidence=_number(row.incidence),
+                lower=_number(row.lower),
+                upper=_number(row.upper),
+            )
+        )
+    return Lookup(
+        results=found,
+        curves={key: tuple(sorted(days, key=lambda each: each.day)) for key, days in curves.items()},
+        levels={key: tuple(names) for key, names in levels.items()},
+        first=min((key[1] for key in found), default=""),
+    )
+
+
+def wait_bounds(curve: tuple[CurveDay, ...], eligible: int, day: int = REPORTED_DAY) -> tuple[float, float] | None:
+    """The share with the event by that day if none, and if all, of the cases lost before it had had it.
+
+    A case censored on the day itself was watched through it (events come before censoring), so it is not open. Cases
+    whose follow-up ended before the wait began have no day at all, and are open too.
+    """
+    if eligible == 0:
+        return None
+    events = sum(each.events for each in curve if each.day <= day)
+    never_watched = eligible - (curve[0].at_risk if curve else 0)
+    lost = never_watched + sum(each.censored for each in curve if each.day < day)
+    return events / eligible, (events + lost) / eligible

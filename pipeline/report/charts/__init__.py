@@ -1,0 +1,1 @@
+"""Each figure described once for Plotly, and drawn as static SVG."""

@@ -1,0 +1,244 @@
+"""What each chart over time shows, described as a Plotly figure: ranges, ticks and label places all stated.
+
+Comes in: results in order, and the size. Goes out: a figure whose arrays are plain lists. Refuses: to cut an axis
+off above nought, or to join points over a quarter without a figure.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import plotly.graph_objects as go
+
+from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, Measure
+from pipeline.outcomes.lookup import CurveDay, Result
+from pipeline.report.charts.looks import (
+    BAND,
+    BAND_EDGE,
+    BLACK,
+    BLUE,
+    GREY,
+    NARROW,
+    PAPER,
+    Frame,
+    apart,
+    axis,
+    layout,
+    note,
+    plain,
+)
+from pipeline.report.words.dates import short_label
+from pipeline.report.words.sentences import days, percent, share_set
+
+Series = Sequence[tuple[str, Result | None]]
+_HEIGHT, _TOP, _BOTTOM = 270, 14, 58
+_DAY_TICKS = [(float(day), f"{day}" if day else "day 0") for day in range(0, FOLLOWED_DAYS + 1, 14)]
+_TOPS = (0.1, 0.2, 0.5, 1.0)  # the heights a share's axis may have: small shares stay readable, and few scales
+
+
+def values(results: Sequence[Result | None]) -> list[float | None]:
+    """The values, with None for a gap."""
+    return [None if result is None else result.value for result in results]
+
+
+def bars(results: Sequence[Result | None]) -> dict[str, Any]:
+    """Error bars from limits: what Plotly wants is how far each lies from its point."""
+    ends = [
+        (None, None)
+        if result is None or result.value is None or result.lower is None or result.upper is None
+        else (result.upper - result.value, result.value - result.lower)
+        for result in results
+    ]
+    return {
+        "type": "data",
+        "symmetric": False,
+        "array": [above for above, _ in ends],
+        "arrayminus": [below for _, below in ends],
+        "color": BLUE,
+        "thickness": 1.5,
+        "width": 0,
+    }
+
+
+def open_range(places: Sequence[float], results: Sequence[Result | None], across: bool) -> go.Scatter:
+    """The pale band from one bound to the other, with its ends marked: what the unknown answers leave open."""
+    along: list[float | None] = []
+    bounds: list[float | None] = []
+    for place, result in zip(places, results, strict=True):
+        if result is not None and result.unknown and result.bound_low is not None:
+            along += [place, place, None]
+            bounds += [result.bound_low, result.bound_high, None]
+    return go.Scatter(
+        x=bounds if across else along,
+        y=along if across else bounds,
+        mode="lines+markers",
+        line={"color": BAND, "width": 11},
+        marker={
+            "symbol": "line-ns-open" if across else "line-ew-open",
+            "size": 11,
+            "line": {"color": BAND_EDGE, "width": 1},
+        },
+        hoverinfo="skip",
+    )
+
+
+def _share_axis(results: Sequence[Result | None], standard: float | None) -> tuple[float, list[tuple[float, str]]]:
+    seen = [standard or 0.0]
+    for result in results:
+        if result is not None:
+            seen += [each for each in (result.value, result.upper, result.bound_high) if each is not None]
+    top = next(each for each in _TOPS if max(seen) <= each or each == _TOPS[-1])
+    steps = 4 if top == 1.0 else 2
+    return top, [(top * step / steps, f"{round(top * step / steps * 100):d}%") for step in range(steps + 1)]
+
+
+def _day_axis(results: Sequence[Result | None]) -> tuple[float, list[tuple[float, str]]]:
+    highest = max((result.upper or 0 for result in results if result is not None), default=0)
+    step = next((each for each in (7, 14, 28, 56) if highest <= each * 4), 112)
+    steps = max(1, math.ceil(highest / step))
+    return step * steps, [(step * each, f"{step * each}") for each in range(steps + 1)]
+
+
+def value_axis(
+    measure: Measure, results: Sequence[Result | None], standard: float | None
+) -> tuple[float, list[tuple[float, str]]]:
+    """Where the upright axis ends, and its ticks: days, or shares of few heights."""
+    return _day_axis(results) if measure.kind == DAYS else _share_axis(results, standard)
+
+
+def over_quarters(measure: Measure, series: Series, standard: float | None, frame: Frame) -> go.Figure:
+    """One point a quarter, the reported one last; hollow and `so far` where the quarter is not complete."""
+    results = [result for _, result in series]
+    places = [float(place) for place in range(len(series))]
+    in_days = measure.kind == DAYS
+    top, ticks = value_axis(measure, results, standard)
+    hollow = [result is not None and not result.complete for result in results]
+    traces = [] if in_days else [open_range(places, results, across=False)]
+    if standard is not None and not in_days:
+        ends = [-0.5, len(series) - 0.5]
+        dashes = {"color": BLACK, "width": 1, "dash": "dash"}
+        traces.append(go.Scatter(x=ends, y=[standard] * 2, mode="lines", line=dashes))
+    traces.append(
+        go.Scatter(
+            x=places,
+            y=values(results),
+            mode="lines+markers",
+            line={"color": BLUE, "width": 1.25},
+            marker={
+                "symbol": "circle",
+                "size": 9,
+                "color": [PAPER if each else BLUE for each in hollow],
+                "line": {"color": BLUE, "width": 2},
+            },
+            error_y=bars(results),
+        )
+    )
+    step = 2 if frame is NARROW and len(series) > 5 else 1
+    quarters = [
+        (places[place], _tick(series[place][0], hollow[place], new_year=place < step or _new_year(series, place, step)))
+        for place in range(len(series))
+        if (len(series) - 1 - place) % step == 0
+    ]
+    return go.Figure(
+        data=traces,
+        layout=layout(
+            frame,
+            _HEIGHT,
+            _margin(frame, _BOTTOM),
+            xaxis=axis(frame, (-0.5, len(series) - 0.5), quarters, grid=False),
+            yaxis=axis(frame, (0.0, float(top)), ticks, grid=True),
+            annotations=_end_labels(measure, results[-1], None if in_days else standard, float(top), frame),
+        ),
+    )
+
+
+def _margin(frame: Frame, bottom: int) -> tuple[int, int, int, int]:
+    """Room for the labels: shares at the left, the last figure at the right."""
+    return (43, 76, _TOP, bottom) if frame.narrow else (44, 84, _TOP, bottom)
+
+
+def _new_year(series: Series, place: int, step: int) -> bool:
+    return series[place][0][:4] != series[place - step][0][:4]
+
+
+def _tick(quarter: str, hollow: bool, new_year: bool) -> str:
+    """The months, and the year where it begins: the labels before it stand in the year before."""
+    months = short_label(quarter).split(" ")[0]
+    return months + (f"<br>{quarter[:4]}" if new_year else "") + ("<br>so far" if hollow else "")
+
+
+def end_label(measure: Measure, result: Result) -> str:
+    """A figure with its count, on two lines; empty where there is no figure."""
+    if result.value is None:
+        return ""
+    if measure.kind == DAYS:
+        return f"{days(result.value)} days<br>of {result.eligible}"
+    of = f"{result.met} of {result.known}" if result.bound_low is not None else f"of {result.eligible}"
+    return f"{percent(result.value)}<br>{of}"
+
+
+def standard_label(standard: float) -> str:
+    """The service's own standard."""
+    return f"standard<br>{share_set(standard)}"
+
+
+def _end_labels(
+    measure: Measure, last: Result | None, standard: float | None, top: float, frame: Frame
+) -> list[dict[str, Any]]:
+    """The last figure and the standard, named at the right edge where they end, moved apart if they would touch."""
+    wanted: list[tuple[float, str, str]] = []
+    if last is not None and last.value is not None:
+        wanted.append((last.value, end_label(measure, last), BLUE))
+    if standard is not None:
+        wanted.append((standard, standard_label(standard), BLACK))
+    room = _HEIGHT - _TOP - _BOTTOM
+    least = 2.7 * frame.font
+    heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)
+    return [
+        note(text, 1.0, height / room, xref="paper", yref="paper", xshift=4, font={"color": colour})
+        for (_, text, colour), height in zip(wanted, heights, strict=True)
+    ]
+
+
+def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame) -> go.Figure:
+    """How the share with the event grew from day 0 to 84, the reported quarter first, a dashed line for the other."""
+    traces, ends = [], []
+    looks: tuple[tuple[str, str], ...] = ((BLUE, "solid"), (GREY, "dash"))
+    for (quarter, curve), (colour, dash) in zip(curves, looks, strict=False):
+        steps = [(0, 0.0)] + [(each.day, each.incidence) for each in curve if each.incidence is not None]
+        traces.append(
+            go.Scatter(
+                x=[day for day, _ in steps],
+                y=[share for _, share in steps],
+                mode="lines",
+                line={"color": colour, "width": 2.25 if dash == "solid" else 1.75, "dash": dash, "shape": "hv"},
+                name=quarter,
+            )
+        )
+        ends.append((steps[-1][1], quarter, colour))
+    room = 210 - _TOP - 42
+    heights = apart([share * room for share, _, _ in ends], 1.3 * frame.font, 0.0, float(room))
+    return go.Figure(
+        data=traces[::-1],
+        layout=layout(
+            frame,
+            210,
+            _margin(frame, 42),
+            xaxis=axis(frame, (0.0, float(FOLLOWED_DAYS)), _DAY_TICKS, grid=False),
+            yaxis=axis(frame, (0.0, 1.0), [(0, "0%"), (0.5, "50%"), (1, "100%")], grid=True),
+            annotations=[
+                note(
+                    plain(short_label(quarter)),
+                    1.0,
+                    height / room,
+                    xref="paper",
+                    yref="paper",
+                    xshift=6,
+                    font={"color": colour},
+                )
+                for (_, quarter, colour), height in zip(ends, heights, strict=True)
+            ],
+        ),
+    )

@@ -1,0 +1,16 @@
+"""The title and the headings that a quarter's file is laid with, and that the page leaves out where empty.
+
+Comes in: a quarter. Goes out: words. Refuses nothing.
+"""
+
+from __future__ import annotations
+
+from pipeline.report.words.dates import long_label
+
+SAW, UNSURE, WILL_DO = "What we saw", "What we are unsure of", "What we will do"
+HEADINGS = (SAW, UNSURE, WILL_DO)
+
+
+def title(quarter: str) -> str:
+    """The title of a quarter's file."""
+    return f"Commentary, {long_label(quarter)}"

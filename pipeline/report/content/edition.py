@@ -1,0 +1,158 @@
+"""What a service edition and a practitioner edition are made of.
+
+Comes in: the results of one run as the stages before left them. Goes out: frozen descriptions the report package
+reads and never changes. Refuses: a table without its columns, a flow that loses or repeats a case, lines that do not
+add up. These are defects of the program, not of an export, so they are ValueErrors and keep their traceback.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+
+from pipeline.contracts.measure_files import RESULT_COLUMNS, WAIT_COLUMNS, Breakdown, Measure
+from pipeline.outcomes.accounts import (
+    APART_COLUMNS,
+    FLOW_COLUMNS,
+    LINE_COLUMNS,
+    NOT_RECORDED_COLUMNS,
+    REASON_COLUMNS,
+    ROUTES,
+    SIX_WEEKS,
+)
+from pipeline.outcomes.look_again import Reason
+from pipeline.outcomes.own_and_rest import OwnAndRest
+from pipeline.report.commentary.commentary_view import CommentaryView
+from pipeline.report.words.dates import long_label
+from pipeline.settings import Settings
+
+
+@dataclass(frozen=True)
+class LoadedFile:
+    """One file of an export, by its checksum."""
+
+    name: str
+    sha256: str
+    lines: int
+
+
+@dataclass(frozen=True)
+class Load:
+    """One export as it was loaded."""
+
+    number: int
+    export: str
+    extracted_on: date
+    files: tuple[LoadedFile, ...]
+    mapping_source: str = ""  # what the mapping calls the source; empty where the export was in the layout
+    accepted_anyway: str = ""  # why, where the batch gate had held it back
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """What the edition rests on."""
+
+    version: str  # of the program
+    cut_off: date  # the newest one: nothing after it is known
+    loads: tuple[Load, ...]
+    settings_text: str  # audit.toml, as it was read
+
+
+@dataclass(frozen=True)
+class Quality:
+    """How good the records are: what came in, what was set aside, what was not recorded."""
+
+    lines: pd.DataFrame  # one row a file of a load
+    reasons: pd.DataFrame  # one row a load, table, column and rule; kind = what it set aside, a row or a value
+    not_recorded: pd.DataFrame  # one row a table, column and site
+    warnings: tuple[str, ...]  # at the head of the page
+    remarks: tuple[str, ...]  # under data quality
+
+
+@dataclass(frozen=True)
+class EditionContent:
+    """Everything a service edition shows. Nothing is read from anywhere else but the templates."""
+
+    settings: Settings
+    quarter: str
+    measures: tuple[Measure, ...]
+    breakdowns: tuple[Breakdown, ...]
+    results: pd.DataFrame
+    waits: pd.DataFrame
+    apart: pd.DataFrame
+    flow: pd.DataFrame
+    quality: Quality
+    provenance: Provenance
+    commentary: CommentaryView
+
+
+@dataclass(frozen=True)
+class PractitionerContent:
+    """Everything a practitioner edition shows. No text of the records but the practitioner's own code and cases."""
+
+    settings: Settings
+    quarter: str
+    cut_off: date
+    version: str
+    loads: tuple[tuple[int, date], ...]  # number and day drawn; the names of files may hold anything
+    warned: bool  # whether the service edition opens with warnings
+    measures: tuple[Measure, ...]
+    counted: OwnAndRest
+    reasons: tuple[Reason, ...]  # each with cases of the practitioner's own only
+
+
+def check(content: EditionContent) -> None:
+    """Raise ValueError with every disagreement found, or return."""
+    long_label(content.quarter)
+    wrong = [
+        f"{name}: column {column} is missing"
+        for name, frame, columns in (
+            ("results", content.results, RESULT_COLUMNS),
+            ("waits", content.waits, WAIT_COLUMNS),
+            ("apart", content.apart, APART_COLUMNS),
+            ("flow", content.flow, FLOW_COLUMNS),
+            ("lines", content.quality.lines, LINE_COLUMNS),
+            ("reasons", content.quality.reasons, REASON_COLUMNS),
+            ("not_recorded", content.quality.not_recorded, NOT_RECORDED_COLUMNS),
+        )
+        for column in columns
+        if column not in frame.columns
+    ]
+    if not wrong:
+        wrong = _flow_faults(content.flow) + _line_faults(content.quality.lines) + _measure_faults(content)
+    if wrong:
+        raise ValueError("the edition cannot be written:\n" + "\n".join(wrong))
+
+
+def _flow_faults(flow: pd.DataFrame) -> list[str]:
+    faults = [f"flow: {route!r} is not a route" for route in sorted(set(flow["route"]) - set(ROUTES))]
+    strange = sorted(set(flow["six_weeks"]) - set(SIX_WEEKS))
+    faults += [f"flow: {state!r} is not a state at six weeks" for state in strange]
+    twice = flow[flow.duplicated(["route", "six_weeks"])]
+    faults += [f"flow: {row.route}, {row.six_weeks} stands twice" for row in twice.itertuples()]
+    if (flow["cases"] < 0).any():
+        faults.append("flow: a count below nought")
+    return faults
+
+
+def _line_faults(lines: pd.DataFrame) -> list[str]:
+    parts = lines["header"] + lines["blank"] + lines["accepted"] + lines["set_aside"] + lines["repeats"]
+    off = lines[parts != lines["lines"]]
+    return [
+        f"lines: load {row.load}, {row.file}: {row.lines} lines received, but the parts add up to {parts[row.Index]}"
+        for row in off.itertuples()
+    ]
+
+
+def _measure_faults(content: EditionContent) -> list[str]:
+    named = {measure.name for measure in content.measures}
+    missing = [name for name in (*content.settings.at_a_glance, *content.settings.standards) if name not in named]
+    keys = ["measure", "quarter", "breakdown", "level"]
+    twice = content.results[content.results.duplicated(keys)]
+    faults = [f"settings: there is no measure {name!r}" for name in dict.fromkeys(missing)]
+    faults += [f"results: {tuple(row)} stands twice" for row in twice[keys].itertuples(index=False)]
+    if content.results[keys].isna().any(axis=None):
+        faults.append("results: a row without measure, quarter, breakdown or level")
+    return faults

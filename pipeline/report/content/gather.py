@@ -1,0 +1,47 @@
+"""Everything an edition shows, gathered from the store as it stands at an event.
+
+Comes in: a working connection with the case tables, what the report is made with, the outcome. Goes out: an
+EditionContent. Refuses nothing.
+"""
+
+from __future__ import annotations
+
+import duckdb
+
+from pipeline import store
+from pipeline.contracts import measure_files
+from pipeline.outcomes import accounts
+from pipeline.outcomes.outcome import Outcome
+from pipeline.report.commentary import commentary_view
+from pipeline.report.content import provenance
+from pipeline.report.content.edition import EditionContent, Quality
+from pipeline.report.content.inputs import Basis
+from pipeline.report.views.attention import still_running
+
+
+def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> EditionContent:
+    """The content of the edition of the outcome's quarter."""
+    return EditionContent(
+        settings=basis.settings,
+        quarter=outcome.quarter,
+        measures=tuple(measure_files.worded(measure, basis.settings) for measure in outcome.measures),
+        breakdowns=outcome.breakdowns,
+        results=outcome.results,
+        waits=outcome.waits,
+        apart=outcome.apart,
+        flow=accounts.flow(con, outcome.quarter),
+        quality=Quality(
+            accounts.lines(con),
+            accounts.reasons(con),
+            accounts.not_recorded(con, outcome.quarter),
+            (
+                *basis.said,
+                *still_running(outcome.quarter, outcome.cut_off),
+                *store.remarks(con, serious=True),
+                *accounts.not_followed_on(con),
+            ),
+            (*accounts.settled_since(con), *store.remarks(con, serious=False)),
+        ),
+        provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
+        commentary=commentary_view.view(basis.commentary or "", basis.commentary_before or "", outcome.quarter),
+    )

@@ -1,0 +1,1 @@
+"""The files a command writes: each page rendered from its content."""

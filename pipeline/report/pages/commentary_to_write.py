@@ -1,0 +1,135 @@
+"""The file for the lead's words on a quarter, laid ready to write in.
+
+Comes in: the content of the quarter's edition, and the commentary of the quarter before. Goes out: the file, with the
+headings, the figures to comment on, and the actions still open. Refuses: a file that is there already.
+
+The figures stand in lines of the form <!-- ... -->, which the report does not print: one writes under them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.contracts.measure_files import PROPORTION
+from pipeline.errors import Fault, Refused
+from pipeline.outcomes import lookup
+from pipeline.outcomes.lookup import Lookup
+from pipeline.outcomes.quarters import shifted
+from pipeline.report.commentary import commentary_file, markdown, plan
+from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
+from pipeline.report.commentary.plan import COLUMNS, Action, folded
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.views import summary
+from pipeline.report.words import sentences, verdicts
+from pipeline.report.words.dates import long_label
+
+UNKNOWNS = 3  # so many of the largest are named
+_FROM = re.compile(r"\(from \w+ to \w+ \d{4}\)$")
+_HOW = (
+    "Lines like this one are notes to you: the report does not print them. Write under them; they may stay.",
+    "All else is printed as you write it (Markdown; HTML is shown as text). Name no family and no colleague.",
+)
+_PLAN = (
+    "One line an action. Owner is a role, never a name. A | in a text is written \\|.",
+    "An action is open until Done begins with yes or done, or is a date such as 12 October 2026 or 2026-10-12. What is "
+    "open is carried into the next quarter.",
+)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """What was laid."""
+
+    path: Path
+    quarter: str
+    carried: int  # actions of the quarter before
+
+
+def lay(folder: Path, content: EditionContent, before: str) -> Laid:
+    """Write the file of the content's quarter."""
+    path = commentary_file.place(folder, content.quarter)
+    still_open = plan.read(markdown.read(before), path.name).open
+    path.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:  # never over what is there
+            file.write(text(content, still_open))
+    except FileExistsError:
+        mend = "write in it; or move it away, and a new one is laid"
+        raise Refused(Fault(str(path), "it is there already", "a quarter without one", mend)) from None
+    return Laid(path, content.quarter, len(still_open))
+
+
+def text(content: EditionContent, still_open: Sequence[Action]) -> str:
+    """The file as text."""
+    found = lookup.read(content.results, content.waits)
+    earlier = long_label(shifted(content.quarter, -1))
+    saw = [*_primary(content, found), *_standards(content, found), *_sites(content, found), *_unknowns(content, found)]
+    carried = [f"Open at the end of {earlier}, carried in: {len(still_open)}."] if still_open else []
+    rows = [_row(_carried(action, earlier)) for action in still_open]
+    lines = [f"# {title(content.quarter)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
+    lines += [line for note in saw for line in (_note(note), "", "")]
+    lines += [f"## {UNSURE}", "", "", f"## {WILL_DO}", "", *map(_note, (*_PLAN, *carried)), ""]
+    lines += [_row(COLUMNS), _row(["---"] * len(COLUMNS)), *rows, _row([""] * len(COLUMNS)), ""]
+    return "\n".join(lines)
+
+
+def _primary(content: EditionContent, found: Lookup) -> list[str]:
+    named = {measure.name: measure for measure in content.measures}
+    figures = []
+    for name in content.settings.at_a_glance:
+        result = found.everyone(name, content.quarter)
+        so_far = " (so far)" if result is not None and not result.complete else ""
+        figures.append(f"{named[name].title}: {sentences.figure(named[name], result, 'cases')}{so_far}.")
+    return figures
+
+
+def _standards(content: EditionContent, found: Lookup) -> list[str]:
+    named = {measure.name: measure for measure in content.measures}
+    judged = [
+        (named[name], verdicts.standard(named[name], found, content.quarter, share))
+        for name, share in content.settings.standards.items()
+    ]
+    missed = [(measure, verdict) for measure, verdict in judged if verdict.mark == verdicts.MISSED]
+    return [f"Our own standard: {measure.title}, {verdict.text}." for measure, verdict in missed]
+
+
+def _sites(content: EditionContent, found: Lookup) -> list[str]:
+    sites = summary.worth_a_look(content, found).found.found
+    return [f"Worth a look: {each.site}, {each.measure.title}, beside a year before: {each.text}." for each in sites]
+
+
+def _unknowns(content: EditionContent, found: Lookup) -> list[str]:
+    """The measures of which the largest part is not known; a wait that still runs is no gap in the records."""
+    parts = []
+    for measure in content.measures:
+        result = found.everyone(measure.name, content.quarter)
+        if measure.kind == PROPORTION and result is not None and result.unknown:
+            parts.append((-result.unknown / result.eligible, measure.name, measure.title, result))
+    return [
+        f"Much is not known: {heading}, {result.unknown} of {result.eligible} ({sentences.percent(-part)}) not known."
+        for part, _, heading, result in sorted(parts, key=lambda each: each[:2])[:UNKNOWNS]
+    ]
+
+
+def _carried(action: Action, earlier: str) -> tuple[str, ...]:
+    """The cells of an action in the next plan, marked with the quarter it was first carried from."""
+    finding = "; ".join(
+        filter(None, [action.finding.written, *(f"{head}: {cell.written}" for head, cell in action.others)])
+    )
+    if not _FROM.search(finding):
+        finding = f"{finding} (from {earlier})".strip()
+    done = action.done.written or "no"
+    return finding, action.action.written, action.owner.written, action.by_when.written, done
+
+
+def _row(cells: Sequence[str]) -> str:
+    return "| " + " | ".join(folded(cell).replace("|", "\\|") for cell in cells) + " |"
+
+
+def _note(words: str) -> str:
+    """A line that the report does not print; names from the records must not end it early."""
+    seen = "".join(each if each.isprintable() else " " for each in words)
+    return f"<!-- {folded(re.sub('-{2,}', '–', seen))} -->"

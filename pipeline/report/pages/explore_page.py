@@ -1,0 +1,176 @@
+"""The page to explore: every figure of the report, for whoever wants to choose what to look at.
+
+Comes in: the content of an edition. Goes out: one page that holds its data, its script and Plotly's own. Refuses: to
+word a figure or describe a chart anew: the sentences are those of the edition, and so are the charts.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import plotly.graph_objects as go
+from markupsafe import Markup
+from plotly.offline import get_plotlyjs
+
+from pipeline.contracts import places
+from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT, Measure
+from pipeline.outcomes import lookup
+from pipeline.outcomes.lookup import ALL, Lookup
+from pipeline.plain_text import seen
+from pipeline.report.charts import over_time
+from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
+from pipeline.report.charts.plotly_lists import attributes
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.pages import html_page
+from pipeline.report.views import measure_tables
+from pipeline.report.views.measure_views import CAPTIONS, QUARTERS_SHOWN
+from pipeline.report.words import labels, sentences
+from pipeline.report.words.dates import day_label, long_label, run_up_to, short_label
+from pipeline.report.words.labels import Wording
+
+
+def write_explorer(content: EditionContent, path: Path) -> Path:
+    """Write the page beside the service edition."""
+    return html_page.write(path, page(content))
+
+
+def page(content: EditionContent) -> str:
+    """The whole page as text."""
+    words = labels.read(places.REPORTS / "wording.toml")
+    found = lookup.read(content.results, content.waits)
+    sections = [
+        (words.section(name).title, [each for each in content.measures if each.section == name])
+        for name in dict.fromkeys((*(section.name for section in words.sections), *sorted(
+            {each.section for each in content.measures}
+        )))
+    ]  # fmt: skip
+    plotly = get_plotlyjs()
+    scripts = (plotly, (places.REPORTS / "explore.js").read_text(encoding="utf-8"))
+    return html_page.render(
+        "explore.html",
+        scripts=scripts,
+        styled_already=re.findall(r'getElementById\("([0-9a-f]{64})"\)', plotly)[:1],
+        # Plotly lays an empty style element into the page and fills it by script, which no policy forbids.
+        styles=("",),
+        images="data: blob:",  # the picture that the button above the chart saves
+        content=content,
+        quarter=long_label(content.quarter),
+        cut_off=day_label(content.provenance.cut_off),
+        sections=[(title, measures) for title, measures in sections if measures],
+        small=sentences.SMALL,
+        figures_as_json=_as_json(_chosen_from(content, found, words)),
+    )
+
+
+def _as_json(value: Any) -> Markup:
+    """JSON that no HTML parser takes for anything else: a `<` is written as its number."""
+    written = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return Markup(written.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+
+
+def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict[str, Any]:
+    """Everything the script may show: labels, descriptions of the charts, and a row for each result."""
+    last = content.quarter
+    quarters = sorted({key[1] for key in found.results if key[1] <= last})
+    there: dict[str, set[str]] = {}
+    for (_, _, breakdown), levels in found.levels.items():
+        there.setdefault(breakdown, set()).update(levels)
+    breakdowns = [
+        {
+            "name": each.name,
+            "title": each.title,
+            "levels": [
+                [level, each.title if level == ALL else seen(words.level(each.name, level))]
+                for level in words.in_order(each.name, there.get(each.name, ()))
+            ],
+        }
+        for each in content.breakdowns
+    ]
+    of = {measure.name: measure for measure in content.measures}
+    rows: dict[str, dict[str, dict[str, list[Any]]]] = {}
+    for (measure, quarter, breakdown, level), result in found.results.items():
+        if quarter <= last:
+            row = [
+                quarters.index(quarter),
+                result.value,
+                result.lower,
+                result.upper,
+                result.bound_low if result.unknown else None,
+                result.bound_high if result.unknown else None,
+                int(result.complete),
+                _sentence(of[measure], result, words),
+                over_time.end_label(of[measure], result),
+                int(bool(sentences.small(of[measure], result))),
+            ]
+            rows.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, []).append(row)
+    curves: dict[str, dict[str, dict[str, dict[str, Any]]]] = {}
+    for (measure, quarter, breakdown, level), days in found.curves.items():
+        if quarter <= last:
+            curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[quarter] = {
+                "steps": [
+                    [each.day, each.incidence, sentences.percent(each.incidence)]
+                    for each in days
+                    if each.incidence is not None
+                ],
+                "by_day": measure_tables.by_days(days),
+            }
+    return {
+        "quarter": last,
+        "quarters": [[name, short_label(name), long_label(name)] for name in quarters],
+        "shown": QUARTERS_SHOWN,
+        "paper": PAPER,
+        "colours": LINES,
+        "curve_days": [f"By day {day}" for day in measure_tables.CURVE_DAYS],
+        "first": [*content.settings.at_a_glance, content.measures[0].name][0],
+        "breakdowns": breakdowns,
+        "measures": [_measure(each, content, found, words) for each in content.measures],
+        "rows": rows,
+        "curves": curves,
+    }
+
+
+def _sentence(measure: Measure, result: lookup.Result, words: Wording) -> str:
+    """The edition's own sentence, with the bounds where anything is unknown."""
+    parts = (
+        sentences.figure(measure, result, words.grains[measure.grain][1]),
+        sentences.counts(measure, result),
+        sentences.bounds(result),
+    )
+    return ". ".join(part for part in parts if part) + "."
+
+
+def _measure(measure: Measure, content: EditionContent, found: Lookup, words: Wording) -> dict[str, Any]:
+    series = [
+        (name, found.everyone(measure.name, name)) for name in run_up_to(content.quarter, QUARTERS_SHOWN, found.first)
+    ]
+    standard = content.settings.standards.get(measure.name)
+    curve = found.curves.get((measure.name, content.quarter, ALL, ALL), ())
+    every = [result for key, result in found.results.items() if key[0] == measure.name]
+    top, ticks = over_time.value_axis(measure, every, standard)
+    return {
+        "name": measure.name,
+        "title": measure.title,
+        "question": measure.question,
+        "days": measure.kind == DAYS,
+        "caption": CAPTIONS[measure.kind],
+        "standard": None if standard is None else over_time.standard_label(standard),
+        "charts": {
+            frame.name: _described(over_time.over_quarters(measure, series, standard, frame))
+            for frame in (WIDE, NARROW)
+        },
+        "curve_charts": {
+            frame.name: _described(over_time.wait_curve([(content.quarter, curve)], frame)) for frame in (WIDE, NARROW)
+        }
+        if measure.kind == TIME_TO_EVENT
+        else None,
+        # Where groups are shown the axis must hold them all: those of small groups go farther.
+        "axis": {"range": [0.0, top], "tickvals": [at for at, _ in ticks], "ticktext": [text for _, text in ticks]},
+    }
+
+
+def _described(figure: go.Figure) -> dict[str, Any]:
+    """A figure as the static drawing reads it: what it states, in lists."""
+    return {"data": [dict(attributes(trace)) for trace in figure.data], "layout": dict(attributes(figure.layout))}

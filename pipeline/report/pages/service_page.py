@@ -1,0 +1,47 @@
+"""The service edition: one HTML file that needs nothing else.
+
+Comes in: an EditionContent and where to write. Goes out: the file, the same bytes for the same content. Refuses:
+content that does not add up (content.check); a template that asks for what is not there.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pipeline.contracts import places
+from pipeline.outcomes import lookup as lookups
+from pipeline.report.content import edition as contents
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.pages import html_page
+from pipeline.report.views import equity, measure_views, quality_tables, summary
+from pipeline.report.words import labels
+from pipeline.report.words.dates import day_label, long_label
+
+
+def write_service_edition(content: EditionContent, path: Path) -> Path:
+    """Write the edition of one quarter for the service lead."""
+    return html_page.write(path, page(content))
+
+
+def page(content: EditionContent) -> str:
+    """The whole page as text."""
+    contents.check(content)
+    words = labels.read(places.REPORTS / "wording.toml")
+    lookup = lookups.read(content.results, content.waits)
+    sections = measure_views.sections(content, lookup, words)
+    return html_page.render(
+        "service.html",
+        content=content,
+        provenance=content.provenance,
+        quarter=long_label(content.quarter),
+        cut_off=day_label(content.provenance.cut_off),
+        day_label=day_label,
+        sections=sections,
+        everyone=summary.everyone(content, words),
+        equity=equity.equity(content, lookup, words),
+        glance=summary.glance(content, lookup, sections),
+        worth_a_look=summary.worth_a_look(content, lookup),
+        lines=quality_tables.reconciliation(content.quality),
+        reasons=quality_tables.reasons(content.quality, words),
+        not_recorded=quality_tables.not_recorded(content.quality),
+    )

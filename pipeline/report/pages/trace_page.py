@@ -1,0 +1,29 @@
+"""The records behind the headline figures: one page, for the owner only.
+
+Comes in: the traced figures, the flow of everyone first, and the edition's content. Goes out: trace.html. Its sections
+have ids that other pages link to: #MEASURE for each measure at a glance, #everyone, and #everyone-ROUTE-SIXWEEKS for
+each cell of the flow. Refuses nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.content.traced import Traced
+from pipeline.report.pages import html_page
+from pipeline.report.words.dates import day_label, long_label
+
+
+def write_trace(traced: Sequence[Traced], content: EditionContent, path: Path) -> Path:
+    """Write the page of the quarter's headline figures."""
+    page = html_page.render(
+        "trace.html",
+        service=content.settings.service,
+        quarter=content.quarter,
+        quarter_label=long_label(content.quarter),
+        cut_off=day_label(content.provenance.cut_off),
+        traced=traced,
+    )
+    return html_page.write(path, page)

@@ -1,0 +1,189 @@
+"""The tables of an edition, as rows of ready text.
+
+Comes in: results, one measure at a time. Goes out: frozen tables the templates print as they are. Refuses nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from pipeline.contracts.measure_files import (
+    DAYS,
+    FOLLOWED_DAYS,
+    PROPORTION,
+    REPORTED_DAY,
+    TIME_TO_EVENT,
+    Breakdown,
+    Measure,
+)
+from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
+from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.report.words.dates import before, long_label, short_label
+from pipeline.report.words.labels import Wording
+from pipeline.report.words.sentences import days, interval, percent, short
+from pipeline.report.words.table import Group, Row, Table
+
+CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
+_WHOLE = {
+    PROPORTION: "met of known (share, 95% interval); not known, and what that leaves open",
+    DAYS: "the middle one, and the middle half",
+    TIME_TO_EVENT: f"share within {REPORTED_DAY} days, 95% interval; how many by day {FOLLOWED_DAYS}; not known",
+}
+
+
+def _heads(measure: Measure) -> tuple[str, ...]:
+    if measure.kind == PROPORTION:
+        return "Met of known", "95% interval", "Not known"
+    if measure.kind == DAYS:
+        return "Eligible", "Median days", "Middle half"
+    return f"Within {REPORTED_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of all", "Not known"
+
+
+def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
+    if result is None or result.eligible == 0:
+        return ("none eligible", *[""] * (len(_heads(measure)) - 1))
+    value = result.value
+    limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
+    if measure.kind == PROPORTION:
+        return short(measure, result), limits, f"{result.unknown}"
+    if measure.kind == DAYS:
+        half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
+        return f"{result.eligible}", "" if value is None else days(value), half
+    share = "too early" if value is None else f"{percent(value)} of {result.eligible}"
+    return share, limits, f"{result.met} of {result.eligible}", f"{result.unknown}"
+
+
+def quarters(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
+    """The figures behind the chart over quarters, newest last as in the chart."""
+    with_bounds = measure.kind == PROPORTION
+    rows = []
+    for quarter, result in series:
+        cells = _cells(measure, result)
+        if with_bounds:
+            cells += (_left_open(result),)
+        rows.append(Row(short_label(quarter) + _so_far(result), cells))
+    heads = ("Quarter", *_heads(measure), *(("Left open",) if with_bounds else ()))
+    key = f"{measure.name}-quarters"
+    return Table(key, f"{measure.title}: the figures behind the chart", heads, (Group("", tuple(rows)),))
+
+
+def _left_open(result: Result | None) -> str:
+    if result is None or not result.unknown or result.bound_low is None or result.bound_high is None:
+        return ""
+    return interval(result.bound_low, result.bound_high, result.known)
+
+
+def _so_far(result: Result | None) -> str:
+    return " so far" if result is not None and not result.complete else ""
+
+
+def breakdowns(
+    measure: Measure, breakdowns_shown: Sequence[Breakdown], lookup: Lookup, quarter: str, wording: Wording
+) -> Table | None:
+    """Every breakdown of the measure with any case in one of the three quarters; None where there is none."""
+    last, year_before = before(quarter, 1), before(quarter, 4)
+    groups = []
+    for breakdown in breakdowns_shown:
+        if breakdown.name == ALL:
+            continue
+        levels = {
+            level
+            for name in (quarter, last, year_before)
+            for level in lookup.levels.get((measure.name, name, breakdown.name), ())
+        }
+        rows = []
+        for level in wording.in_order(breakdown.name, levels):
+            now, last_one, year = (
+                lookup.results.get((measure.name, name, breakdown.name, level)) for name in (quarter, last, year_before)
+            )
+            cells = (*_cells(measure, now), short(measure, last_one), short(measure, year))
+            rows.append(Row(wording.level(breakdown.name, level), cells))
+        if rows:
+            groups.append(Group(breakdown.title, tuple(rows)))
+    if not groups:
+        return None
+    everyone = {name: lookup.everyone(measure.name, name) for name in (quarter, last, year_before)}
+    heads = ("Level", *_heads(measure), *(short_label(name) + _so_far(everyone[name]) for name in (last, year_before)))
+    whole = Row(
+        "Everyone",
+        (*_cells(measure, everyone[quarter]), short(measure, everyone[last]), short(measure, everyone[year_before])),
+    )
+    caption = f"{measure.title}: breakdowns, {long_label(quarter)}{_so_far(everyone[quarter])}"
+    return Table(f"{measure.name}-breakdowns", caption, heads, tuple(groups), whole)
+
+
+def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) -> Table:
+    """How far the wait had come by some days, read off the whole curve: the last step on or before the day."""
+    columns = [by_days(steps) for _, steps in curves]
+    rows = [Row(f"By day {day}", tuple(cells)) for day, *cells in zip(CURVE_DAYS, *columns, strict=True)]
+    heads = ("Day", *(short_label(quarter) for quarter, _ in curves))
+    return Table(f"{measure.name}-curve", f"{measure.title}: share by day", heads, (Group("", tuple(rows)),))
+
+
+def by_days(steps: Sequence[CurveDay]) -> tuple[str, ...]:
+    """How far one wait had come by each of those days, with its interval."""
+    return tuple(_by_day(steps, day) for day in CURVE_DAYS)
+
+
+def _by_day(steps: Sequence[CurveDay], day: int) -> str:
+    at_risk = steps[0].at_risk if steps else 0
+    gone = sum(each.events + each.competing + each.censored for each in steps if each.day < day)
+    ended = bool(steps) and steps[-1].at_risk == steps[-1].events + steps[-1].competing
+    # Past the last day anybody was watched there is nothing to read, unless every wait had ended by then.
+    if at_risk <= gone and not ended:
+        return "nobody watched so long"
+    reached = [each for each in steps if each.day <= day]
+    step = reached[-1] if reached else None
+    if step is None or step.incidence is None:
+        return "0%"
+    if step.lower is None or step.upper is None:
+        return percent(step.incidence)
+    return f"{percent(step.incidence)} ({interval(step.lower, step.upper)})"
+
+
+def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:
+    """Rows routes, columns six weeks; every case stands in one cell, so both totals are the number first seen."""
+    rows = []
+    for route in ROUTES:
+        counted = [cells.get((route, state), 0) for state in SIX_WEEKS]
+        # What trace.html calls the cell: the records of its cases stand there.
+        links = [
+            f"trace.html#everyone-{route}-{state}" if cases else ""
+            for state, cases in zip(SIX_WEEKS, counted, strict=True)
+        ]
+        rows.append(Row(wording.routes[route], (*map(str, counted), str(sum(counted))), (*links, "")))
+    down = [sum(cells.get((route, state), 0) for route in ROUTES) for state in SIX_WEEKS]
+    heads = ("Route", *(wording.six_weeks[state] for state in SIX_WEEKS), "All")
+    total = Row("All", (*map(str, down), str(sum(down))))
+    return Table("flow", "Cases by route and by feeding at six weeks", heads, (Group("", tuple(rows)),), total)
+
+
+def beside(
+    measure: Measure, series: Sequence[tuple[str, Result | None, Result | None]], rest_not_shown: str = ""
+) -> Table:
+    """A practitioner's own figures by quarter, the rest of the service beside them; None where it is not shown."""
+    with_rest = any(rest is not None for _, _, rest in series)
+    rows = []
+    for quarter, own, rest in series:
+        cells = (whole(measure, own), *((whole(measure, rest) if rest else "not shown",) if with_rest else ()))
+        rows.append(Row(short_label(quarter) + _so_far(own), cells))
+    heads = ("Quarter", "Own caseload", *(("Rest of the service",) if with_rest else ()))
+    reason = "" if all(rest is not None for _, _, rest in series) else f"; rest of the service {rest_not_shown}"
+    caption = f"{measure.title}: {_WHOLE[measure.kind]}{reason}"
+    return Table(f"{measure.name}-quarters", caption, heads, (Group("", tuple(rows)),), words=True)
+
+
+def whole(measure: Measure, result: Result | None) -> str:
+    """The whole figure in one cell: counts, interval, what is not known and what that leaves open."""
+    if result is None or result.eligible == 0:
+        return "none eligible"
+    limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
+    if measure.kind == DAYS:
+        half = "" if result.lower is None or result.upper is None else f", {days(result.lower)} to {days(result.upper)}"
+        return f"{short(measure, result)}{half}"
+    unknown = f"; {result.unknown} not known"
+    if measure.kind == PROPORTION:
+        known = short(measure, result).removesuffix(")") + (f", {limits})" if limits else "")
+        left = _left_open(result)
+        return f"{known}{unknown}" + (f": {left} of all {result.eligible}" if left else "")
+    return f"{short(measure, result)}{', ' + limits if limits else ''}; by day {FOLLOWED_DAYS} {result.met}{unknown}"

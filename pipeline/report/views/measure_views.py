@@ -1,0 +1,184 @@
+"""What stands under one measure on the page, worded and drawn.
+
+Comes in: the edition's content, its results looked up, and the wording. Goes out: frozen views the templates print.
+Refuses: to treat any measure by its name; what differs comes from its kind and its own texts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import plotly.graph_objects as go
+from markupsafe import Markup
+
+from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.report.charts import over_time
+from pipeline.report.charts.drawing import Words, draw
+from pipeline.report.charts.looks import NARROW, WIDE
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.views import measure_tables
+from pipeline.report.words import sentences
+from pipeline.report.words.dates import before, long_label, run_up_to, short_label
+from pipeline.report.words.labels import SectionWords, Wording
+from pipeline.report.words.table import Table
+from pipeline.report.words.verdicts import Verdict, change, standard
+
+QUARTERS_SHOWN = 9
+CAPTIONS = {
+    PROPORTION: "Dot: share of those known. Line: 95% interval. Pale band: what the unknown answers leave open.",
+    DAYS: "Dot: the middle one. Line: the middle half.",
+    TIME_TO_EVENT: f"Dot: share within {REPORTED_DAY} days. Line: 95% interval.",
+}
+_MEANING = {
+    PROPORTION: ("Met", "Unknown"),
+    DAYS: ("What is counted", "Unknown"),
+    TIME_TO_EVENT: ("What is waited for", "Unknown"),
+}
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A figure drawn in both sizes, with its caption."""
+
+    wide: Markup
+    narrow: Markup
+    caption: str
+
+
+@dataclass(frozen=True)
+class MeasureView:
+    """Everything under one measure."""
+
+    measure: Measure
+    figure: str
+    so_far: bool
+    notes: tuple[str, ...]  # bounds, where the cases of a wait stood, the warning of a small number
+    small: str  # that warning alone, for the summary
+    chart: Chart
+    curve_chart: Chart | None
+    curve: Table | None
+    quarters: Table
+    breakdowns: Table | None
+    apart: tuple[tuple[str, int], ...]
+    standard: Verdict | None
+    since_last: Verdict
+    since_year: Verdict
+    definition: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class SectionView:
+    """One question and its measures."""
+
+    words: SectionWords
+    measures: tuple[MeasureView, ...]
+
+
+def chart(key: str, title: str, description: str, caption: str, wide: go.Figure, narrow: go.Figure) -> Chart:
+    """The same figure in both sizes; only one shows at a time, so both may say the same words."""
+    large = draw(wide, Words(f"{key}-wide", title, description, WIDE.name))
+    # The description stands in the page once: it is read out from the drawing that does not show, too.
+    small = draw(narrow, Words(f"{key}-narrow", title, "", NARROW.name, described_by=f"{key}-wide-desc"))
+    return Chart(Markup(large), Markup(small), caption)
+
+
+def sections(content: EditionContent, lookup: Lookup, wording: Wording) -> tuple[SectionView, ...]:
+    """The listed sections in their order, then any a measure names and the wording does not; empty ones left out."""
+    named = [section.name for section in wording.sections]
+    order = [*named, *sorted({measure.section for measure in content.measures} - set(named))]
+    primary = content.settings.at_a_glance
+    views = []
+    for name in order:
+        own = [measure for measure in content.measures if measure.section == name]
+        own.sort(key=lambda each: primary.index(each.name) if each.name in primary else len(primary))
+        if own:
+            shown = tuple(measure_view(measure, content, lookup, wording) for measure in own)
+            views.append(SectionView(wording.section(name), shown))
+    return tuple(views)
+
+
+def measure_view(measure: Measure, content: EditionContent, lookup: Lookup, wording: Wording) -> MeasureView:
+    """Word, draw and tabulate one measure."""
+    quarter = content.quarter
+    series = [(name, lookup.everyone(measure.name, name)) for name in run_up_to(quarter, QUARTERS_SHOWN, lookup.first)]
+    now = lookup.everyone(measure.name, quarter)
+    share = content.settings.standards.get(measure.name)
+    curve_chart, curve_table = _curve(measure, lookup, quarter)
+    shown = [each for each in content.breakdowns if each.for_every_measure or each.name in measure.also_by]
+    apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["quarter"] == quarter)]
+    small = sentences.small(measure, now)
+    notes = (sentences.bounds(now), sentences.counts(measure, now), small)
+    return MeasureView(
+        measure=measure,
+        figure=sentences.figure(measure, now, wording.grains[measure.grain][1]),
+        so_far=now is not None and not now.complete,
+        notes=tuple(note for note in notes if note),
+        small=small,
+        chart=chart(
+            measure.name,
+            f"{measure.title}, by quarter",
+            description(measure, series, wording),
+            CAPTIONS[measure.kind],
+            over_time.over_quarters(measure, series, share, WIDE),
+            over_time.over_quarters(measure, series, share, NARROW),
+        ),
+        curve_chart=curve_chart,
+        curve=curve_table,
+        quarters=measure_tables.quarters(measure, series),
+        breakdowns=measure_tables.breakdowns(measure, shown, lookup, quarter, wording),
+        apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
+        standard=None if share is None else standard(measure, lookup, quarter, share),
+        since_last=change(measure, now, lookup.everyone(measure.name, before(quarter, 1))),
+        since_year=change(measure, now, lookup.everyone(measure.name, before(quarter, 4))),
+        definition=definition(measure, now, wording),
+    )
+
+
+def description(measure: Measure, series: Sequence[tuple[str, Result | None]], wording: Wording) -> str:
+    """What a chart over quarters shows, for who does not see it."""
+    known = [(result.value, result) for _, result in series if result is not None and result.value is not None]
+    last = sentences.figure(measure, series[-1][1], wording.grains[measure.grain][1])
+    text = f"{len(series)} quarters, the last {long_label(series[-1][0])}: {last}."
+    if len(known) > 1:
+        low, high = (sentences.short(measure, pick(known, key=lambda each: each[0])[1]) for pick in (min, max))
+        text += f" Lowest {low}, highest {high}."
+    return text + " Every figure stands in the table that follows."
+
+
+def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None, Table | None]:
+    curves: list[tuple[str, tuple[CurveDay, ...]]] = []
+    for name in (quarter, before(quarter, 4)):
+        steps = lookup.curves.get((measure.name, name, ALL, ALL), ())
+        if steps:
+            curves.append((name, steps))
+    if not curves:
+        return None, None
+    names = " and ".join(short_label(name) for name, _ in curves)
+    drawn = chart(
+        f"{measure.name}-curve",
+        f"{measure.title}: how the share grew, day by day",
+        f"From day 0 to day {FOLLOWED_DAYS}, {names}. Shares by day stand in the table that follows.",
+        "How the share grew, day by day. The dashed line is the same quarter a year before.",
+        over_time.wait_curve(curves, WIDE),
+        over_time.wait_curve(curves, NARROW),
+    )
+    return drawn, measure_tables.curve(measure, curves)
+
+
+def definition(measure: Measure, now: Result | None, wording: Wording) -> tuple[tuple[str, str], ...]:
+    """The terms of a measure and what they mean."""
+    met, unknown = _MEANING[measure.kind]
+    several = wording.grains[measure.grain][1]
+    stated = [
+        ("Eligible", measure.eligible),
+        (met, measure.met),
+        (unknown, measure.unknown),
+        ("Counted", f"{several.capitalize()}, in the quarter of {measure.counted_on}"),
+        ("Direction", wording.better[measure.better]),
+        ("Source", measure.source[:1].upper() + measure.source[1:]),
+    ]
+    if different := sentences.if_unknown_differ(measure, now):
+        stated.append(("If the unknown differ", different))
+    return tuple(stated)

@@ -1,0 +1,113 @@
+"""The first two pages: what happened to everyone, the primary measures at a glance, and what is worth a look.
+
+Comes in: the edition's content and the measures' views. Goes out: frozen views the templates print. Refuses: to
+name a measure; which ones are primary stands in the settings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT
+from pipeline.outcomes.lookup import Lookup
+from pipeline.report.charts import summary_charts
+from pipeline.report.charts.looks import NARROW, WIDE
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.views import measure_tables
+from pipeline.report.views.measure_views import Chart, MeasureView, SectionView, chart
+from pipeline.report.words import sentences, verdicts
+from pipeline.report.words.dates import before, long_label
+from pipeline.report.words.labels import Wording
+from pipeline.report.words.table import Table
+from pipeline.report.words.verdicts import WorthALook
+
+
+@dataclass(frozen=True)
+class Everyone:
+    """The flow of every case first seen."""
+
+    first_seen: int
+    sentence: str
+    chart: Chart | None
+    table: Table
+
+
+@dataclass(frozen=True)
+class Glance:
+    """The primary measures."""
+
+    views: tuple[MeasureView, ...]
+    chart: Chart | None
+
+
+@dataclass(frozen=True)
+class Look:
+    """Sites worth a look, with how many chance alone would list."""
+
+    found: WorthALook
+    expected: str
+    measures: int
+
+
+def everyone(content: EditionContent, wording: Wording) -> Everyone:
+    """Word, draw and tabulate the flow."""
+    cells = {(str(row.route), str(row.six_weeks)): int(row.cases) for row in content.flow.itertuples(index=False)}
+    total = sum(cells.values())
+    table = measure_tables.flow(cells, wording)
+    if total == 0:
+        return Everyone(0, "No case was first seen in this quarter.", None, table)
+    routes: dict[str, int] = {}
+    for (route, _), cases in cells.items():
+        routes[route] = routes.get(route, 0) + cases
+    parts = [f"{routes[route]} {name.lower()}" for route, name in wording.routes.items() if routes.get(route)]
+    sentence = f"{wording.several('case', total)} first seen from {long_label(content.quarter)}"
+    drawn = chart(
+        "flow",
+        "What happened to everyone: from first contact to six weeks",
+        f"{total} first seen; by the cut-off {', '.join(parts)}. The table that follows holds every cell.",
+        "Each band is as thick as the number of cases in it; its colour is where it ends.",
+        summary_charts.flow(cells, wording, WIDE),
+        summary_charts.flow(cells, wording, NARROW),
+    )
+    return Everyone(total, f"{sentence}: by the cut-off {_listed(parts)}.", drawn, table)
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def glance(content: EditionContent, lookup: Lookup, sections: Sequence[SectionView]) -> Glance:
+    """Put the primary measures side by side on one scale."""
+    by_name = {view.measure.name: view for section in sections for view in section.measures}
+    views = tuple(by_name[name] for name in content.settings.at_a_glance)
+    rows = [
+        summary_charts.GlanceRow(
+            view.measure,
+            lookup.everyone(view.measure.name, content.quarter),
+            lookup.everyone(view.measure.name, before(content.quarter, 4)),
+            content.settings.standards.get(view.measure.name),
+        )
+        for view in views
+        if view.measure.kind != DAYS  # a median has no place on a scale of shares
+    ]
+    if not rows:
+        return Glance(views, None)
+    drawn = chart(
+        "glance",
+        "The primary measures on one scale",
+        " ".join(f"{view.measure.title}: {view.figure}." for view in views),
+        "Dot: this quarter, with its 95% interval; hollow where it is so far. Diamond: the same quarter a year before. "
+        "Upright stroke: the standard. Pale band: what the unknown answers leave open.",
+        summary_charts.glance(rows, WIDE),
+        summary_charts.glance(rows, NARROW),
+    )
+    return Glance(views, drawn)
+
+
+def worth_a_look(content: EditionContent, lookup: Lookup) -> Look:
+    """Sites compared with themselves a year before, on the primary measures and every measure of a wait."""
+    primary = content.settings.at_a_glance
+    compared = tuple(each for each in content.measures if each.name in primary or each.kind == TIME_TO_EVENT)
+    found = verdicts.worth_a_look(compared, lookup, content.quarter)
+    return Look(found, sentences.rounded(found.expected, 1).removesuffix(".0"), len(compared))

@@ -1,0 +1,1 @@
+"""Numbers, dates, codes and verdicts as a reader says them."""

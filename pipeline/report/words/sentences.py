@@ -1,0 +1,174 @@
+"""Numbers into sentences: every figure of an edition is worded here and nowhere else.
+
+Comes in: a Result or a Change, and the measure it belongs to. Goes out: plain text. Refuses: to print a share without
+the counts behind it, or to say why a figure is what it is.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import ROUND_HALF_UP, Decimal
+
+from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.outcomes.lookup import Result
+from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensitivity
+
+SMALL = 10  # fewer known than this, and the page says in words that the number is small
+PRECISE = 1000  # from so many known on, a tenth of a percentage point means something and is shown
+NO_FIGURE = "no figure"
+
+
+def counted(number: int, one: str) -> str:
+    """`1 case`, `12 cases`, `no cases`."""
+    return f"{number or 'no'} {one if number == 1 else one + 's'}"
+
+
+def or_not_recorded(written: str | None) -> str:
+    """A text of the records, or that there is none."""
+    return written or "not recorded"
+
+
+def rounded(number: float, places: int = 0) -> str:
+    """Half up, from the number's own shortest decimal form: binary halves would round 28.5% down."""
+    step = Decimal(1).scaleb(-places)
+    text = str(Decimal(str(number)).quantize(step, rounding=ROUND_HALF_UP))
+    return "0" if float(text) == 0 else text
+
+
+def points(share: float, known: int = 0) -> str:
+    """A fraction in hundredths: `58`, or `44.1` where very many are known."""
+    return rounded(float(Decimal(str(share)) * 100), 1 if known >= PRECISE else 0)
+
+
+def percent(share: float, known: int = 0) -> str:
+    """`58%`; what is above nought or below all never prints as 0% or 100%."""
+    written = points(share, known)
+    if float(written) == 0 and share > 0:
+        return "under 0.1%" if known >= PRECISE else "under 1%"
+    if float(written) == 100 and share < 1:
+        return "over 99.9%" if known >= PRECISE else "over 99%"
+    return f"{written}%"
+
+
+def interval(lower: float, upper: float, known: int = 0) -> str:
+    """`42 to 73%`."""
+    return f"{points(lower, known)} to {points(upper, known)}%"
+
+
+def share_set(share: float) -> str:
+    """A share somebody chose, as chosen: `90%`, `92.5%`."""
+    return rounded(float(Decimal(str(share)) * 100), 1).removesuffix(".0") + "%"
+
+
+def days(number: float) -> str:
+    """`15`, `15.5`: quartiles may fall between two days."""
+    return rounded(number, 1).removesuffix(".0")
+
+
+def days_long(number: float) -> str:
+    """`1 day`, `15.5 days`."""
+    return f"{days(number)} day" + ("" if number == 1 else "s")
+
+
+def event(measure: Measure) -> str:
+    """The event of a wait with the days of the one figure: `divided within 28 days of referral`."""
+    text = re.sub(rf"\bwithin {FOLLOWED_DAYS} days\b", f"within {REPORTED_DAY} days", measure.met)
+    return text[:1].lower() + text[1:]
+
+
+def figure(measure: Measure, result: Result | None, nobody: str) -> str:
+    """The figure in full. `nobody` is the word for several of the measure's grain, as in `no eligible cases`."""
+    if result is None or result.eligible == 0:
+        return f"No eligible {nobody}, so {NO_FIGURE}"
+    return {PROPORTION: _share, DAYS: _median, TIME_TO_EVENT: _wait}[measure.kind](measure, result)
+
+
+def _share(measure: Measure, result: Result) -> str:
+    if result.value is None or result.lower is None or result.upper is None:
+        return f"None of {result.eligible} known, so {NO_FIGURE}; {result.unknown} not known"
+    exact = ""
+    if measure.exact and result.met is not None:
+        low, high = clopper_pearson(result.met, result.known)
+        exact = f"; exact interval {interval(float(low), float(high), result.known)}"
+    return (
+        f"{result.met:,} of {result.known:,} known ({percent(result.value, result.known)}, 95% interval "
+        f"{interval(result.lower, result.upper, result.known)}{exact}); {result.unknown:,} not known"
+    )
+
+
+def _median(_: Measure, result: Result) -> str:
+    if result.value is None or result.lower is None or result.upper is None:
+        return f"{result.eligible} eligible, but {NO_FIGURE}"
+    if result.eligible == 1:
+        return f"Only one: {days_long(result.value)} old"
+    return (
+        f"Of {result.eligible}, at least half were {days_long(result.value)} old or younger; "
+        f"the middle half {days(result.lower)} to {days_long(result.upper)}"
+    )
+
+
+def _wait(measure: Measure, result: Result) -> str:
+    if result.value is None:
+        return f"Too early to say how many were {event(measure)}: no wait had been watched that long"
+    limits = "no interval can be worked out"
+    if result.lower is not None and result.upper is not None:
+        limits = f"95% interval {interval(result.lower, result.upper)}"
+    return (
+        f"{percent(result.value)} were {event(measure)} ({limits}), "
+        "waits still running are counted for as long as they were watched"
+    )
+
+
+def counts(measure: Measure, result: Result | None) -> str:
+    """For a wait: where every case stood at the end of it. Empty for the other kinds, whose figure says it."""
+    if measure.kind != TIME_TO_EVENT or result is None or result.eligible == 0 or result.met is None:
+        return ""
+    text = measure.met[:1].lower() + measure.met[1:]
+    return (
+        f"Of {result.eligible}: {result.met} {text}, {result.known - result.met} ended another way first, "
+        f"{result.unknown} not known, since the wait was still running or the case no longer followed"
+    )
+
+
+def bounds(result: Result | None) -> str:
+    """Where the share must lie whatever the unknown answers are; empty where nothing is unknown."""
+    if result is None or not result.unknown or result.bound_low is None or result.bound_high is None:
+        return ""
+    low, high = (percent(bound, result.known) for bound in (result.bound_low, result.bound_high))
+    return f"Between {low} and {high} whatever the unknown answers are"
+
+
+def small(measure: Measure, result: Result | None) -> str:
+    """Say so where fewer than ten are known; empty elsewhere."""
+    if result is None or not 0 < result.known < SMALL:
+        return ""
+    kept = "" if measure.kind == DAYS else " known"
+    return f"Only {result.known}{kept}: a small number, so the figure can move a good deal by chance"
+
+
+def if_unknown_differ(measure: Measure, result: Result | None) -> str:
+    """The share if the odds of yes among the unknown were a quarter, half, twice, four times those among the known."""
+    if measure.kind != PROPORTION or result is None or not result.unknown:
+        return ""
+    # A multiple of no odds says nothing (statistics.proportions.sensitivity), and the bounds are what to read then.
+    if not result.met or result.met == result.known:
+        return ""
+    shares = [percent(float(share)) for share in sensitivity(result.met, result.known, result.eligible, ODDS_RATIOS)]
+    return (
+        f"If the unknown had a quarter of the odds of the known, the share of all eligible would be {shares[0]}; with "
+        f"half the odds {shares[1]}, with the same {shares[2]}, with twice {shares[3]}, with four times {shares[4]}."
+    )
+
+
+def short(measure: Measure, result: Result | None) -> str:
+    """The figure for one cell of a table, with its count: `21 of 36 (58%)`."""
+    if result is None or result.eligible == 0:
+        return "none eligible"
+    if measure.kind == PROPORTION:
+        share = "" if result.value is None else f" ({percent(result.value, result.known)})"
+        return f"{result.met} of {result.known}{share}"
+    if result.value is None:
+        return "too early" if measure.kind == TIME_TO_EVENT else NO_FIGURE
+    if measure.kind == DAYS:
+        return f"{days_long(result.value)} (of {result.eligible})"
+    return f"{percent(result.value)} (of {result.eligible})"

@@ -1,0 +1,107 @@
+"""What of the store counts, as it stood at an event.
+
+Comes in: a working connection with the store attached. Goes out, on the connection: as_loaded (one row: the event) and
+loads_in_force; and what a report asks of the loads in force. Refuses: an event that did not happen, one at which no
+load counts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import duckdb
+
+from pipeline.contracts.places import SQL
+from pipeline.errors import Fault, Refused
+from pipeline.store.schema import FILE_NAME
+
+LOAD_FIRST = "load an export first: feeding-audit load EXPORT"
+
+
+@dataclass(frozen=True)
+class Event:
+    """One thing that happened to the store. What is about loads is nothing for the other kinds."""
+
+    event: int
+    kind: str  # load, withdrawal or erasure
+    of_load: int | None  # the load withdrawn
+    reason: str
+    export: str
+    source: str
+    cut_off: date | None
+    lines: int
+    accepted: int
+    set_aside: int
+    repeats: int
+    cases: int
+    withdrawn_by: int | None  # the event that withdrew this load; None while it is in force
+    counting: int  # cases whose version that counts comes from this load
+    accepted_anyway: str  # why, where the export was held back first
+
+
+def stand_at(con: duckdb.DuckDBPyConnection, event: int | None) -> int:
+    """Let only what had happened by the event count, else by the newest; the event."""
+    known = [number for (number,) in con.execute("SELECT event FROM store.events ORDER BY event").fetchall()]
+    if event is not None and event not in known:
+        allowed = f"an event from {known[0]} to {known[-1]}" if known else "an event; nothing happened yet"
+        mend = "see what happened: feeding-audit loads" if known else LOAD_FIRST
+        raise Refused(Fault("EVENT", f"there is no event {event}", allowed, mend))
+    chosen = event if event is not None else max(known, default=0)
+    con.execute("CREATE OR REPLACE TEMP TABLE as_loaded AS SELECT CAST($1 AS INTEGER) AS event", [chosen])
+    view = (SQL / "loads_in_force.sql").read_text(encoding="utf-8")
+    con.execute(f"CREATE OR REPLACE TEMP VIEW loads_in_force AS {view}")
+    return chosen
+
+
+def load_before(con: duckdb.DuckDBPyConnection, source: str, cut_off: date, load: int | None = None) -> int | None:
+    """The load in force of the source that came before one drawn on that day, or before that load; None if none did."""
+    row = con.execute(
+        "SELECT max_by(load, (extracted_on, load)) FROM loads_in_force WHERE source = $1 AND extracted_on <= $2 "
+        "AND load IS DISTINCT FROM $3",
+        [source, cut_off, load],
+    ).fetchone()
+    return row[0] if row else None
+
+
+def later_load(con: duckdb.DuckDBPyConnection, source: str, cut_off: date) -> tuple[int, date] | None:
+    """The newest load in force of the source that was drawn after that day, and when; None if there is none."""
+    row = con.execute(
+        "SELECT max_by(load, (extracted_on, load)), max(extracted_on) FROM loads_in_force "
+        "WHERE source = $1 AND extracted_on > $2 HAVING count(*) > 0",
+        [source, cut_off],
+    ).fetchone()
+    return (row[0], row[1]) if row else None
+
+
+def newest_cut_off(con: duckdb.DuckDBPyConnection) -> date:
+    """The newest cut-off of any load in force. Raises Refused where there is none."""
+    ((newest, event),) = con.execute(
+        "SELECT (SELECT max(extracted_on) FROM loads_in_force), (SELECT event FROM as_loaded)"
+    ).fetchall()
+    if newest is None:
+        found = f"no load counts as it stood at event {event}" if event else "no load in it"
+        mend = LOAD_FIRST if not event else f"{LOAD_FIRST}; feeding-audit loads says what became of those before"
+        raise Refused(Fault(FILE_NAME, found, "at least one load in force", mend))
+    assert isinstance(newest, date)
+    return newest
+
+
+def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> tuple[str, ...]:
+    """What each load in force said that a reader should know, in the order of the loads. Needs counting_cases.
+
+    What is serious of a load from which no case counts any more is no longer serious, unless it is its source's newest.
+    """
+    query = (
+        "WITH weighty AS (SELECT load FROM counting_cases UNION "
+        "SELECT max_by(load, (extracted_on, load)) FROM loads_in_force GROUP BY source) "
+        "SELECT load, remark FROM store.remarks JOIN loads_in_force USING (load) "
+        "WHERE (serious AND load IN (SELECT load FROM weighty)) = $1 ORDER BY load, remark"
+    )
+    return tuple(f"Load {load}, {remark}" for load, remark in con.execute(query, [serious]).fetchall())
+
+
+def events(con: duckdb.DuckDBPyConnection) -> tuple[Event, ...]:
+    """Everything that happened, in order. Needs counting_cases, built as the store stands now."""
+    rows = con.execute((SQL / "events.sql").read_text(encoding="utf-8")).fetchall()
+    return tuple(Event(*row) for row in rows)

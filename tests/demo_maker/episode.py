@@ -1,0 +1,88 @@
+"""All cases of the demo, as a records system would hold them on the day of the export.
+
+Comes in: the declared service. Goes out: the rows of the seven tables, sound as yet, in order of day. Refuses: anything
+after the cut-off, which nobody could have recorded.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from tests.demo_maker.baby import case_reference, make_baby
+from tests.demo_maker.chance import likely, stream
+from tests.demo_maker.contacts import assessment_rows, closing_day, contact_rows
+from tests.demo_maker.course import Course, make_course
+from tests.demo_maker.divisions import complication_rows, procedure_rows, referral_rows
+from tests.demo_maker.feeding import LOST_SIGHT_OF, check_rows
+from tests.demo_maker.service import CUT_OFF, SEED, SITES, VOLUMES, Site
+
+Rows = list[dict[str, str]]
+
+# The day each table's row is about: what orders it, and what the cut-off is held against.
+DAYS = {
+    "cases": "first_contact_date",
+    "contacts": "contact_date",
+    "assessments": "assessment_date",
+    "referrals": "referral_date",
+    "procedures": "procedure_date",
+    "complications": "noted_date",
+    "feeding_checks": "check_date",
+}
+
+
+def every_case(seed: int = SEED) -> dict[str, Rows]:
+    """The rows of all cases, by table."""
+    taken: set[str] = set()
+    tables: dict[str, Rows] = {table: [] for table in DAYS}
+    references = stream(seed, "case references")
+    for quarter, volume in VOLUMES.items():
+        for place in range(volume):
+            reference = case_reference(references, taken)
+            case = one_case(seed, f"{quarter}/{place}", reference, site_of(place, volume), quarter)
+            for table, rows in case.items():
+                tables[table] += rows
+    for table, day in DAYS.items():
+        tables[table].sort(key=lambda row: (row[day], row["case_ref"]))
+    return tables
+
+
+def site_of(place: int, volume: int) -> Site:
+    """Sites share each quarter in fixed parts, so that no site grows at another's cost."""
+    reached = 0.0
+    for site in SITES:
+        reached += site.share
+        if (place + 0.5) / volume < reached:
+            return site
+    return SITES[-1]
+
+
+def one_case(seed: int, name: str, reference: str, site: Site, quarter: str) -> dict[str, Rows]:
+    """The rows of one case, by table, up to the cut-off."""
+    # A stream for each part of a case: a change to how contacts are written moves no wait and no outcome.
+    baby, case = make_baby(stream(seed, f"{name}/baby"), reference, site, quarter)
+    course = make_course(stream(seed, f"{name}/course"), baby)
+    contacts = contact_rows(stream(seed, f"{name}/contacts"), baby, course)
+    seen = [date.fromisoformat(row["contact_date"]) for row in contacts]
+    closed = close(seed, name, course, seen)
+    if closed is not None and closed <= CUT_OFF:
+        case |= {"closed_date": closed.isoformat(), "closed_reason": course.closed_reason}
+    tables = {
+        "cases": [case],
+        "contacts": contacts,
+        "assessments": assessment_rows(stream(seed, f"{name}/assessments"), baby, course),
+        "referrals": referral_rows(stream(seed, f"{name}/referrals"), baby, course),
+        "procedures": procedure_rows(stream(seed, f"{name}/procedures"), baby, course),
+        "complications": complication_rows(stream(seed, f"{name}/complications"), baby, course),
+        "feeding_checks": check_rows(stream(seed, f"{name}/checks"), baby, course, seen, closed),
+    }
+    latest = CUT_OFF.isoformat()
+    return {table: [row for row in rows if row[DAYS[table]] <= latest] for table, rows in tables.items()}
+
+
+def close(seed: int, name: str, course: Course, seen: list[date]) -> date | None:
+    """When the episode was closed; some settled cases are left open, as happens."""
+    draw = stream(seed, f"{name}/closing")
+    if not course.closed_reason or (course.closed_reason not in LOST_SIGHT_OF and likely(draw, 0.06)):
+        return None
+    last = max(day for day in (*seen, course.outcome_day, course.divided, course.divided_again) if day is not None)
+    return closing_day(draw, last)
