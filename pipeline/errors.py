@@ -6,7 +6,8 @@ what to do next. Refuses: to wrap a defect of the program; those keep their trac
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import difflib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -29,3 +30,10 @@ class Refused(Exception):
     def __init__(self, faults: Sequence[Fault] | Fault) -> None:
         self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+def nearest(name: str, names: Iterable[str]) -> str:
+    """The names most like a name, as the end of a sentence about what is allowed; nothing where none is like it."""
+    folded = {known.casefold(): known for known in names}
+    close = [folded[known] for known in difflib.get_close_matches(name.casefold(), folded, n=2)]
+    return f"; most like it: {', '.join(close)}" if close else ""

@@ -1,6 +1,6 @@
 """The spine: each stage called once, in order.
 
-    export -> open (read, choose, screen) -> judge (check, account, gate) -> store
+    export -> open (read, choose, screen) -> examine (check, account, gate) -> store
     store, as it stands at an event -> cases -> measures -> counts -> statistics -> edition
     a figure -> its cases -> their lines
     withdrawal, erasure -> store
@@ -19,7 +19,7 @@ from pipeline import store
 from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.intake.account import findings, load_lists, mending_workbook
-from pipeline.intake.examination import Judged, judge
+from pipeline.intake.examination import Examined, examine
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
@@ -68,7 +68,7 @@ def check(
     encoding: str | None = None,
     to_mend: Path | None = None,
     progress: Progress | None = None,
-) -> Judged:
+) -> Examined:
     """Say all that a load would say, and store nothing; `to_mend` is where to write the workbook, if anywhere."""
     settings, watch = settings_of(folder), progress or Progress()
     if to_mend is not None:
@@ -76,10 +76,10 @@ def check(
     opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with owner_only(), contextlib.closing(store.work(None)) as con:
         store.attach_if_there(con, folder)
-        judged = judge(con, opened, settings.gate, watch)
+        examined = examine(con, opened, settings.gate, watch)
         if to_mend is not None:
             mending_workbook.write_workbook(to_mend, findings.listed(con), export=opened.name)
-    return judged
+    return examined
 
 
 def load(
@@ -100,9 +100,9 @@ def load(
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
             return Loaded(there, opened.cut_off, None, load_lists.write(con, there, folder))
-        judged = judge(con, opened, settings.gate, watch)
-        if judged.doubts and not accept_anyway:
-            raise Refused(judged.doubts)
+        examined = examine(con, opened, settings.gate, watch)
+        if examined.doubts and not accept_anyway:
+            raise Refused(examined.doubts)
         watch.stage("storing")
         number = store.add_load(
             con,
@@ -111,13 +111,13 @@ def load(
             cut_off=opened.cut_off,
             fingerprint=opened.fingerprint,
             mapping=opened.mapping.text,
-            accepted_anyway=accept_anyway if judged.doubts else "",
-            counts=judged.counts,
-            remarks=judged.kept_remarks(accept_anyway),
+            accepted_anyway=accept_anyway if examined.doubts else "",
+            counts=examined.counts,
+            remarks=examined.kept_remarks(accept_anyway),
         )
         lists = load_lists.write(con, number, folder)
-        settled = None if judged.before is None else accounts.settled(con, judged.before, number)
-    return Loaded(number, opened.cut_off, judged, lists, settled)
+        settled = None if examined.before is None else accounts.settled(con, examined.before, number)
+    return Loaded(number, opened.cut_off, examined, lists, settled)
 
 
 def report(

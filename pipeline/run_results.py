@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline.intake.examination import Judged
+from pipeline.intake.examination import Examined
 from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.due import Due
 from pipeline.outcomes.outcome import Outcome
@@ -19,18 +19,18 @@ from pipeline.settings import Settings
 
 @dataclass(frozen=True)
 class Loaded:
-    """What a load did. `judged` is None where these very files were in the store already."""
+    """What a load did. `examined` is None where these very files were in the store already."""
 
     number: int
     cut_off: date
-    judged: Judged | None
+    examined: Examined | None
     lists: Path
     settled: Settled | None = None  # what became of what this source's load before had set aside
 
     @property
     def is_new(self) -> bool:
         """Whether anything changed."""
-        return self.judged is not None
+        return self.examined is not None
 
 
 @dataclass(frozen=True)

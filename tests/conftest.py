@@ -141,8 +141,8 @@ def tell(audit: Path, tmp_path: Path) -> Callable[..., Story]:
     def tell_story(tables: Mapping[str, str], cut_off: str, quarter: str | None = None) -> Story:
         export = write_export(tmp_path / "export", tables)
         loaded = run.load(audit, export, date.fromisoformat(cut_off), accept_anyway=INVENTED)
-        assert loaded.judged is not None
-        assert sum(each.set_aside for each in loaded.judged.counts) == 0, "a story's rows are all accepted"
+        assert loaded.examined is not None
+        assert sum(each.set_aside for each in loaded.examined.counts) == 0, "a story's rows are all accepted"
         return Story(work_out_folder(audit, quarter))
 
     return tell_story

@@ -38,7 +38,7 @@ def test_results_and_accounts_equal_an_independent_computation(audit: Path, tmp_
     theirs = reckon(export, cut_off, quarter)
 
     parts = ("lines", "header", "blank", "accepted", "set_aside", "repeats")
-    for counts in loaded.judged.counts:
+    for counts in loaded.examined.counts:
         account = theirs.accounts[counts.file.removesuffix(".csv")]
         assert {part: getattr(counts, part) for part in parts} == {part: getattr(account, part) for part in parts}
 

@@ -158,14 +158,14 @@ def check_refused(made: Made, refused: Exception, before: Stored, files: set[Pat
 
 def check_loaded(made: Made, loaded: run.Loaded, before: Stored) -> None:
     after = stored(made.audit)
-    assert loaded.is_new and loaded.judged is not None
+    assert loaded.is_new and loaded.examined is not None
     assert not (made.drawn.identifiers and len(made.damages) == 1), "an export that names someone was not refused"
     assert len(after["events"]) == len(before.get("events", ())) + 1
     for name, rows in before.items():
         assert [row for row in after[name] if name == "about" or row[0] != loaded.number] == rows, f"{name} was changed"
     assert not holding(made.audit, made.drawn.identifiers), "a value that names someone is in the audit folder"
     ours = {name: [row for row in rows if row[0] == loaded.number] for name, rows in after.items()}
-    counts = {each.file: each for each in loaded.judged.counts}
+    counts = {each.file: each for each in loaded.examined.counts}
     with_mapping = ours["loads"][0][5]
     counted = counting_lines.count(made.path, made.drawn.said_encoding or encoding_in(with_mapping))
     in_layout = "[[rows]]" not in with_mapping
@@ -240,10 +240,10 @@ def covered(ranges: Mapping[int, int]) -> int:
 
 
 def check_accepted_whole(made: Made, loaded: run.Loaded) -> None:
-    assert loaded.judged is not None
-    counts = loaded.judged.counts
+    assert loaded.examined is not None
+    counts = loaded.examined.counts
     assert sum(each.set_aside + each.repeats for each in counts) == 0, counts
-    assert loaded.judged.findings.values == 0
+    assert loaded.examined.findings.values == 0
     kept = {name: rows for name, rows in stored(made.audit).items() if name in TABLES}
     assert {name: sum(row[0] == loaded.number for row in rows) for name, rows in kept.items()} == made.drawn.rows
     refs = {row[4] for row in kept["cases"]}

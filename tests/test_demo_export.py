@@ -544,7 +544,7 @@ def test_every_line_is_accounted_for(found: Found) -> None:
 
 
 def test_the_extra_column_is_reported(found: Found) -> None:
-    texts = [remark.text for remark in found.loaded.judged.remarks]
+    texts = [remark.text for remark in found.loaded.examined.remarks]
     assert [text for text in texts if "notes_flag" in text and "contacts.csv" in text]
     flags = Counter(row["notes_flag"] for row in sound_rows("contacts"))
     assert set(flags) == {"y", "n"}

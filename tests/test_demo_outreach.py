@@ -554,9 +554,9 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, run.Loaded]:
 
 
 def test_loading_accounts_for_every_line(loaded: tuple[Path, run.Loaded], truth: dict[int, Line]) -> None:
-    judged = loaded[1].judged
-    assert judged is not None and loaded[1].cut_off == CUT_OFF
-    (counts,) = [each for each in judged.counts if "Caseload" in each.file]
+    examined = loaded[1].examined
+    assert examined is not None and loaded[1].cut_off == CUT_OFF
+    (counts,) = [each for each in examined.counts if "Caseload" in each.file]
     fates = Counter(line.becomes for line in truth.values())
     assert (counts.lines, counts.header, counts.blank) == (max(truth), 3, 1 + fates["blank"])
     assert (counts.accepted, counts.set_aside, counts.repeats) == (

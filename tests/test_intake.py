@@ -43,13 +43,13 @@ def load(audit: Path, tables: dict[str, str]) -> run.Loaded:
 
 
 def counts_of(loaded: run.Loaded) -> tuple[line_counts.LineCounts, ...]:
-    assert loaded.judged is not None
-    return loaded.judged.counts
+    assert loaded.examined is not None
+    return loaded.examined.counts
 
 
 def remarks_of(loaded: run.Loaded) -> tuple[Remark, ...]:
-    assert loaded.judged is not None
-    return loaded.judged.remarks
+    assert loaded.examined is not None
+    return loaded.examined.remarks
 
 
 def set_aside(loaded: run.Loaded) -> list[dict[str, str]]:
@@ -362,7 +362,7 @@ def test_an_export_of_which_much_is_set_aside_is_said_first(audit: Path):
     rows = [f"    C{number},North,,10/01/2026,10," for number in range(2)]
     loaded = load(audit, {"cases": CASES + "\n".join([*rows, "    D,North,,2026-06-10,10,"])})
     assert serious(loaded) == ["cases.csv: 2 of 4 lines were set aside; the lists say why"]
-    assert loaded.judged.findings.values == 0
+    assert loaded.examined.findings.values == 0
 
 
 def test_one_row_in_twenty_set_aside_is_not_much(audit: Path):

@@ -30,8 +30,8 @@ def load(audit: Path, tables: Mapping[str, list[str]], cut_off: date = CUT_OFF) 
     written = {name: "\n".join(lines) for name, lines in tables.items()}
     place = audit.parent / f"export-{len(list(audit.parent.glob('export-*')))}"
     loaded = run.load(audit, write_export(place, written), cut_off, accept_anyway=INVENTED)
-    assert loaded.judged is not None
-    assert sum(each.set_aside for each in loaded.judged.counts) == 0
+    assert loaded.examined is not None
+    assert sum(each.set_aside for each in loaded.examined.counts) == 0
 
 
 def reasons(audit: Path, quarter: str = QUARTER) -> dict[str, Reason]:

@@ -56,8 +56,8 @@ def found(loaded: run.Loaded) -> list[tuple[str, str, str, str]]:
 
 def counts(loaded: run.Loaded) -> tuple[int, int, int, int, int, int]:
     """lines, header, blank, accepted, set aside, repeats of the only sheet."""
-    assert loaded.judged is not None
-    (each,) = loaded.judged.counts
+    assert loaded.examined is not None
+    (each,) = loaded.examined.counts
     return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats
 
 
@@ -105,8 +105,8 @@ def test_one_line_gives_rows_of_several_tables_and_each_part_only_where_it_tells
     ]
     assert found(loaded) == [("5", "Help 2", "row", "(nothing)")]
     assert counts(loaded) == (5, 1, 0, 4, 0, 0)
-    assert loaded.judged is not None
-    assert loaded.judged.findings.rows == 1
+    assert loaded.examined is not None
+    assert loaded.examined.findings.rows == 1
 
 
 def test_a_row_that_is_asked_for_is_made_and_a_date_whose_row_is_not_asked_for_is_listed(audit: Path):
@@ -155,8 +155,8 @@ def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed
     # Not even a code of the layout, for a service may mean something else by it.
     assert rows(audit, "cases", "case_ref, sex") == [("A", "female"), ("B", None), ("C", None), ("D", None)]
     assert found(loaded) == [("3", "Sex", "value", "f"), ("4", "Sex", "value", "female"), ("5", "Sex", "value", "f")]
-    assert loaded.judged is not None
-    (reason,) = loaded.judged.findings.reasons
+    assert loaded.examined is not None
+    (reason,) = loaded.examined.findings.reasons
     assert (reason.count, reason.kinds_found, reason.found, reason.line) == (3, 2, "f", 3)
 
 
@@ -183,8 +183,8 @@ def test_a_day_that_nobody_wrote_down_is_the_day_the_baby_was_so_old(audit: Path
     loaded = load(audit, sheet(audit, "Ref,Seen,Age,Fed\nA,10/01/2026,10,BF\nB,10/01/2026,10,?\nC,10/01/2026,10,\n"))
     # Ten days old on 10 January: born on 31 December, 42 days old on 11 February. Not known tells nothing.
     assert rows(audit, "feeding_checks", "case_ref, check_date, feeding") == [("A", date(2026, 2, 11), "exclusive")]
-    assert loaded.judged is not None
-    assert any("no recorded date but the day the baby was 42 days old" in each.text for each in loaded.judged.remarks)
+    assert loaded.examined is not None
+    assert any("no recorded date but the day the baby was 42 days old" in each.text for each in loaded.examined.remarks)
 
 
 def test_lines_with_nothing_are_blank_and_lines_that_make_no_row_are_listed(audit: Path):
@@ -214,22 +214,22 @@ def test_two_sheets_of_one_pattern_give_rows_of_one_table(audit: Path):
     (folder / "Clinic B.csv").write_text("Ref,Seen,Age\nB,10/01/2026,10\nA,10/01/2026,10\n", encoding="utf-8")
     (folder / "Other.csv").write_text("Ref,x\nA,1\n", encoding="utf-8")
     loaded = load(audit, folder)
-    assert loaded.judged is not None
-    assert [(each.file, each.accepted, each.set_aside, each.repeats) for each in loaded.judged.counts] == [
+    assert loaded.examined is not None
+    assert [(each.file, each.accepted, each.set_aside, each.repeats) for each in loaded.examined.counts] == [
         ("Clinic A.csv", 1, 1, 0),
         ("Clinic B.csv", 1, 0, 1),
     ]
     assert rows(audit, "cases", "case_ref, file, line") == [("A", "Clinic A.csv", 2), ("B", "Clinic B.csv", 2)]
-    assert any(each.text.startswith("Other.csv: not a table") for each in loaded.judged.remarks)
+    assert any(each.text.startswith("Other.csv: not a table") for each in loaded.examined.remarks)
 
 
 def test_the_one_mapping_that_fits_is_used_and_said(audit: Path):
     map_it(audit, CASES, "fits")
     map_it(audit, CASES.replace('"Age"', '"Age in days"'), "fits-not")
     loaded = load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n"))
-    assert loaded.judged is not None
-    assert loaded.judged.remarks[0].text == "read through the mapping fits"
-    assert loaded.judged.export.mapping.source == "fits"
+    assert loaded.examined is not None
+    assert loaded.examined.remarks[0].text == "read through the mapping fits"
+    assert loaded.examined.export.mapping.source == "fits"
 
 
 CHOICES = {
@@ -269,8 +269,8 @@ def test_an_export_in_the_layout_needs_no_mapping_though_one_would_fit(audit: Pa
     path = sheet(audit, "case_ref,site,first_contact_date,age_days\nA,North,2026-01-10,10\n", "cases.csv")
     loaded = load(audit, path)
     assert rows(audit, "cases", "case_ref, site") == [("A", "North")]
-    assert loaded.judged is not None
-    assert loaded.judged.export.mapping.name == ""
+    assert loaded.examined is not None
+    assert loaded.examined.export.mapping.name == ""
 
 
 def test_what_was_set_aside_is_told_as_mended_again_or_gone(audit: Path):
@@ -346,8 +346,8 @@ def test_a_mapped_table_of_which_no_row_is_made_is_said_first(audit: Path):
         CASES + SHARED.replace('table = "contacts"', 'table = "contacts"\n    when = { column = "By", is = ["P9"] }'),
     )
     loaded = load(audit, sheet(audit, "Ref,Seen,Age,By\nA,10/01/2026,10,P1\n"))
-    assert loaded.judged is not None
-    said = [each.text for each in loaded.judged.remarks if each.serious]
+    assert loaded.examined is not None
+    said = [each.text for each in loaded.examined.remarks if each.serious]
     assert any(text.startswith("contacts: the mapping made no row of it") for text in said)
     assert not any(text.startswith("assessments: the mapping") for text in said)
 
@@ -375,9 +375,9 @@ def test_an_older_export_of_the_source_is_said_to_be_older(audit: Path):
     map_it(audit, CASES)
     load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n"))
     older = sheet(audit, "Ref,Seen,Age\nA,10/01/2026,11\n", "older.csv")
-    judged = run.load(audit, older, date(2026, 3, 31), accept_anyway=INVENTED).judged
-    assert judged is not None
-    assert judged.remarks[0].text.startswith("load 1 of the same source was drawn later, on 2026-06-30")
+    examined = run.load(audit, older, date(2026, 3, 31), accept_anyway=INVENTED).examined
+    assert examined is not None
+    assert examined.remarks[0].text.startswith("load 1 of the same source was drawn later, on 2026-06-30")
 
 
 def test_the_workbook_names_each_cell_once_and_not_what_goes_with_its_case(audit: Path):
@@ -398,13 +398,13 @@ def test_a_load_says_which_cases_are_new_changed_and_as_before(audit: Path):
     first = load(
         audit, sheet(audit, head + "A,10/01/2026,10,P1\nB,10/01/2026,10,P1\nC,10/01/2026,10,P1\nD,10/01/2026,10,\n")
     )
-    assert first.judged is not None
-    assert first.judged.compared is None
+    assert first.examined is not None
+    assert first.examined.compared is None
     # The lines in another order; C was seen by someone else, which only its contact and assessment say; D has left.
     later = sheet(
         audit, head + "E,10/01/2026,10,P1\nC,10/01/2026,10,P2\nB,10/01/2026,10,P1\nA,10/01/2026,10,P1\n", "q.csv"
     )
-    judged = load(audit, later).judged
-    assert judged is not None
-    assert judged.compared is not None
-    assert judged.compared.words == "1 new case, 1 changed, 2 as before; 1 no longer there"
+    examined = load(audit, later).examined
+    assert examined is not None
+    assert examined.compared is not None
+    assert examined.compared.words == "1 new case, 1 changed, 2 as before; 1 no longer there"

@@ -52,12 +52,12 @@ def stored(folder: Path) -> dict[str, Counter[Row]]:
 def loaded(folder: Path, export: Path, cut_off: date) -> Told:
     """Load and report; a doubt about the export as a whole, or a value not used, fails."""
     load = run.load(folder, export, cut_off)
-    assert load.judged is not None
-    assert sum(counts.set_aside for counts in load.judged.counts) == 0
+    assert load.examined is not None
+    assert sum(counts.set_aside for counts in load.examined.counts) == 0
     edition = run.report(folder).page.parent
     return Told(
         stored(folder),
-        sum(counts.repeats for counts in load.judged.counts),
+        sum(counts.repeats for counts in load.examined.counts),
         (edition / "results.csv").read_bytes(),
         (edition / "waits.csv").read_bytes(),
     )

@@ -124,8 +124,10 @@ def test_a_false_alarm_is_let_through_by_a_recorded_reason_and_only_that_column(
         run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
     map_it(audit, FALSE_ALARM + CASES)
     loaded = run.load(audit, path, CUT_OFF, accept_anyway=INVENTED)
-    assert loaded.judged is not None
-    assert any("Kit no let through the identifier screen: the number of a box" in r.text for r in loaded.judged.remarks)
+    assert loaded.examined is not None
+    assert any(
+        "Kit no let through the identifier screen: the number of a box" in r.text for r in loaded.examined.remarks
+    )
     page = run.report(audit).page.read_text(encoding="utf-8")
     assert "Kit no let through the identifier screen: the number of a box of cups" in page
     rows = [line + "," for line in KITS.splitlines()]
@@ -143,8 +145,8 @@ def test_a_mapping_without_rows_lets_a_column_of_an_export_in_the_layout_through
         run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
     map_it(audit, FALSE_ALARM, "allowed")
     loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
-    assert loaded.judged is not None
-    assert [each.accepted for each in loaded.judged.counts] == [12]
+    assert loaded.examined is not None
+    assert [each.accepted for each in loaded.examined.counts] == [12]
 
 
 def test_a_birth_date_by_another_name_is_found_by_what_it_says(audit: Path, tmp_path: Path):

@@ -62,7 +62,7 @@ def outcome_of(folder: Path, tables: Mapping[str, Rows], cut_off: str, order: Or
     loaded = run.load(
         audit, write_export(folder / "export", texts), date.fromisoformat(cut_off), accept_anyway=INVENTED
     )
-    assert sum(each.accepted for each in loaded.judged.counts) == sum(len(rows) for rows in tables.values())
+    assert sum(each.accepted for each in loaded.examined.counts) == sum(len(rows) for rows in tables.values())
     return work_out_folder(audit, quarters.of(date.fromisoformat(cut_off)))
 
 

@@ -58,7 +58,7 @@ def check(
     from pipeline.progress import Progress
 
     with Progress(sys.stderr) as progress:
-        judged = run.check(
+        examined = run.check(
             folder,
             export,
             day("--extracted-on", extracted_on),
@@ -67,8 +67,8 @@ def check(
             to_mend=to_mend,
             progress=progress,
         )
-    saying.checked(judged, to_mend)
-    if judged.doubts:
+    saying.checked(examined, to_mend)
+    if examined.doubts:
         sys.exit(1)
 
 

@@ -14,7 +14,7 @@ import click
 from pipeline.console.wrapping import wrapped
 from pipeline.intake.account.findings import Findings
 from pipeline.intake.account.line_counts import LineCounts
-from pipeline.intake.examination import Judged
+from pipeline.intake.examination import Examined
 from pipeline.intake.suggest.write_mapping import Suggested
 from pipeline.run_results import Loaded, Withdrawn
 from pipeline.store import Erased, Event
@@ -24,27 +24,27 @@ MANY = 8  # reasons; further ones stand in the lists
 
 def loaded(load: Loaded) -> None:
     """What a load did."""
-    if load.judged is None:
+    if load.examined is None:
         click.echo(f"These files are in the store already, as load {load.number}; nothing changed.")
         return
-    click.echo(f"Load {load.number}, {load.judged.export.name}, cut-off {load.cut_off}:")
-    _judged(load.judged)
-    if load.judged.findings.reasons:
+    click.echo(f"Load {load.number}, {load.examined.export.name}, cut-off {load.cut_off}:")
+    _examined(load.examined)
+    if load.examined.findings.reasons:
         click.echo(f"To mend them at source, open {load.lists / 'to_mend.xlsx'}")
     if load.settled is not None and (load.settled.total or load.settled.anew):
         click.echo(wrapped(f"Of what load {load.settled.before} had set aside: {load.settled.words}."))
 
 
-def checked(judged: Judged, to_mend: Path | None) -> None:
+def checked(examined: Examined, to_mend: Path | None) -> None:
     """What a load would say."""
-    verdict = "a load would hold it back" if judged.doubts else "a load would accept it"
-    click.echo(f"Checked {judged.export.name}, cut-off {judged.export.cut_off}: {verdict}. Nothing was stored.")
-    for doubt in judged.doubts:
+    verdict = "a load would hold it back" if examined.doubts else "a load would accept it"
+    click.echo(f"Checked {examined.export.name}, cut-off {examined.export.cut_off}: {verdict}. Nothing was stored.")
+    for doubt in examined.doubts:
         click.echo(str(doubt))
-    _judged(judged)
+    _examined(examined)
     if to_mend is not None:
         click.echo(f"Wrote the list of what to mend: {to_mend}. Nothing else was changed.")
-    elif judged.findings.reasons:
+    elif examined.findings.reasons:
         click.echo("For a workbook that lists all of it: add --to-mend FILE.xlsx")
 
 
@@ -66,16 +66,16 @@ def suggested(done: Suggested, export: Path, folder: Path) -> None:
     click.echo(f"3. Load it:          feeding-audit load {where} --extracted-on YYYY-MM-DD")
 
 
-def _judged(judged: Judged) -> None:
+def _examined(examined: Examined) -> None:
     """What matters first: the lines, what to look at, what was set aside; what was left out comes last."""
-    _counts(judged.counts)
-    if judged.compared is not None:
-        click.echo(f"Since load {judged.compared.before}: {judged.compared.words}.")
-    for remark in judged.remarks:
+    _counts(examined.counts)
+    if examined.compared is not None:
+        click.echo(f"Since load {examined.compared.before}: {examined.compared.words}.")
+    for remark in examined.remarks:
         if remark.serious:
             click.echo(wrapped(f"LOOK AT THIS: {remark.text}"))
-    _findings(judged.findings, sum(each.set_aside for each in judged.counts))
-    for remark in judged.remarks:
+    _findings(examined.findings, sum(each.set_aside for each in examined.counts))
+    for remark in examined.remarks:
         if not remark.serious:
             click.echo(wrapped(remark.text))
 

@@ -1,7 +1,7 @@
-"""Everything that is said of an export before it is stored: checked, accounted for, summed up, judged as a whole.
+"""Everything that is said of an export before it is stored: checked, accounted for, summed up, seen as a whole.
 
-Comes in: an opened export, a working connection with the store attached. Goes out: a Judged, and the accepted rows on
-the connection. Refuses nothing: who loads decides by `doubts` whether it may be stored.
+Comes in: an opened export, a working connection with the store attached. Goes out: an Examined, and the accepted rows
+on the connection. Whether it may be stored, who loads decides by its `doubts`.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from pipeline.settings import Gate
 
 
 @dataclass(frozen=True)
-class Judged:
+class Examined:
     """What the checks say of an export: every line accounted for, and why it should be held back, if it should."""
 
     export: Export
@@ -42,8 +42,8 @@ class Judged:
         return (*(Remark(text, serious=True) for text in anyway), *self.remarks)
 
 
-def judge(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch: Progress) -> Judged:
-    """Judge an export, beside the load of its source that came before it."""
+def examine(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch: Progress) -> Examined:
+    """Examine an export, beside the load of its source that came before it."""
     before = store.load_before(con, opened.mapping.source, opened.cut_off)
     later = store.later_load(con, opened.mapping.source, opened.cut_off)
     watch.expect(sum(sheet.records.num_rows for sheet in opened.sheets), "rows")
@@ -58,4 +58,4 @@ def judge(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch: P
         number, day = later
         words = f"load {number} of the same source was drawn later, on {day}: where both hold a case, that one counts"
         remarks = (Remark(words, serious=True), *remarks)
-    return Judged(opened, before, compare(con, before), counts, remarks, findings.sum_up(con), doubts)
+    return Examined(opened, before, compare(con, before), counts, remarks, findings.sum_up(con), doubts)

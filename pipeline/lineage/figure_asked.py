@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 from pipeline.contracts import measure_files
 from pipeline.contracts.measure_files import Apart, Measure
-from pipeline.errors import Fault, Refused
-from pipeline.intake.map.mapping import nearest
+from pipeline.errors import Fault, Refused, nearest
 from pipeline.outcomes import accounts
 from pipeline.report.content.edition import EditionContent
 

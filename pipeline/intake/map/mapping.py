@@ -6,7 +6,6 @@ Refuses nothing; reading the file, in mapping_file.py, does.
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Sequence
@@ -18,7 +17,7 @@ from fnmatch import fnmatchcase
 from typing import Any
 
 from pipeline.contracts import layout
-from pipeline.errors import Fault
+from pipeline.errors import Fault, nearest
 from pipeline.intake.read.sheet import Reading
 
 
@@ -128,13 +127,6 @@ def _columns_of(rows: Rows) -> Iterator[tuple[Place, str]]:
             yield ("columns", name), origin.column
     if rows.when is not None:
         yield ("when",), rows.when.column
-
-
-def nearest(name: str, names: Iterable[str]) -> str:
-    """The names most like a name, as the end of a sentence; nothing where none is like it."""
-    folded = {each.casefold(): each for each in names}
-    close = [folded[each] for each in difflib.get_close_matches(name.casefold(), folded, n=2)]
-    return f"; most like it: {', '.join(close)}" if close else ""
 
 
 _KEY = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""

@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contracts import layout
-from pipeline.errors import Fault, Refused
-from pipeline.intake.map.mapping import Mapping, Origin, Rows, When, lines_of, nearest, pattern_of
+from pipeline.errors import Fault, Refused, nearest
+from pipeline.intake.map.mapping import Mapping, Origin, Rows, When, lines_of, pattern_of
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
 from pipeline.intake.map.standard_codes import STANDARDS

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pipeline.contracts.layout import Column
-from pipeline.errors import Fault
-from pipeline.intake.map.mapping import Place, line_of, nearest
+from pipeline.errors import Fault, nearest
+from pipeline.intake.map.mapping import Place, line_of
 
 UNDECIDED = "???"  # what `suggest` writes where a person has to decide
 

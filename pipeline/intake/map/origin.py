@@ -14,7 +14,8 @@ from decimal import Decimal
 from typing import Any
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
-from pipeline.intake.map.mapping import Origin, Place, nearest
+from pipeline.errors import nearest
+from pipeline.intake.map.mapping import Origin, Place
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
