@@ -365,10 +365,9 @@ def test_the_lines_add_up_for_any_bytes(
     assume(encoding or content[:2] not in (b"\xff\xfe", b"\xfe\xff"))
     try:
         text = encodings.to_text(content, encoding, "any.csv")
-        grouped = csv_records.group(text, Reading(header, None, delimiter), "any.csv")
+        sheet = csv_records.read_csv(text, "any.csv", "any", "", Reading(header, None, delimiter))
     except Refused:
         return
-    sheet = Sheet("any.csv", "any", "", physical_lines=text.physical_lines, **vars(grouped))
     assert accounted(sheet) == sheet.physical_lines == lines_of(content)
     assert {len(fields) for _, fields in records(sheet).values()} <= {len(sheet.header)}
 
@@ -384,6 +383,6 @@ def test_what_another_writer_wrote_is_read_back(rows: list[list[str]], delimiter
     written = io.StringIO(newline="")
     rows = [["r" + row[0], *row[1:]] for row in rows]
     csv.writer(written, delimiter=delimiter, quoting=quoting).writerows([["x", "y", "z"], *rows])
-    grouped = csv_records.group(encodings.to_text(written.getvalue().encode(), None, "x"), Reading(), "x")
-    assert grouped.records["fields"].to_pylist() == rows
-    assert grouped.damaged == ()
+    sheet = csv_records.read_csv(encodings.to_text(written.getvalue().encode(), None, "x"), "x", "x", "", Reading())
+    assert sheet.records["fields"].to_pylist() == rows
+    assert sheet.damaged == ()

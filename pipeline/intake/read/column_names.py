@@ -26,8 +26,8 @@ def check_lines(wanted: tuple[int, ...], physical_lines: int, where: str) -> Non
         said = ", ".join(str(line) for line in wanted)
         raise Refused(Fault(where, f"the names are said to stand in line {said}", "one line, or two in order", mend))
     if wanted and wanted[-1] > physical_lines:
-        found = f"the names are said to stand in line {wanted[-1]}, but it ends with line {physical_lines}"
-        raise Refused(Fault(where, found, ALLOWED, mend))
+        beyond = f"the names are said to stand in line {wanted[-1]}, but it ends with line {physical_lines}"
+        raise Refused(Fault(where, beyond, ALLOWED, mend))
 
 
 def names(rows: Sequence[Sequence[str]], where: str, width: int = 0) -> tuple[str, ...]:
@@ -43,18 +43,18 @@ def names(rows: Sequence[Sequence[str]], where: str, width: int = 0) -> tuple[st
             group = over or group
             grouped.append(" / ".join(part for part in (group, name) if part))
         own = grouped
-    return _each_once([name or f"column {place}" for place, name in enumerate(own, start=1)])
+    return _made_unique([name or f"column {place}" for place, name in enumerate(own, start=1)])
 
 
-def _each_once(written: list[str]) -> tuple[str, ...]:
-    taken, given, seen = set(written), [], Counter[str]()
+def _made_unique(written: list[str]) -> tuple[str, ...]:
+    taken, given, times = set(written), [], Counter[str]()
     for name in written:
-        seen[name] += 1
-        mine = name
-        while seen[name] > 1 and (mine := f"{name} ({seen[name]})") in taken:
-            seen[name] += 1  # someone named a column "Date (2)"
-        taken.add(mine)
-        given.append(mine)
+        times[name] += 1
+        unique = name
+        while times[name] > 1 and (unique := f"{name} ({times[name]})") in taken:
+            times[name] += 1  # someone named a column "Date (2)"
+        taken.add(unique)
+        given.append(unique)
     return tuple(given)
 
 

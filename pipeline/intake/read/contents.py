@@ -14,6 +14,7 @@ from pathlib import Path, PurePosixPath
 
 from pipeline.errors import Fault, Refused
 from pipeline.intake.read import file_kinds, zipped
+from pipeline.intake.read.file_kinds import printable
 from pipeline.intake.read.workbook import Worksheet, label, open_workbook
 
 DESCRIPTOR = "datapackage.json"
@@ -26,7 +27,7 @@ class Content:
 
     file: str  # as a person finds it: "contacts.csv", "export.zip: contacts.csv", "caseload.xlsx, sheet Babies"
     name: str  # the file's name without its ending, or the sheet's name
-    kind: str  # one of kinds.TEXT, WORKBOOK and PARQUET
+    kind: str  # one of file_kinds.TEXT, WORKBOOK and PARQUET
     sha256: str  # of the file it stands in; of a file in a zip, not of the zip
     body: bytes = field(repr=False)  # of that file
     worksheet: Worksheet | None = field(default=None, repr=False)  # of a workbook only
@@ -53,47 +54,47 @@ def open_contents(path: Path) -> Contents:
         mend = "correct the path"
         raise Refused(Fault(str(path), "there is no such file or folder", file_kinds.READABLE, mend))
     if not path.is_file() or kind is None:
-        found = (
-            file_kinds.why_not_read(path.name, path.suffix) if path.is_file() else "it is neither a file nor a folder"
-        )
-        raise Refused(Fault(str(path), found, file_kinds.READABLE, "save it as one of these"))
+        why = file_kinds.why_not_read(path.name, path.suffix) if path.is_file() else "it is neither a file nor a folder"
+        raise Refused(Fault(str(path), why, file_kinds.READABLE, "save it as one of these"))
     body = path.read_bytes()
     if kind == file_kinds.ZIP:
         return _zip(name, body)
     return _gathered(name, [(path.name, body)], None, [], path.name)
 
 
-def _folder(path: Path) -> Contents:
+def _folder(folder: Path) -> Contents:
     files, not_read = [], []
     created = None
-    for each in sorted(path.iterdir()):
-        if each.is_dir():
-            not_read.append(f"{_shown(each.name)}: a folder within the folder, not read")
-        elif each.name.lower() == DESCRIPTOR:
-            created = each.read_bytes()
-        elif _is_read(each.name) and each.is_file():
-            files.append((each.name, each.read_bytes()))
+    for path in sorted(folder.iterdir()):
+        if path.is_dir():
+            not_read.append(f"{printable(path.name)}: a folder within the folder, not read")
+        elif path.name.lower() == DESCRIPTOR:
+            created = path.read_bytes()
+        elif _is_read(path.name) and path.is_file():
+            files.append((path.name, path.read_bytes()))
         else:
-            not_read.append(f"{_shown(each.name)}: {_why_not(each.name)}")
-    return _gathered(path.resolve().name, files, created, not_read, str(path))
+            not_read.append(f"{printable(path.name)}: {_why_not(path.name)}")
+    return _gathered(folder.resolve().name, files, created, not_read, str(folder))
 
 
 def _zip(name: str, body: bytes) -> Contents:
-    shown = _shown(name)
+    shown = printable(name)
     file_kinds.check_bytes(body, file_kinds.ZIP, shown)
     inside = zipped.names(body, shown)
     if "[Content_Types].xml" in inside:
         mend = "give it the ending .xlsx, if it is a workbook"
         raise Refused(Fault(shown, "it is an office file, not a zip of files", "a zip of files", mend))
     folder = _one_folder(inside)
-    at_top = {each: each.removeprefix(folder) for each in inside if _is_at_top(each, folder)}
-    wanted = {each for each, short in at_top.items() if _is_read(short) or short.lower() == DESCRIPTOR}
-    unpacked = zipped.unpack(body, shown, wanted)
-    created = next((part for each, part in unpacked.items() if at_top[each].lower() == DESCRIPTOR), None)
-    files = [(at_top[each], part) for each, part in sorted(unpacked.items()) if at_top[each].lower() != DESCRIPTOR]
-    not_read = [f"{shown}: {_shown(at_top[each])}: {_why_not(at_top[each])}" for each in at_top if each not in wanted]
-    deeper = dict.fromkeys(each.removeprefix(folder).split("/")[0] for each in inside if each not in at_top)
-    not_read += [f"{shown}: {_shown(each)}: a folder within the zip, not read" for each in deeper]
+    at_top = {member: member.removeprefix(folder) for member in inside if _is_at_top(member, folder)}
+    wanted = {member for member, short in at_top.items() if _is_read(short) or short.lower() == DESCRIPTOR}
+    unpacked = {at_top[member]: part for member, part in zipped.unpack(body, shown, wanted).items()}
+    created = next((part for short, part in unpacked.items() if short.lower() == DESCRIPTOR), None)
+    files = [(short, part) for short, part in sorted(unpacked.items()) if short.lower() != DESCRIPTOR]
+    not_read = [
+        f"{shown}: {printable(short)}: {_why_not(short)}" for member, short in at_top.items() if member not in wanted
+    ]
+    deeper = dict.fromkeys(member.removeprefix(folder).split("/")[0] for member in inside if member not in at_top)
+    not_read += [f"{shown}: {printable(within)}: a folder within the zip, not read" for within in deeper]
     return _gathered(name, files, created, sorted(not_read), shown, f"{shown}: ")
 
 
@@ -115,14 +116,8 @@ def _is_read(name: str) -> bool:
 
 def _why_not(name: str) -> str:
     ending = PurePosixPath(name).suffix
-    return (
-        "a zip within, not read" if file_kinds.kind(ending) == file_kinds.ZIP else file_kinds.why_not_read(name, ending)
-    )
-
-
-def _shown(name: str) -> str:
-    """A name that can be printed: none of its letters moves the cursor or breaks the line."""
-    return "".join(letter if letter.isprintable() else "?" for letter in name)
+    is_zip = file_kinds.kind(ending) == file_kinds.ZIP
+    return "a zip within, not read" if is_zip else file_kinds.why_not_read(name, ending)
 
 
 def _gathered(
@@ -132,8 +127,8 @@ def _gathered(
     broken: list[tuple[str, Refused]] = []
     for file, body in files:
         try:
-            found, remarks = _sheets(file, body, prefix + _shown(file))
-            contents += found
+            sheets, remarks = _sheets(file, body, prefix + printable(file))
+            contents += sheets
             not_read += remarks
         except Refused as refused:
             broken.append((PurePosixPath(file).stem, refused))
@@ -141,9 +136,8 @@ def _gathered(
         raise Refused([fault for _, refused in broken for fault in refused.faults])
     if not contents:
         there = "; ".join(not_read[:12]) or "nothing is in it"
-        raise Refused(
-            Fault(where, f"it holds nothing that can be read: {there}", file_kinds.READABLE, "give the export")
-        )
+        nothing = f"it holds nothing that can be read: {there}"
+        raise Refused(Fault(where, nothing, file_kinds.READABLE, "give the export"))
     return Contents(name, tuple(contents), created, tuple(not_read), tuple(broken))
 
 
@@ -157,5 +151,5 @@ def _sheets(file: str, body: bytes, shown: str) -> tuple[list[Content], tuple[st
         return [Content(shown, stem, kind, sha256, body)], ()
     worksheets, not_read = open_workbook(body, shown)
     return [
-        Content(label(shown, each.name, each.hidden), each.name, kind, sha256, body, each) for each in worksheets
+        Content(label(shown, sheet.name, sheet.hidden), sheet.name, kind, sha256, body, sheet) for sheet in worksheets
     ], not_read

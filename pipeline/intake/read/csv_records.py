@@ -1,4 +1,4 @@
-"""The text of one CSV file in, its physical lines grouped into records out; every line accounted for.
+"""The text of one CSV file in, a Sheet out: its physical lines grouped into records, every line accounted for.
 
 A quoted field may run over lines (RFC 4180) and those lines share one fate; a quote still open after 50 lines or at
 the end of the file is damage: its first line is set aside and reading goes on with the next. So is a record with
@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +21,7 @@ import pyarrow.compute as pc
 from pipeline.errors import Fault, Refused
 from pipeline.intake.read import column_names
 from pipeline.intake.read.encodings import Text
-from pipeline.intake.read.sheet import Damage, Reading
+from pipeline.intake.read.sheet import FIELDS, RECORDS, Damage, Reading, Sheet
 
 LONGEST_FIELD = 50  # lines over which a quote may stay open
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "vertical bars"}
@@ -30,31 +29,18 @@ DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "vertical bar
 _QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
 _NAMES_DELIMITER = re.compile(r'"?sep=([^"\r\n])"?[\r\n]*', re.IGNORECASE)  # what spreadsheets write in line 1
 _CHUNK = 1 << 28  # bytes split at a time: Arrow counts the bytes of one array of strings in 31 bits
-FIELDS = pa.list_(pa.string())
 _Record = tuple[int, int, list[str]]  # first line, last line, fields
 
 
-@dataclass(frozen=True)
-class Grouped:
-    """The lines of one file, each with its fate."""
-
-    header: tuple[str, ...]
-    header_lines: int
-    blank_lines: int
-    records: pa.Table  # line, last_line, fields; in the order of the file
-    damaged: tuple[Damage, ...]
-    said: tuple[str, ...]
-
-
-def group(text: Text, reading: Reading, where: str) -> Grouped:
-    """Group the lines of a file. Raises Refused where it has no header that can be read."""
+def read_csv(text: Text, file: str, name: str, sha256: str, reading: Reading) -> Sheet:
+    """One CSV file as a Sheet. Raises Refused where it has no header that can be read."""
     count = len(text.starts)
-    column_names.check_lines(reading.header, count, where)
+    column_names.check_lines(reading.header, count, file)
     sep = _NAMES_DELIMITER.fullmatch(text.line(1))
-    wanted = reading.header or _first_line(text, 2 if sep else 1, where)
+    wanted = reading.header or _first_line(text, 2 if sep else 1, file)
     told = sep[1] if sep and reading.delimiter is None else reading.delimiter
-    delimiter = _delimiter(text, wanted[-1], told, where)
-    header, end = _header(text, wanted, delimiter, where)
+    delimiter = _delimiter(text, wanted[-1], told, file)
+    header, end = _header(text, wanted, delimiter, file)
     blank_lines = sum(not text.line(line).strip() for line in range(1, wanted[-1]) if line not in text.unreadable)
     header_lines = end - blank_lines
 
@@ -67,15 +53,20 @@ def group(text: Text, reading: Reading, where: str) -> Grouped:
     for blank, chunk in _in_order(text, free, delimiter, records):
         blank_lines += blank
         wide = pc.equal(pc.list_value_length(chunk["fields"]), len(header))
-        damaged += [_other_width(row, len(header)) for row in _widths(chunk.filter(pc.invert(wide)))]
+        damaged += _of_other_width(chunk.filter(pc.invert(wide)), len(header))
         tables.append(chunk.filter(wide))
-    return Grouped(
+    divided_by = () if delimiter == "," else (f"columns are divided by {DELIMITERS.get(delimiter, repr(delimiter))}",)
+    return Sheet(
+        file=file,
+        name=name,
+        sha256=sha256,
         header=header,
+        physical_lines=text.physical_lines,
         header_lines=header_lines,
         blank_lines=blank_lines,
-        records=pa.concat_tables(tables) if tables else _table([]),
+        records=pa.concat_tables([RECORDS.empty_table(), *tables]),
         damaged=tuple(sorted(damaged, key=lambda damage: damage.line)),
-        said=() if delimiter == "," else (f"columns are divided by {DELIMITERS.get(delimiter, repr(delimiter))}",),
+        said=text.said + divided_by,
     )
 
 
@@ -85,7 +76,7 @@ def first_rows(text: Text, count: int) -> tuple[tuple[str, ...], ...]:
     sep = _NAMES_DELIMITER.fullmatch(text.line(1)) if lines else None
     if sep:
         return ((), *(_split(text, line, sep[1]) for line in lines[1:]))
-    return max((tuple(_split(text, line, each) for line in lines) for each in DELIMITERS), key=_widest)
+    return max((tuple(_split(text, line, delimiter) for line in lines) for delimiter in DELIMITERS), key=_widest)
 
 
 def _split(text: Text, line: int, delimiter: str) -> tuple[str, ...]:
@@ -114,14 +105,9 @@ def _delimiter(text: Text, line: int, told: str | None, where: str) -> str:
             mend = "correct the delimiter, or leave it out to have it found out"
             raise Refused(Fault(where, "the delimiter cannot be used", "one character, or \\t for a tab", mend))
         return told
-    found = dict.fromkeys(DELIMITERS, 0)
-    for each in found:
-        try:
-            found[each] = len(_read_record(text, line, each, set())[0])
-        except _BadQuote:
-            continue  # by this one the line is no record
-    most = max(found, key=lambda each: found[each])
-    return most if found[most] > 1 else ","  # one field is no sign of a delimiter, nor is a quote that leads nowhere
+    fields = {delimiter: len(_split(text, line, delimiter)) for delimiter in DELIMITERS}
+    most = max(fields, key=lambda delimiter: fields[delimiter])
+    return most if fields[most] > 1 else ","  # one field is no sign of a delimiter, nor is a quote that leads nowhere
 
 
 def _header(text: Text, wanted: tuple[int, ...], delimiter: str, where: str) -> tuple[tuple[str, ...], int]:
@@ -135,7 +121,7 @@ def _header(text: Text, wanted: tuple[int, ...], delimiter: str, where: str) -> 
         except _BadQuote:
             # Its line is never taken for a row, nor the next for the header: an error would print it.
             raise unreadable from None
-        if line <= end or any(each in text.unreadable for each in range(line, last + 1)):
+        if line <= end or any(number in text.unreadable for number in range(line, last + 1)):
             raise unreadable
         rows.append(fields)
         end = last
@@ -154,7 +140,7 @@ def _records_with_quotes(text: Text, delimiter: str, end: int) -> tuple[list[_Re
             continue
         try:
             fields, last_line = _read_record(text, line, delimiter, nowhere)
-            inside = [text.unreadable[each] for each in range(line, last_line + 1) if each in text.unreadable]
+            inside = [text.unreadable[at] for at in range(line, last_line + 1) if at in text.unreadable]
             if inside:
                 damaged.append(Damage(line, last_line, *inside[0]))
             else:
@@ -170,8 +156,8 @@ def _records_with_quotes(text: Text, delimiter: str, end: int) -> tuple[list[_Re
 class _BadQuote(Exception):
     """A quote that leads nowhere, and the last line that shares its fate."""
 
-    def __init__(self, found: str, last_line: int) -> None:
-        super().__init__(found)
+    def __init__(self, words: str, last_line: int) -> None:
+        super().__init__(words)
         self.last_line = last_line
 
 
@@ -226,34 +212,24 @@ def _in_order(
         blank = pc.equal(pc.utf8_trim_whitespace(unended), "")
         lines, unended = lines.filter(pc.invert(blank)), unended.filter(pc.invert(blank))
         fields = pc.split_pattern(unended, delimiter).cast(FIELDS)
-        plain = pa.table({"line": lines, "last_line": lines, "fields": fields})
+        plain = pa.table([lines, lines, fields], schema=RECORDS)
         here = done
         while done < len(quoted) and quoted[done][0] <= stop:
             done += 1
         if done > here:
-            plain = pa.concat_tables([plain, _table(quoted[here:done])]).sort_by("line")
+            plain = pa.concat_tables(
+                [plain, pa.table([*zip(*quoted[here:done], strict=True)], schema=RECORDS)]
+            ).sort_by("line")
         yield pc.sum(blank).as_py() or 0, plain
         start = stop
 
 
-def _table(records: list[_Record]) -> pa.Table:
-    return pa.table(
-        {
-            "line": pa.array([line for line, _, _ in records], pa.int64()),
-            "last_line": pa.array([last for _, last, _ in records], pa.int64()),
-            "fields": pa.array([fields for _, _, fields in records], FIELDS),
-        }
-    )
-
-
-def _widths(table: pa.Table) -> Iterator[tuple[int, int, int]]:
-    widths = pc.list_value_length(table["fields"]).to_pylist()
-    yield from zip(table["line"].to_pylist(), table["last_line"].to_pylist(), widths, strict=True)
-
-
-def _other_width(row: tuple[int, int, int], width: int) -> Damage:
-    line, last_line, found = row
-    return Damage(line, last_line, _fields(found), f"{_fields(width)}, as many as the header")
+def _of_other_width(records: pa.Table, width: int) -> Iterator[Damage]:
+    widths = pc.list_value_length(records["fields"]).to_pylist()
+    for line, last_line, fields in zip(
+        records["line"].to_pylist(), records["last_line"].to_pylist(), widths, strict=True
+    ):
+        yield Damage(line, last_line, _fields(fields), f"{_fields(width)}, as many as the header")
 
 
 def _fields(count: int) -> str:

@@ -1,6 +1,6 @@
 """The columns of a sheet: the distinct texts of each with their numbers, drawn from its records by Arrow.
 
-Comes in: a Sheet. Goes out: plain mappings, trimmed, nothing empty among them. Refuses nothing.
+Comes in: a Sheet. Goes out: plain mappings, trimmed, nothing empty among them.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ def distinct_texts(sheet: Sheet, position: int) -> Mapping[str, int]:
         return {}
     texts = pc.utf8_trim_whitespace(column_texts(sheet, position))
     counted = texts.combine_chunks().value_counts() if isinstance(texts, pa.ChunkedArray) else texts.value_counts()
-    found = dict(zip(counted.field("values").to_pylist(), counted.field("counts").to_pylist(), strict=True))
-    return {text: number for text, number in found.items() if text}
+    counts = zip(counted.field("values").to_pylist(), counted.field("counts").to_pylist(), strict=True)
+    return {text: count for text, count in counts if text}
 
 
 def column_texts(sheet: Sheet, position: int) -> pa.ChunkedArray:

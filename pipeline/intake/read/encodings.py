@@ -128,8 +128,7 @@ def _line_by_line(body: bytes, codec: str, name: str) -> tuple[bytes, dict[int, 
         except UnicodeError as error:
             readable, at_byte = False, getattr(error, "start", 0) + 1
         if not readable:
-            found = f"bytes that are not {name}, from byte {at_byte} of the line"
-            unreadable[index + 1] = (found, f"{name} text")
+            unreadable[index + 1] = (f"bytes that are not {name}, from byte {at_byte} of the line", f"{name} text")
             piece = line.decode(codec, "replace").encode("utf-8", "replace")
             piece = piece.replace(b"\n", b" ").replace(b"\r", b" ")
         pieces += [body[at:start], piece, body[start + len(line) : stop]]

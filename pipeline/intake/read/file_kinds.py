@@ -57,6 +57,11 @@ def kind(ending: str) -> str | None:
     return _KINDS.get(ending.lower())
 
 
+def printable(name: str) -> str:
+    """A name that can be printed: none of its letters moves the cursor or breaks the line."""
+    return "".join(letter if letter.isprintable() else "?" for letter in name)
+
+
 def why_not_read(name: str, ending: str) -> str:
     """In words, why a file of that ending is not read."""
     if name.startswith("~$") or name.startswith(".~lock"):

@@ -15,8 +15,7 @@ import pyarrow.parquet as pq
 from pipeline.errors import Fault, Refused
 from pipeline.intake.read import column_names
 from pipeline.intake.read.cells import cell_text
-from pipeline.intake.read.csv_records import FIELDS
-from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet import FIELDS, RECORDS, Reading, Sheet
 
 MOST_VALUES = 100_000_000
 _ROWS = 100_000  # joined into fields at a time
@@ -25,8 +24,8 @@ _ROWS = 100_000  # joined into fields at a time
 def read_parquet(body: bytes, file: str, name: str, sha256: str, reading: Reading) -> Sheet:
     """One Parquet file as a Sheet. Raises Refused."""
     if reading.header not in ((), (1,)):
-        found, mend = "the names are said to stand in other lines", "leave header out of the mapping for this sheet"
-        raise Refused(Fault(file, found, "none said, for Parquet names its columns itself", mend))
+        said, mend = "the names are said to stand in other lines", "leave header out of the mapping for this sheet"
+        raise Refused(Fault(file, said, "none said, for Parquet names its columns itself", mend))
     try:
         parquet = pq.ParquetFile(pa.BufferReader(body))
         rows, columns = parquet.metadata.num_rows, len(parquet.schema_arrow)
@@ -36,18 +35,17 @@ def read_parquet(body: bytes, file: str, name: str, sha256: str, reading: Readin
         table = parquet.read()
     except (pa.ArrowException, OSError) as error:
         # The file is in memory already: an OSError is Arrow's word for bytes it cannot read.
-        found = f"the Parquet file cannot be read ({type(error).__name__})"
-        raise Refused(Fault(file, found, "a whole Parquet file, not encrypted", "export it again")) from error
+        broken = f"the Parquet file cannot be read ({type(error).__name__})"
+        raise Refused(Fault(file, broken, "a whole Parquet file, not encrypted", "export it again")) from error
     if not columns:
         raise Refused(Fault(file, "it holds no header", column_names.ALLOWED, "export it again"))
     texts = [_texts(column, place, file) for place, column in enumerate(table.columns, start=1)]
     lines = pa.array(range(2, rows + 2), pa.int64())
     chunks = [
-        pa.table({"line": mine, "last_line": mine, "fields": _fields([column.slice(at, _ROWS) for column in texts])})
+        pa.table([chunk, chunk, _fields([column.slice(at, _ROWS) for column in texts])], schema=RECORDS)
         for at in range(0, rows, _ROWS)
-        for mine in [lines.slice(at, _ROWS)]
+        for chunk in [lines.slice(at, _ROWS)]
     ]
-    schema = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "fields": FIELDS})
     return Sheet(
         file=file,
         name=name,
@@ -56,7 +54,7 @@ def read_parquet(body: bytes, file: str, name: str, sha256: str, reading: Readin
         physical_lines=rows + 1,  # by the file's own word on itself, not by what was read of it
         header_lines=1,
         blank_lines=0,
-        records=pa.concat_tables(chunks) if chunks else schema.empty_table(),
+        records=pa.concat_tables([RECORDS.empty_table(), *chunks]),
         damaged=(),
     )
 
@@ -85,9 +83,9 @@ def _texts(column: pa.ChunkedArray, place: int, file: str) -> pa.ChunkedArray:
             column = _by_distinct(column)
         return pc.fill_null(column.cast(pa.string()), "")
     except (pa.ArrowException, ValueError, OverflowError, TypeError) as error:
-        found = f"values that cannot be read as text ({type(error).__name__}, {kind})"
+        unreadable = f"values that cannot be read as text ({type(error).__name__}, {kind})"
         allowed = "text, numbers, dates, times, or yes and no"
-        raise Refused(Fault(f"{file}, column {place}", found, allowed, "export the column as text")) from error
+        raise Refused(Fault(f"{file}, column {place}", unreadable, allowed, "export the column as text")) from error
 
 
 def _is_text(kind: pa.DataType) -> bool:

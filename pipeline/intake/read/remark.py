@@ -1,4 +1,4 @@
-"""What a reader should know of an export though nothing was refused. Comes in, goes out: words. Refuses nothing."""
+"""What a reader should know of an export though nothing was refused. Comes in, goes out: words."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """What every shape of export is read into: a sheet, its records, and every physical line of it accounted for.
 
 A sheet is a CSV file, one sheet of a workbook, or a Parquet file. Comes in: nothing; these are the descriptions that
-reading makes and mapping, the identifier screen and staging take. Refuses nothing.
+reading makes and mapping, the identifier screen and staging take.
 """
 
 from __future__ import annotations
@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import pyarrow as pa
+
+FIELDS = pa.list_(pa.string())
+RECORDS = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "fields": FIELDS})
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,6 @@ class Sheet:
     physical_lines: int
     header_lines: int  # with whatever stands above the names
     blank_lines: int
-    records: pa.Table  # line int64, last_line int64, fields list<string>: as many fields as the header, none trimmed
+    records: pa.Table  # as RECORDS has it: as many fields as the header, none trimmed
     damaged: tuple[Damage, ...]
     said: tuple[str, ...] = ()  # what was found out and should be said aloud, such as the encoding

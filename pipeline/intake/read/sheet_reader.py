@@ -22,19 +22,7 @@ def read_sheet(content: Content, reading: Reading = _AS_IT_IS) -> Sheet:
     if content.kind == file_kinds.PARQUET:
         return read_parquet(content.body, content.file, content.name, content.sha256, reading)
     text = to_text(content.body, reading.encoding, content.file)
-    grouped = csv_records.group(text, reading, content.file)
-    return Sheet(
-        file=content.file,
-        name=content.name,
-        sha256=content.sha256,
-        header=grouped.header,
-        physical_lines=text.physical_lines,
-        header_lines=grouped.header_lines,
-        blank_lines=grouped.blank_lines,
-        records=grouped.records,
-        damaged=grouped.damaged,
-        said=text.said + grouped.said,
-    )
+    return csv_records.read_csv(text, content.file, content.name, content.sha256, reading)
 
 
 def first_rows(content: Content, encoding: str | None, count: int) -> tuple[tuple[str, ...], ...]:

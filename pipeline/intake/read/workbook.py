@@ -20,8 +20,8 @@ from python_calamine import CalamineError, CalamineWorkbook
 from pipeline.errors import Fault, Refused
 from pipeline.intake.read import column_names, zipped
 from pipeline.intake.read.cells import cell_text
-from pipeline.intake.read.csv_records import FIELDS
-from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.file_kinds import printable
+from pipeline.intake.read.sheet import FIELDS, RECORDS, Reading, Sheet
 from pipeline.intake.read.worksheet_xml import BrokenXml, Survey, blank_strings, elements, survey
 
 MOST_CELLS = 20_000_000
@@ -47,8 +47,8 @@ def open_workbook(body: bytes, where: str) -> tuple[tuple[Worksheet, ...], tuple
         relations = _relations(parts, "").values() if "_rels/.rels" in parts else ()
         start = next((target for kind, target in relations if kind == "officeDocument"), "")
         if not start.endswith(".xml") or not any(name == "workbook" for name, _ in elements(parts[start])):
-            found = "it is a zip, but not an .xlsx workbook within"
-            raise Refused(Fault(where, found, "a workbook saved as .xlsx or .xlsm", _MEND))
+            other = "it is a zip, but not an .xlsx workbook within"
+            raise Refused(Fault(where, other, "a workbook saved as .xlsx or .xlsm", _MEND))
         book = CalamineWorkbook.from_filelike(io.BytesIO(_packed(parts)))
         return _worksheets(book, parts, start, where)
     except (KeyError, BrokenXml, CalamineError) as error:
@@ -57,8 +57,8 @@ def open_workbook(body: bytes, where: str) -> tuple[tuple[Worksheet, ...], tuple
 
 def _broken(where: str, error: Exception) -> Refused:
     """Only the kind of the error is told: its words may be those of a cell."""
-    found = f"the workbook is broken ({type(error).__name__})"
-    return Refused(Fault(where, found, "a workbook a spreadsheet program can open", _MEND))
+    broken = f"the workbook is broken ({type(error).__name__})"
+    return Refused(Fault(where, broken, "a workbook a spreadsheet program can open", _MEND))
 
 
 def _packed(parts: dict[str, bytes]) -> bytes:
@@ -73,12 +73,12 @@ def _packed(parts: dict[str, bytes]) -> bytes:
 def _relations(parts: dict[str, bytes], source: str) -> dict[str, tuple[str, str]]:
     """What a part refers to, by id: the kind, and the name of the other part."""
     folder, name = posixpath.split(source)
-    found = {}
+    relations = {}
     for element, attributes in elements(parts[posixpath.join(folder, "_rels", f"{name}.rels")]):
         if element == "Relationship":
             target = posixpath.normpath(posixpath.join("/", folder, attributes["Target"]))
-            found[attributes["Id"]] = (attributes["Type"].rpartition("/")[2], target.removeprefix("/"))
-    return found
+            relations[attributes["Id"]] = (attributes["Type"].rpartition("/")[2], target.removeprefix("/"))
+    return relations
 
 
 def _worksheets(
@@ -87,7 +87,7 @@ def _worksheets(
     relations = _relations(parts, start)
     shared = next((parts[target] for kind, target in relations.values() if kind == "sharedStrings"), None)
     blank = blank_strings(shared) if shared is not None else frozenset()
-    found, not_read = [], []
+    worksheets, not_read = [], []
     for element, attributes in elements(parts[start]):
         if element != "sheet":
             continue
@@ -103,14 +103,13 @@ def _worksheets(
             size = f"its cells reach to row {surveyed.far_row}, column {surveyed.far_column}"
             mend = "delete the empty rows and columns behind the last one in use, or export it as CSV"
             raise Refused(Fault(label(where, name), size, f"at most {MOST_CELLS} cells in a sheet", mend))
-        found.append(Worksheet(name, attributes.get("state", "visible") != "visible", book, surveyed))
-    return tuple(found), tuple(not_read)
+        worksheets.append(Worksheet(name, attributes.get("state", "visible") != "visible", book, surveyed))
+    return tuple(worksheets), tuple(not_read)
 
 
 def label(where: str, name: str, hidden: bool = False) -> str:
     """A sheet as a person finds it."""
-    shown = "".join(letter if letter.isprintable() else "?" for letter in name)
-    return f"{where}, sheet {shown}" + (" (hidden)" if hidden else "")
+    return f"{where}, sheet {printable(name)}" + (" (hidden)" if hidden else "")
 
 
 def read_worksheet(worksheet: Worksheet, file: str, sha256: str, reading: Reading) -> Sheet:
@@ -139,11 +138,9 @@ def read_worksheet(worksheet: Worksheet, file: str, sha256: str, reading: Readin
         # Rows behind the last one that holds anything are no lines at all.
         blank_lines += sum(line <= physical_lines for line, _ in chunk) - len(kept)
         lines = pa.array([line for line, _ in kept], pa.int64())
-        fields = pa.array([row for _, row in kept], FIELDS)
-        tables.append(pa.table({"line": lines, "last_line": lines, "fields": fields}))
+        tables.append(pa.table([lines, lines, pa.array([row for _, row in kept], FIELDS)], schema=RECORDS))
     count = worksheet.survey.not_calculated
     said = f"formulas whose result was not saved: {count}; open it in a spreadsheet program and save it"
-    schema = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "fields": FIELDS})
     return Sheet(
         file=file,
         name=worksheet.name,
@@ -152,7 +149,7 @@ def read_worksheet(worksheet: Worksheet, file: str, sha256: str, reading: Readin
         physical_lines=physical_lines,
         header_lines=header_lines,
         blank_lines=blank_lines,
-        records=pa.concat_tables(tables) if tables else schema.empty_table(),
+        records=pa.concat_tables([RECORDS.empty_table(), *tables]),
         damaged=(),
         said=(said,) if count else (),
     )
@@ -165,20 +162,20 @@ def first_rows(worksheet: Worksheet, file: str, count: int) -> tuple[tuple[str, 
 
 def _rows(worksheet: Worksheet, file: str) -> Iterator[list[str]]:
     """The rows from the first on, each as wide as the widest, in text. Raises Refused where a cell cannot be read."""
-    told = worksheet.survey
+    survey = worksheet.survey
     overlooked: dict[int, list[tuple[int, str]]] = {}
-    for (row, column), text in told.overlooked.items():
+    for (row, column), text in survey.overlooked.items():
         overlooked.setdefault(row, []).append((column, text))
     line = 0
     try:
         for cells in worksheet.book.get_sheet_by_name(worksheet.name).iter_rows():
             line += 1
             written = [cell if isinstance(cell, str) else cell_text(cell) for cell in cells]
-            yield _with_overlooked(written, told.far_column, overlooked.get(line, []))
+            yield _with_overlooked(written, survey.far_column, overlooked.get(line, []))
     except CalamineError as error:
         raise _broken(file, error) from error
     for beyond in range(line + 1, max(overlooked, default=0) + 1):
-        yield _with_overlooked([], told.far_column, overlooked.get(beyond, []))
+        yield _with_overlooked([], survey.far_column, overlooked.get(beyond, []))
 
 
 def _with_overlooked(row: list[str], width: int, overlooked: list[tuple[int, str]]) -> list[str]:

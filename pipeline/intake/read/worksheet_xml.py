@@ -128,14 +128,14 @@ def blank_strings(part: bytes) -> frozenset[int]:
 
 def elements(part: bytes) -> list[tuple[str, dict[str, str]]]:
     """Every element of a small part, in order: its name and its attributes, both without the prefix."""
-    found: list[tuple[str, dict[str, str]]] = []
+    in_order: list[tuple[str, dict[str, str]]] = []
 
     def start(name: str, attributes: dict[str, str]) -> None:
         plain = {key.rpartition(":")[2]: value for key, value in attributes.items()}
-        found.append((name.rpartition(":")[2], plain))
+        in_order.append((name.rpartition(":")[2], plain))
 
     _parse(part, start, lambda _: None, lambda _: None)
-    return found
+    return in_order
 
 
 def _parse(

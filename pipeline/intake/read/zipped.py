@@ -29,7 +29,7 @@ def unpack(body: bytes, where: str, wanted: Collection[str]) -> dict[str, bytes]
     """The members of those names. Raises Refused."""
     with _opened(body, where) as archive:
         # No more of a member comes out than its declared size, which was counted; one that holds more is broken.
-        return {name: archive.read(each) for name, each in _members(archive, where).items() if name in wanted}
+        return {name: archive.read(member) for name, member in _members(archive, where).items() if name in wanted}
 
 
 @contextmanager
@@ -39,14 +39,14 @@ def _opened(body: bytes, where: str) -> Iterator[zipfile.ZipFile]:
             yield archive
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError) as error:
         # Nothing here touches a disk, so an OSError is about the bytes as well.
-        found = f"it is broken and cannot be unpacked ({type(error).__name__})"
-        raise Refused(Fault(where, found, "a whole file", "copy or export it again")) from error
+        broken = f"it is broken and cannot be unpacked ({type(error).__name__})"
+        raise Refused(Fault(where, broken, "a whole file", "copy or export it again")) from error
 
 
 def _members(archive: zipfile.ZipFile, where: str) -> dict[str, zipfile.ZipInfo]:
-    files = [each for each in archive.infolist() if not each.is_dir()]
+    files = [member for member in archive.infolist() if not member.is_dir()]
     _check(archive.infolist(), where)
-    members = {each.filename.replace("\\", "/").removeprefix("/"): each for each in files}
+    members = {file.filename.replace("\\", "/").removeprefix("/"): file for file in files}
     if len(members) < len(files):
         raise Refused(Fault(where, "it holds two files of one name", "each file once", "pack it again"))
     return members
@@ -56,12 +56,12 @@ def _check(infolist: list[zipfile.ZipInfo], where: str) -> None:
     """What the list of members says of itself."""
     if len(infolist) > MOST_MEMBERS:
         raise Refused(Fault(where, f"it holds {len(infolist)} files", f"at most {MOST_MEMBERS}", _UNPACK))
-    if sum(each.file_size for each in infolist) > MOST_BYTES:
+    if sum(member.file_size for member in infolist) > MOST_BYTES:
         raise Refused(Fault(where, "unpacked it would be larger than 2 GB", "at most 2 GB unpacked", _UNPACK))
-    if any(each.flag_bits & 0x1 for each in infolist):
+    if any(member.flag_bits & 0x1 for member in infolist):
         mend = "unpack it with the password, and give the folder"
         raise Refused(Fault(where, "it is protected by a password", "a zip without one", mend))
     # Of other packings a few bytes come out as gigabytes in one step, before they can be counted.
-    if any(each.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for each in infolist):
+    if any(member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for member in infolist):
         mend = "pack it again as a plain zip, or give the folder"
         raise Refused(Fault(where, "it is packed in a way that is not read", "a plain zip (stored or deflate)", mend))
