@@ -73,7 +73,7 @@ def outreach_cases(seed: int = SEED) -> list[OutreachCase]:
         for place in range(volume):
             name = f"outreach/{quarter}/{place}"
             made.append((quarter, name, one_case(seed, name, name, TEAM, quarter)))
-    made.sort(key=lambda each: (each[2]["cases"][0]["first_contact_date"], each[1]))
+    made.sort(key=lambda made_case: (made_case[2]["cases"][0]["first_contact_date"], made_case[1]))
     return [
         in_the_sheet(seed, quarter, name, FIRST_NUMBER + place, tables)
         for place, (quarter, name, tables) in enumerate(made)

@@ -143,10 +143,10 @@ def fault_table(lines: Sequence[Line]) -> str:
 
 def runs(numbers: Sequence[int]) -> str:
     """Line numbers, neighbours joined, as in 1-4, 9."""
-    found: list[list[int]] = []
+    runs: list[list[int]] = []
     for number in numbers:
-        if found and number == found[-1][-1] + 1:
-            found[-1].append(number)
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
         else:
-            found.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in found)
+            runs.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)

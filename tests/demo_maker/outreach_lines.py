@@ -132,5 +132,5 @@ def total_line(lines: Sequence[Line]) -> Line:
 
 def fate(line: Line) -> str:
     """A line is accepted if anything of it is, else a repeat if anything of it is one, else set aside."""
-    found = {row.becomes for row in line.rows}
-    return next(each for each in (KEPT, REPEAT, ROW) if each in found)
+    fates = {row.becomes for row in line.rows}
+    return next(fate for fate in (KEPT, REPEAT, ROW) if fate in fates)

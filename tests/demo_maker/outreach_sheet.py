@@ -95,12 +95,12 @@ def cells_of(case: OutreachCase, seed: int = SEED) -> Cells:
         cells |= grouped(f"Help session {place}", session_cells(draw, session))
     if case.assessment is not None:
         row = case.assessment
-        found = {
+        looked_at = {
             "Looked at": dated(draw, row["assessment_date"]),
             "TT type ": spelled(draw, TT_TYPE, row["tie_type"]),
             "Score": number(row["function_score"]),
         }
-        cells |= grouped("Tongue", found)
+        cells |= grouped("Tongue", looked_at)
     cells |= grouped("Referral", referral_cells(draw, case))
     cells |= grouped("Division", division_cells(draw, case))
     if case.after_division is not None:

@@ -72,12 +72,12 @@ def plant(sheets: Sheets, cases: Mapping[str, Case], taken: set[str], fault: Fau
     raise ValueError(f"no row of {fault.table} suits fault {number}: {fault.wrong}")
 
 
-def place_of(into: Sequence[Row], fault: Fault, spoilt: Row, found: int) -> int:
+def place_of(into: Sequence[Row], fault: Fault, spoilt: Row, place: int) -> int:
     """Right after the row found; in another file where its day belongs; or last."""
     if fault.last:
         return len(into)
     if fault.into == fault.table:
-        return found + 1
+        return place + 1
     day = DAYS[fault.into]
     return next((place for place, row in enumerate(into) if row.values[day] > spoilt.values[day]), len(into))
 

@@ -35,7 +35,7 @@ FILE_FAULTS = (
 
 HEADING = f"""# Faults planted in the demo export
 
-{NAME} does not exist; `python -m pipeline.demo` makes its export. No real export
+{NAME} does not exist; `python -m tests.demo_maker` makes its export. No real export
 is quite clean, so these faults were planted on purpose. Each line of the table says what is wrong and what
 should become of it; a test loads the export and compares the two, line by line. Lines count from 1, and the header is
 line 1. Rows of a case that was set aside go with it and carry its number.
