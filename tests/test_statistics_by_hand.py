@@ -90,19 +90,19 @@ def test_sensitivity_by_hand() -> None:
 
 def test_a_difference_without_a_group_is_undefined() -> None:
     for counts in ((0, 0, 3, 5), (3, 5, 0, 0), (0, 0, 0, 0)):
-        found = newcombe(*counts)
-        assert (found.difference, found.lower, found.upper) == UNKNOWN
+        nothing = newcombe(*counts)
+        assert (nothing.difference, nothing.lower, nothing.upper) == UNKNOWN
 
 
 def test_recovered_by_hand() -> None:
     # Distances 0.03 and 0.04 both ways: 0.05 by Pythagoras.
-    found = recovered(0.50, 0.47, 0.54, 0.30, 0.27, 0.34)
-    assert (found.difference, found.lower, found.upper) == three(0.2, 0.15, 0.25)
+    apart = recovered(0.50, 0.47, 0.54, 0.30, 0.27, 0.34)
+    assert (apart.difference, apart.lower, apart.upper) == three(0.2, 0.15, 0.25)
     # A quarter in which nobody was referred: its incidence is 0 without limits.
-    found = recovered(0.5, 0.4, 0.6, 0.0, math.nan, math.nan)
-    assert (found.difference, found.lower, found.upper) == three(0.5)
-    found = recovered(math.nan, math.nan, math.nan, 0.5, 0.4, 0.6)
-    assert (found.difference, found.lower, found.upper) == UNKNOWN
+    apart = recovered(0.5, 0.4, 0.6, 0.0, math.nan, math.nan)
+    assert (apart.difference, apart.lower, apart.upper) == three(0.5)
+    apart = recovered(math.nan, math.nan, math.nan, 0.5, 0.4, 0.6)
+    assert (apart.difference, apart.lower, apart.upper) == UNKNOWN
     for wrong in ((0.5, 0.6, 0.4, 0.3, 0.2, 0.4), (0.5, 0.4, 0.6, 0.3, 0.35, 0.4), (0.5, 0.4, 0.45, 0.3, 0.2, 0.4)):
         with pytest.raises(ValueError, match="do not hold their own estimate"):
             recovered(*wrong)
@@ -167,5 +167,5 @@ def test_statistics_import_no_database_no_templates_no_frames() -> None:
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
             names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             imported |= {name.split(".")[0]: file.name for name in names}
-    assert {"numpy", "statsmodels"} <= set(imported)
-    assert not {"duckdb", "jinja2", "pandas", "plotly", "sqlite3"} & set(imported), imported
+    assert {"numpy", "scipy"} <= set(imported)
+    assert not {"duckdb", "jinja2", "pandas", "plotly", "sqlite3", "statsmodels"} & set(imported), imported

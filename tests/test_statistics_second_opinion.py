@@ -1,11 +1,12 @@
-"""Statistics against independent implementations on small inputs drawn at random (always the same ones).
+"""Statistics against independent implementations, on every small count and on inputs drawn at random (always the same).
 
-Each library is asked only for what it is known to answer rightly: statsmodels one row a case, lifelines for the
-product limit only, scipy for single proportions and the product limit.
+Each library is asked only for what it is known to answer rightly: statsmodels proportions and one row a case, lifelines
+for the product limit only, scipy for single proportions and the product limit.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from typing import Any
 
@@ -14,8 +15,9 @@ import pytest
 from lifelines import KaplanMeierFitter  # type: ignore[import-untyped]
 from scipy.stats import CensoredData, binomtest, ecdf
 from statsmodels.duration.survfunc import CumIncidenceRight, SurvfuncRight
+from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
-from pipeline.statistics.comparison import newcombe, recovered
+from pipeline.statistics.comparison import newcombe
 from pipeline.statistics.proportions import clopper_pearson, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, product_limit, quantile
@@ -47,18 +49,26 @@ def test_single_proportions_against_scipy(limits: Any, method: str, confidence: 
     np.testing.assert_allclose(upper, [ends.high for ends in theirs], rtol=0, atol=NEAR)
 
 
-def test_limits_recovered_from_wilson_are_newcombe() -> None:
-    """Zou and Donner's step on two Wilson intervals is Newcombe's method 10, for every pair of small counts."""
-    counts = [(met, known) for known in (1, 3, 8) for met in range(known + 1)] + [(21, 27), (14, 30)]
-    lower, upper = (limit.tolist() for limit in wilson(*np.array(counts).T))
-    for (met_1, known_1), low_1, high_1 in zip(counts, lower, upper, strict=True):
-        for (met_2, known_2), low_2, high_2 in zip(counts, lower, upper, strict=True):
-            ours = recovered(met_1 / known_1, low_1, high_1, met_2 / known_2, low_2, high_2)
-            other = newcombe(met_1, known_1, met_2, known_2)
-            assert (ours.difference, ours.lower, ours.upper) == pytest.approx(
-                (other.difference, other.lower, other.upper), rel=0, abs=1e-12
-            )
-            assert -1 <= other.lower <= other.difference <= other.upper <= 1
+@pytest.mark.parametrize(("limits", "method"), [(wilson, "wilson"), (clopper_pearson, "beta")])
+@pytest.mark.parametrize("confidence", [0.8, 0.9, 0.95, 0.99, 0.998])
+def test_single_proportions_against_statsmodels_on_every_count(limits: Any, method: str, confidence: float) -> None:
+    every = [(met, known) for known in range(1, 150) for met in range(known + 1)]
+    large = [(met, known) for known in (1_000, 21_380, 1_000_000) for met in range(0, known + 1, known // 100)]
+    met, known = np.array(every + large).T
+    theirs = proportion_confint(met, known, alpha=1 - confidence, method=method)
+    np.testing.assert_allclose(limits(met, known, confidence), theirs, rtol=0, atol=1e-15)
+
+
+@pytest.mark.parametrize("confidence", [0.8, 0.95, 0.998])
+def test_differences_against_statsmodels(confidence: float) -> None:
+    """Every pair of small counts, and larger ones; both names are spelt out, for its default method may change."""
+    counts = [(met, known) for known in (1, 2, 3, 5, 8, 13) for met in range(known + 1)]
+    for first, second in itertools.product(counts + [(21, 27), (14, 30), (0, 200), (9434, 21380)], repeat=2):
+        theirs = confint_proportions_2indep(*first, *second, method="newcomb", compare="diff", alpha=1 - confidence)
+        ours = newcombe(*first, *second, confidence)
+        assert (ours.lower, ours.upper) == pytest.approx(theirs, rel=0, abs=1e-14)
+        assert ours.difference == first[0] / first[1] - second[0] / second[1]
+        assert -1 <= ours.lower <= ours.difference <= ours.upper <= 1
 
 
 def test_product_limit_against_three_libraries() -> None:

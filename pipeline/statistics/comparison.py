@@ -10,9 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from statsmodels.stats.proportion import confint_proportions_2indep
-
-from pipeline.statistics.counts import confidence_level, part_of, whole
+from pipeline.statistics.proportions import wilson
 
 ROUNDING = 1e-12  # how far rounding alone may put an estimate outside its own limits
 
@@ -35,17 +33,13 @@ def newcombe(met_1: int, known_1: int, met_2: int, known_2: int, confidence: flo
     Source: method 10 of Newcombe 1998, Statistics in Medicine 17:873-890.
     Either known 0: all NaN. 0 of n and n of n need no special case: limits stay within -1 and 1 and have width.
     """
-    confidence_level(confidence)
-    met, known = whole("met", (met_1, met_2)), whole("known", (known_1, known_2))
-    part_of("met", met, "known", known)
-    if not known.all():
-        return UNDEFINED
-    # Both names are spelt out: the library's documentation says that its default method may change.
-    lower, upper = confint_proportions_2indep(
-        met_1, known_1, met_2, known_2, method="newcomb", compare="diff", alpha=1 - confidence
+    (low_1, low_2), (high_1, high_2) = (
+        ends.tolist() for ends in wilson((met_1, met_2), (known_1, known_2), confidence)
     )
-    first, second = (met / known).tolist()
-    return Difference(first - second, max(float(lower), -1.0), min(float(upper), 1.0))
+    if not (known_1 and known_2):
+        return UNDEFINED
+    exact = recovered(met_1 / known_1, low_1, high_1, met_2 / known_2, low_2, high_2)
+    return Difference(exact.difference, max(exact.lower, -1.0), min(exact.upper, 1.0))
 
 
 def recovered(

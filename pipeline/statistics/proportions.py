@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
-from statsmodels.stats.proportion import proportion_confint
+from scipy.special import betainccinv, betaincinv, ndtri
 
 from pipeline.statistics.counts import Floats, Integers, confidence_level, part_of, whole
 
@@ -25,7 +25,12 @@ def wilson(met: ArrayLike, known: ArrayLike, confidence: float = 0.95) -> tuple[
     Source: Wilson 1927; method 3 of Newcombe 1998, Statistics in Medicine 17:857-872.
     Known 0: NaN, NaN. Met 0: lower is exactly 0. Met equal to known: upper is exactly 1.
     """
-    return _limits(met, known, confidence, "wilson")
+    tail = (1 - confidence_level(confidence)) / 2
+    met_n, n = _met_of_known(met, known)
+    z, share = -ndtri(tail), met_n / n  # not counts.normal_point, whose last digit differs: results keep every digit
+    middle = (share + z**2 / (2 * n)) / (1 + z**2 / n)
+    reach = z * np.sqrt(share * (1 - share) / n + z**2 / (4 * n**2)) / (1 + z**2 / n)
+    return _with_exact_ends(middle - reach, middle + reach, met_n, n)
 
 
 def clopper_pearson(met: ArrayLike, known: ArrayLike, confidence: float = 0.95) -> tuple[Floats, Floats]:
@@ -35,7 +40,10 @@ def clopper_pearson(met: ArrayLike, known: ArrayLike, confidence: float = 0.95) 
     "rule of three" (3 / n) is the one-sided limit and is not given here.
     Known 0: NaN, NaN. Met 0: lower is exactly 0. Met equal to known: upper is exactly 1.
     """
-    return _limits(met, known, confidence, "beta")
+    tail = (1 - confidence_level(confidence)) / 2
+    met_n, n = _met_of_known(met, known)
+    lower, upper = betaincinv(met_n, n - met_n + 1, tail), betainccinv(met_n + 1, n - met_n, tail)
+    return _with_exact_ends(lower, upper, met_n, n)
 
 
 def bounds(met: ArrayLike, known: ArrayLike, eligible: ArrayLike) -> tuple[Floats, Floats]:
@@ -69,19 +77,20 @@ def sensitivity(
     return _share(met_n + (eligible_n - known_n) * among_unknown, np.broadcast_to(eligible_n, shape))
 
 
-def _limits(met: ArrayLike, known: ArrayLike, confidence: float, method: str) -> tuple[Floats, Floats]:
-    confidence_level(confidence)
+def _met_of_known(met: ArrayLike, known: ArrayLike) -> tuple[Integers, Floats]:
+    """Give the counts in one shape, known as what can be divided by: NaN where nobody is."""
     met_n, known_n = np.broadcast_arrays(whole("met", met), whole("known", known))
     part_of("met", met_n, "known", known_n)
-    lower, upper = np.full(known_n.shape, np.nan), np.full(known_n.shape, np.nan)
-    some = known_n > 0
-    if some.any():
-        low, high = proportion_confint(met_n[some], known_n[some], alpha=1 - confidence, method=method)
-        lower[some], upper[some] = np.clip(low, 0, 1), np.clip(high, 0, 1)
-    # The closed form leaves 3e-17 and 0.9999999999999999 where the answer is 0 and 1: a page would print "0.0 to".
-    lower[some & (met_n == 0)] = 0.0
-    upper[some & (met_n == known_n)] = 1.0
-    return lower, upper
+    return met_n, np.where(known_n > 0, known_n, np.nan)
+
+
+def _with_exact_ends(lower: Floats, upper: Floats, met: Integers, n: Floats) -> tuple[Floats, Floats]:
+    """Put exactly 0 where none of n met it, and exactly 1 where all did.
+
+    There the closed form leaves 3e-17 and 0.9999999999999999, which a page would print as "0.0 to"; the beta has no
+    quantile.
+    """
+    return np.where((met == 0) & (n > 0), 0.0, lower), np.where(met == n, 1.0, upper)
 
 
 def _nested(met: ArrayLike, known: ArrayLike, eligible: ArrayLike) -> tuple[Integers, Integers, Integers]:
