@@ -140,10 +140,11 @@ def report(
         watch.stage("writing the pages")
         content = gather(worked.con, worked.basis, outcome)
         again = look_again(worked.con, outcome.quarter)
+        headlines = figure_asked.headlines(outcome, content.settings.at_a_glance)
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
-            write_trace(traced_of(worked.con, content, figure_asked.headlines(content)), content, place / "trace.html"),
+            write_trace(traced_of(worked.con, outcome, content.settings, headlines), content, place / "trace.html"),
             *write_cases_to_look_at_again(again, content, place),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
@@ -195,8 +196,8 @@ def trace(
 ) -> Traced:
     """Follow a figure of a quarter to the lines of the exports."""
     with worked_out(folder, quarter, progress or Progress()) as worked:
-        content = gather(worked.con, worked.basis, worked.outcome)
-        (traced,) = traced_of(worked.con, content, [figure_asked.asked(content, name, breakdown, level)])
+        figure = figure_asked.asked(worked.outcome, name, breakdown, level)
+        (traced,) = traced_of(worked.con, worked.outcome, worked.basis.settings, [figure])
     return traced
 
 

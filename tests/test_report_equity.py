@@ -13,9 +13,10 @@ from pipeline.contracts.measure_files import RESULT_COLUMNS
 from pipeline.outcomes import lookup
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
-from pipeline.report.views.attention import attention, still_running
+from pipeline.report.views.attention import attention
 from pipeline.report.views.equity import Equity, equity
 from pipeline.report.words import labels
+from pipeline.report.words.dates import still_running
 from tests import report_content
 
 WORDS = labels.read(places.REPORTS / "wording.toml")

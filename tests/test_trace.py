@@ -17,7 +17,6 @@ from pipeline.contracts import measure_files, places
 from pipeline.errors import Refused
 from pipeline.lineage import behind_figure, figure_asked
 from pipeline.progress import Progress
-from pipeline.report.content import gather
 from pipeline.report.content.traced import Traced
 from pipeline.session import worked_out
 from tests.conftest import INVENTED, write_export
@@ -244,18 +243,17 @@ def test_what_is_not_there_is_said_with_what_there_is(loaded: Path, asked: tuple
 
 @pytest.mark.parametrize("part", ["results", "flow", "apart"])
 def test_cases_that_do_not_add_up_are_a_defect(loaded: Path, monkeypatch: pytest.MonkeyPatch, part: str):
-    gathered = gather.gather
+    traced_of = run.traced_of
 
-    def another_count(con, basis, outcome):
-        content = gathered(con, basis, outcome)
-        frame = getattr(content, part).copy()
+    def another_count(con, outcome, settings, figures):
+        frame = getattr(outcome, part).copy()
         if part == "flow":  # the same total, in other cells
             frame["cases"] = list(reversed(frame["cases"]))
         else:
             frame[{"results": "met", "apart": "count"}[part]] += 1
-        return dataclasses.replace(content, **{part: frame})
+        return traced_of(con, dataclasses.replace(outcome, **{part: frame}), settings, figures)
 
-    monkeypatch.setattr(run, "gather", another_count)
+    monkeypatch.setattr(run, "traced_of", another_count)
     name = {"results": "breastfed_at_6_weeks", "flow": "everyone", "apart": "no_request_date"}[part]
     with pytest.raises(ValueError, match=f"trace: {name}"):
         run.trace(loaded, name, "2026Q1")
@@ -340,12 +338,12 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
 def test_every_figure_of_the_quarter_adds_up_to_its_cases(demo: tuple[Path, str]):
     """Each measure at each level, each group apart, each part of the flow: more than five hundred figures."""
     with worked_out(demo[0], "2026Q3", Progress()) as worked:
-        content = gather.gather(worked.con, worked.basis, worked.outcome)
-        quarter = content.results[content.results["quarter"] == "2026Q3"]
+        results, flow = worked.outcome.results, worked.outcome.flow
+        quarter = results[results["quarter"] == "2026Q3"]
         names = [tuple(row) for row in quarter[["measure", "breakdown", "level"]].itertuples(index=False)]
         names += [(apart.name, None, None) for apart in measure_files.aparts()]
-        names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(content.flow[split])]
-        asked = [figure_asked.asked(content, *each) for each in names]
+        names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(flow[split])]
+        asked = [figure_asked.asked(worked.outcome, *each) for each in names]
         assert len(asked) > 500
-        found = behind_figure.behind(worked.con, asked, content)
+        found = behind_figure.behind(worked.con, asked, worked.outcome)
     assert sum(map(len, found)) > 10_000

@@ -1,6 +1,6 @@
 """Who is behind a figure: its cases or procedures with their answers, held to the count that the page shows.
 
-Comes in: figures, the tables the measures left, what the edition holds. Goes out: for each figure its entries in the
+Comes in: figures, the tables the measures left, the outcome. Goes out: for each figure its entries in the
 order of a review, and on the connection the table `traced`, every case_ref once. Refuses: entries that do not add up to
 the figure; that is a defect of the program, a ValueError.
 
@@ -19,7 +19,7 @@ import pandas as pd
 
 from pipeline.contracts.measure_files import DAYS, PROPORTION
 from pipeline.lineage.figure_asked import ALL, Figure
-from pipeline.report.content.edition import EditionContent
+from pipeline.outcomes.outcome import Outcome
 
 MET, NOT_MET, OTHER_END, UNKNOWN, COUNTED = "met", "not_met", "other_end", "unknown", "counted"
 
@@ -37,13 +37,13 @@ class Entry:
 
 
 def behind(
-    con: duckdb.DuckDBPyConnection, figures: Sequence[Figure], content: EditionContent
+    con: duckdb.DuckDBPyConnection, figures: Sequence[Figure], outcome: Outcome
 ) -> tuple[tuple[Entry, ...], ...]:
     """The entries of each figure."""
     found = []
     for figure in figures:
         entries = sorted(_entries(con, figure), key=lambda each: _place(figure, each))
-        _see_that_they_add_up(figure, entries, content)
+        _see_that_they_add_up(figure, entries, outcome)
         found.append(tuple(entries))
     refs = sorted({entry.case_ref for entries in found for entry in entries})
     con.execute("CREATE OR REPLACE TEMP TABLE traced AS SELECT unnest($1) AS case_ref", [refs])
@@ -100,13 +100,13 @@ def _place(figure: Figure, entry: Entry) -> tuple[int, date, str, int]:
     return order(figure).index(entry.answer), entry.index_date, entry.case_ref, entry.procedure_id or 0
 
 
-def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], content: EditionContent) -> None:
+def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Outcome) -> None:
     tally = Counter(entry.answer for entry in entries)
     found: dict[str, int] = {"eligible": len(entries)}
     if figure.is_measure:
         known = tally[MET] + tally[NOT_MET] + tally[OTHER_END] + tally[COUNTED]
         found |= {"known": known, "met": tally[MET], "unknown": tally[UNKNOWN]}
-        results = content.results
+        results = outcome.results
         keys = {
             "measure": figure.name,
             "quarter": figure.quarter,
@@ -116,11 +116,11 @@ def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], content: Edi
         (row,) = results[(results[list(keys)] == pd.Series(keys)).all(axis=1)].to_dict("records")
         said = {name: int(row[name]) for name in found if not pd.isna(row[name])}
     elif figure.apart is not None:
-        apart = content.apart
+        apart = outcome.apart
         titled = (apart["title"] == figure.apart.title) & (apart["measure"] == figure.apart.measure)
         said = {"eligible": int(apart.loc[titled & (apart["quarter"] == figure.quarter), "count"].sum())}
     else:
-        flow = content.flow
+        flow = outcome.flow
         here = flow if figure.breakdown == ALL else flow[flow[figure.breakdown] == figure.level]
         cells = Counter(entry.cell for entry in entries)
         counted = {(row.route, row.six_weeks): int(row.cases) for row in here.itertuples()}

@@ -1,6 +1,6 @@
 """Which figure is asked for: a measure's, a group's that is counted apart, or a part of the flow of everyone.
 
-Comes in: what was typed, and what the edition of the quarter holds. Goes out: a Figure. Refuses, with what there is: a
+Comes in: what was typed, and the outcome of the quarter. Goes out: a Figure. Refuses, with what there is: a
 name that is none, a breakdown or a level that this figure does not have, the one without the other.
 """
 
@@ -13,7 +13,7 @@ from pipeline.contracts import measure_files
 from pipeline.contracts.measure_files import Apart, Measure
 from pipeline.errors import Fault, Refused, nearest
 from pipeline.outcomes import accounts
-from pipeline.report.content.edition import EditionContent
+from pipeline.outcomes.outcome import Outcome
 
 EVERYONE = "everyone"
 FLOW = ("route", "six_weeks")  # what the flow of everyone is broken down by
@@ -43,37 +43,37 @@ class Figure:
         return self.measure is not None and self.apart is None
 
 
-def asked(content: EditionContent, name: str, breakdown: str | None, level: str | None) -> Figure:
+def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None) -> Figure:
     """The figure of that name. Raises Refused."""
-    measures = {measure.name: measure for measure in content.measures}
+    measures = {measure.name: measure for measure in outcome.measures}
     aparts = {apart.name: apart for apart in measure_files.aparts(known=measures)}
     if (breakdown is None) != (level is None) and breakdown != ALL:
         given, other = ("--breakdown", "--level") if level is None else ("--level", "--breakdown")
-        levels = _levels(content, name, breakdown) if breakdown else ()
+        levels = _levels(outcome, name, breakdown) if breakdown else ()
         allowed = f"both or neither; its levels: {', '.join(levels)}" if levels else "both or neither"
         raise Refused(Fault(given, f"{given} without {other}", allowed, f"add {other}, or leave {given} out"))
     if name in aparts:
         _see_that_it_has(name, breakdown, (), "this group is not broken down")
         apart = aparts[name]
-        return Figure(name, content.quarter, apart.sql, measures[apart.measure], apart)
+        return Figure(name, outcome.quarter, apart.sql, measures[apart.measure], apart)
     if name == EVERYONE:
         _see_that_it_has(name, breakdown, FLOW, "the flow has no other")
-        figure = everyone(content.quarter)
+        figure = everyone(outcome.quarter)
     elif name in measures:
         measure = measures[name]
-        has = [each.name for each in content.breakdowns if each.for_every_measure or each.name in measure.also_by]
-        asked_only = [each.name for each in content.breakdowns if not each.for_every_measure]
+        has = [each.name for each in outcome.breakdowns if each.for_every_measure or each.name in measure.also_by]
+        asked_only = [each.name for each in outcome.breakdowns if not each.for_every_measure]
         why = "only where a measure asks for it" if breakdown in asked_only else "there is no such breakdown"
         _see_that_it_has(name, breakdown, has, why)
-        figure = of_measure(measure, content.quarter)
+        figure = of_measure(measure, outcome.quarter)
     else:
         names = [EVERYONE, *measures, *aparts]
         raise Refused(Fault("MEASURE", f"there is no figure {name}{nearest(name, names)}", ", ".join(names), _MEND))
     if breakdown is None or breakdown == ALL:
         return figure
-    levels = _levels(content, name, breakdown)
+    levels = _levels(outcome, name, breakdown)
     if level is None or level not in levels:
-        found = f"{level}: {name} has no such level of {breakdown} in {content.quarter}"
+        found = f"{level}: {name} has no such level of {breakdown} in {outcome.quarter}"
         allowed = ", ".join(levels) or "none: nobody is counted in that quarter"
         raise Refused(Fault("--level", found, allowed, "ask for one of those, as it is written there"))
     return Figure(figure.name, figure.quarter, figure.sql, figure.measure, None, breakdown, level)
@@ -82,11 +82,11 @@ def asked(content: EditionContent, name: str, breakdown: str | None, level: str 
 _MEND = "ask for one of those; feeding-audit measures lists the measures"
 
 
-def headlines(content: EditionContent) -> tuple[Figure, ...]:
+def headlines(outcome: Outcome, at_a_glance: Sequence[str]) -> tuple[Figure, ...]:
     """The flow of everyone, and the measures at a glance."""
-    named = {measure.name: measure for measure in content.measures}
-    primary = [of_measure(named[name], content.quarter) for name in content.settings.at_a_glance]
-    return everyone(content.quarter), *primary
+    named = {measure.name: measure for measure in outcome.measures}
+    primary = [of_measure(named[name], outcome.quarter) for name in at_a_glance]
+    return everyone(outcome.quarter), *primary
 
 
 def of_measure(measure: Measure, quarter: str) -> Figure:
@@ -106,10 +106,10 @@ def _see_that_it_has(name: str, breakdown: str | None, has: Collection[str], why
         raise Refused(Fault("--breakdown", f"{breakdown}: {name} is not broken down so; {why}", allowed, mend))
 
 
-def _levels(content: EditionContent, name: str, breakdown: str) -> Sequence[str]:
+def _levels(outcome: Outcome, name: str, breakdown: str) -> Sequence[str]:
     """The levels that have a figure, in the order of the results."""
     if name == EVERYONE:
-        return sorted(set(content.flow[breakdown])) if breakdown in FLOW else ()
-    found = content.results
-    here = (found["measure"] == name) & (found["quarter"] == content.quarter) & (found["breakdown"] == breakdown)
+        return sorted(set(outcome.flow[breakdown])) if breakdown in FLOW else ()
+    found = outcome.results
+    here = (found["measure"] == name) & (found["quarter"] == outcome.quarter) & (found["breakdown"] == breakdown)
     return list(found.loc[here, "level"])

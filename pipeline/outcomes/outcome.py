@@ -1,4 +1,4 @@
-"""What happened to everyone: from the store to the two result frames, each step called once.
+"""What happened to everyone: from the store to the frames of results, each step called once.
 
 Comes in: a working connection with the store attached, the settings, the measures. Goes out: an Outcome.
 Refuses: a quarter of which nothing is known; what the steps refuse, it lets through.
@@ -16,7 +16,7 @@ import pandas as pd
 from pipeline.contracts import measure_files
 from pipeline.contracts.measure_files import Breakdown, Measure
 from pipeline.errors import Fault, Refused
-from pipeline.outcomes import cases, counting, measure_rows, quarters, results
+from pipeline.outcomes import accounts, cases, counting, measure_rows, quarters, results
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 
@@ -27,11 +27,12 @@ class Outcome:
 
     quarter: str
     cut_off: date  # the newest one
-    measures: tuple[Measure, ...]
+    measures: tuple[Measure, ...]  # with the service's own numbers in their texts
     breakdowns: tuple[Breakdown, ...]
     results: pd.DataFrame
     waits: pd.DataFrame
     apart: pd.DataFrame  # measure, title, quarter, count
+    flow: pd.DataFrame  # route, six_weeks, cases: of the quarter
 
 
 def work_out(
@@ -56,11 +57,17 @@ def work_out(
     counting.break_down(con, breakdowns)
     counts = counting.count(con, measures, breakdowns)
     day_counts = counting.count_days(con, measures, breakdowns)
-    found, waits = results.work_out(counts, day_counts, measures, first or chosen, chosen, cut_off)
+    by_level, waits = results.work_out(counts, day_counts, measures, first or chosen, chosen, cut_off)
     return Outcome(
-        chosen, cut_off, tuple(measures), breakdowns, found, waits,
-        pd.DataFrame(apart, columns=["measure", "title", "quarter", "count"]),
-    )  # fmt: skip
+        quarter=chosen,
+        cut_off=cut_off,
+        measures=tuple(measure_files.worded(measure, settings) for measure in measures),
+        breakdowns=breakdowns,
+        results=by_level,
+        waits=waits,
+        apart=pd.DataFrame(apart, columns=["measure", "title", "quarter", "count"]),
+        flow=accounts.flow(con, chosen),
+    )
 
 
 def _chosen(quarter: str | None, first: str | None, cut_off: date) -> str:

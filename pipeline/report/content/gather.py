@@ -9,14 +9,13 @@ from __future__ import annotations
 import duckdb
 
 from pipeline import store
-from pipeline.contracts import measure_files
 from pipeline.outcomes import accounts
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content import provenance
 from pipeline.report.content.edition import EditionContent, Quality
 from pipeline.report.content.inputs import Basis
-from pipeline.report.views.attention import still_running
+from pipeline.report.words.dates import still_running
 
 
 def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> EditionContent:
@@ -24,12 +23,12 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
     return EditionContent(
         settings=basis.settings,
         quarter=outcome.quarter,
-        measures=tuple(measure_files.worded(measure, basis.settings) for measure in outcome.measures),
+        measures=outcome.measures,
         breakdowns=outcome.breakdowns,
         results=outcome.results,
         waits=outcome.waits,
         apart=outcome.apart,
-        flow=accounts.flow(con, outcome.quarter),
+        flow=outcome.flow,
         quality=Quality(
             accounts.lines(con),
             accounts.reasons(con),

@@ -12,7 +12,6 @@ from dataclasses import replace
 import duckdb
 
 from pipeline import __version__, store
-from pipeline.contracts import measure_files
 from pipeline.outcomes import accounts
 from pipeline.outcomes.look_again import Reason, look_again
 from pipeline.outcomes.outcome import Outcome
@@ -33,7 +32,7 @@ def gather_practitioner(
         version=__version__,
         loads=tuple(loads),
         warned=bool(basis.said or store.remarks(con, serious=True) or accounts.not_followed_on(con)),
-        measures=tuple(measure_files.worded(measure, basis.settings) for measure in outcome.measures),
+        measures=outcome.measures,
         counted=own_and_rest(con, outcome, basis.settings, code),
         reasons=_own(look_again(con, outcome.quarter), code),
     )

@@ -1,6 +1,6 @@
 """A figure with everything behind it, in words: what the terminal prints and trace.html shows.
 
-Comes in: figures, the tables the measures left, what the edition holds. Goes out: a Traced for each figure, all texts.
+Comes in: figures, the tables the measures left, the outcome, the settings. Goes out: a Traced for each, all texts.
 Refuses: what the steps refuse.
 """
 
@@ -20,7 +20,7 @@ from pipeline.lineage.rests_on import RestsOn
 from pipeline.outcomes import lookup
 from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import Lookup
-from pipeline.report.content.edition import EditionContent
+from pipeline.outcomes.outcome import Outcome
 from pipeline.report.content.traced_case import TracedCase, traced_case
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.dates import day_label
@@ -57,12 +57,14 @@ class Traced:
     loads: tuple[str, ...]
 
 
-def traced_of(con: duckdb.DuckDBPyConnection, content: EditionContent, figures: Sequence[Figure]) -> tuple[Traced, ...]:
+def traced_of(
+    con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings, figures: Sequence[Figure]
+) -> tuple[Traced, ...]:
     """Trace every figure; the exports are read once for all of them."""
     words = labels.read(REPORTS / "wording.toml")
-    of_quarter = content.results[content.results["quarter"] == content.quarter]
-    results = lookup.read(of_quarter, content.waits.iloc[:0])
-    entries = behind_figure.behind(con, figures, content)
+    of_quarter = outcome.results[outcome.results["quarter"] == outcome.quarter]
+    results = lookup.read(of_quarter, outcome.waits.iloc[:0])
+    entries = behind_figure.behind(con, figures, outcome)
     found, known = export_lines.read(con), rests_on.ground(con)
     traced = []
     for figure, of_it in zip(figures, entries, strict=True):
@@ -76,12 +78,12 @@ def traced_of(con: duckdb.DuckDBPyConnection, content: EditionContent, figures: 
         traced.append(
             Traced(
                 figure=figure,
-                title=_title(figure, content, words),
+                title=_title(figure, outcome, words),
                 question=figure.measure.question if figure.measure else QUESTION_OF_FLOW,
                 sentence=_sentence(figure, results, groups, words),
                 counted_on=figure.measure.counted_on if figure.is_measure and figure.measure else "",
                 adds_up=_adds_up(figure, groups, len(of_it), words),
-                rests_on=_rests_on(rests, content.settings),
+                rests_on=_rests_on(rests, settings),
                 groups=groups,
                 loads=loads,
             )
@@ -89,14 +91,14 @@ def traced_of(con: duckdb.DuckDBPyConnection, content: EditionContent, figures: 
     return tuple(traced)
 
 
-def _title(figure: Figure, content: EditionContent, words: Wording) -> str:
+def _title(figure: Figure, outcome: Outcome, words: Wording) -> str:
     whole = figure.apart.title if figure.apart else figure.measure.title if figure.measure else TITLE_OF_FLOW
     if figure.breakdown == ALL:
         return whole
     if figure.measure is None:
         named = {**words.routes, **words.six_weeks}
         return f"{whole}: {named[figure.level]}"
-    split = next(each.title for each in content.breakdowns if each.name == figure.breakdown)
+    split = next(each.title for each in outcome.breakdowns if each.name == figure.breakdown)
     return f"{whole}. {split}: {words.level(figure.breakdown, figure.level)}"
 
 

@@ -7,22 +7,12 @@ the page does not.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
-from pipeline.outcomes import lookup, quarters
+from pipeline.outcomes import lookup
 from pipeline.outcomes.look_again import Reason
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import summary
 from pipeline.report.words import verdicts
-from pipeline.report.words.dates import day_label
-
-
-def still_running(quarter: str, cut_off: date) -> tuple[str, ...]:
-    """Say so where the quarter had not ended by the cut-off."""
-    last = quarters.last_day(quarter)
-    if last <= cut_off:
-        return ()
-    return (f"The quarter ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)
 
 
 def attention(content: EditionContent, again: Sequence[Reason] = ()) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from datetime import date
 
-from pipeline.outcomes.quarters import shifted
+from pipeline.outcomes.quarters import last_day, shifted
 
 _NAME = re.compile(r"(\d{4})Q([1-4])")
 # Written out, not taken from the locale: the same page must come out on every machine.
@@ -55,3 +55,11 @@ def run_up_to(quarter: str, count: int, first: str) -> tuple[str, ...]:
     """At most `count` quarters in order, the last being `quarter` and none before `first`."""
     names = (before(quarter, back) for back in reversed(range(count)))
     return tuple(name for name in names if name >= first)
+
+
+def still_running(quarter: str, cut_off: date) -> tuple[str, ...]:
+    """Say so where the quarter had not ended by the cut-off."""
+    last = last_day(quarter)
+    if last <= cut_off:
+        return ()
+    return (f"The quarter ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)
