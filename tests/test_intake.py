@@ -179,7 +179,7 @@ def judged() -> Iterator[duckdb.DuckDBPyConnection]:
         texts = {column.name: [*itertools.chain(*wrong_and_right(column)), None] for column in table.columns}
         columns = ", ".join(f"unnest(CAST(${name} AS VARCHAR[])) AS {name}" for name in texts)
         con.execute(
-            f"CREATE TEMP TABLE written_{table.name} AS SELECT row_number() OVER () AS row_id, 0 AS draw, "
+            f"CREATE TEMP TABLE written_{table.name} AS SELECT row_number() OVER () AS row_id, 0 AS sheet_table, "
             f"row_id AS line, row_id AS last_line, "
             f"* "
             f"FROM (SELECT {columns})",

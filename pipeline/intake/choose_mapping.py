@@ -77,13 +77,13 @@ def choose(contents: Contents, known: Known, encoding: str | None, watch: Progre
     screen.screen(chosen.sheets, chosen.mapping)
     faults: list[Fault] = []
     if len(fitting) > 1:
-        found = "several mappings fit it: " + ", ".join(each.mapping.name for each in fitting)
+        found = "several mappings fit it: " + ", ".join(way.mapping.name for way in fitting)
         faults.append(Fault(contents.name, found, "one of them", "say which: --mapping NAME"))
     elif not fitting:
         faults += _why_none(contents.name, chosen, ways, known)
     if faults:
         raise Refused(faults)
-    return replace(chosen, not_read=(*chosen.not_read, *(_unused(each) for each in known.broken)))
+    return replace(chosen, not_read=(*chosen.not_read, *(_unused(refused) for refused in known.broken)))
 
 
 def _unused(broken: Refused) -> str:
@@ -99,7 +99,7 @@ def _fitting(ways: _Ways, options: Sequence[ExportMapping]) -> list[Chosen]:
     plain = ways.under(sheet_tables.LAYOUT)
     if sheet_tables.is_meant_for_the_layout(plain.sheets) and not list(sheet_tables.layout_faults(plain.sheets)):
         columns = {name for sheet in plain.sheets for name in sheet.header}
-        allowing = [each for each in options if not each.rows and set(each.not_identifiers) <= columns]
+        allowing = [option for option in options if not option.rows and set(option.not_identifiers) <= columns]
         mapping = sheet_tables.of_the_layout(plain.sheets, allowing[0] if len(allowing) == 1 else sheet_tables.LAYOUT)
         return [replace(plain, mapping=mapping)]
     return _whole(ways, options)
@@ -108,7 +108,7 @@ def _fitting(ways: _Ways, options: Sequence[ExportMapping]) -> list[Chosen]:
 def _whole(ways: _Ways, options: Sequence[ExportMapping]) -> list[Chosen]:
     """The export under every mapping of which all sheets and columns are there."""
     read = [ways.under(mapping) for mapping in options if mapping.rows]
-    return [each for each in read if not fits(each.mapping, _headers(each.sheets))]
+    return [way for way in read if not fits(way.mapping, _headers(way.sheets))]
 
 
 def _why_none(name: str, plain: Chosen, ways: _Ways, known: Known) -> list[Fault]:
@@ -122,7 +122,7 @@ def _why_none(name: str, plain: Chosen, ways: _Ways, known: Known) -> list[Fault
             # Its words are printed, so they are screened as it reads them.
             screen.screen(read.sheets, read.mapping)
             lacking.append(list(fits(mapping, _headers(read.sheets))))
-    broken = [fault for each in known.broken for fault in each.faults]
+    broken = [fault for refused in known.broken for fault in refused.faults]
     if lacking:
         # The nearest, in full: what it lacks is most likely what changed.
         return [*min(lacking, key=len), *broken]

@@ -11,9 +11,10 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.intake.choose_mapping import Known, choose, known_mappings
-from pipeline.intake.map import sheet_tables as drawing
 from pipeline.intake.map.cut_off import find_cut_off
 from pipeline.intake.map.export import Export
+from pipeline.intake.map.sheet_tables import remarks as remarks_on_sheets
+from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.read.remark import Remark
 from pipeline.progress import Progress
@@ -37,8 +38,8 @@ def open_export(
     known = Known() if folder is None else known_mappings(folder, mapping)
     contents = open_contents(path)
     chosen = choose(contents, known, encoding, watch)
-    found = drawing.draws(chosen.mapping, chosen.sheets)
-    cut_off = find_cut_off(contents.name, contents.created, extracted_on, chosen.mapping, found)
+    given = sheet_tables(chosen.mapping, chosen.sheets)
+    cut_off = find_cut_off(contents.name, contents.created, extracted_on, chosen.mapping, given)
     remarks = [Remark(f"{sheet.file}: {words}", serious=False) for sheet in chosen.sheets for words in sheet.said]
     if chosen.mapping.name:
         remarks.insert(0, Remark(f"read through the mapping {chosen.mapping.name}", serious=False))
@@ -46,6 +47,6 @@ def open_export(
     for name in sorted(let_through):
         reason = chosen.mapping.not_identifiers[name]
         remarks.append(Remark(f"column {name} let through the identifier screen: {reason}", serious=False))
-    remarks += drawing.remarks(found, chosen.sheets)
+    remarks += remarks_on_sheets(given, chosen.sheets)
     remarks += [Remark(words, serious=False) for words in chosen.not_read]
-    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, found, tuple(dict.fromkeys(remarks)))
+    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, given, tuple(dict.fromkeys(remarks)))

@@ -14,7 +14,7 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake import identify
 from pipeline.intake.identify import Found, SeenColumn
 from pipeline.intake.map.mapping import Mapping
-from pipeline.intake.map.sheet_tables import draws
+from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.map.translation import dates_of
 from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
 from pipeline.intake.read.sheet import Sheet
@@ -26,17 +26,17 @@ _FORMATS = ("%d/%m/%Y", "%m/%d/%Y", "%d/%m/%y", "%d-%m-%Y", "%d.%m.%Y", "%d %b %
 
 def screen(sheets: Sequence[Sheet], mapping: Mapping) -> None:
     """Raise Refused with every column found that the mapping does not let through."""
-    found = [each for each in look(sheets, mapping) if each.header not in mapping.not_identifiers]
-    faults = [_fault(each) for each in found] + list(_names(sheets, mapping))
+    named = [column for column in look(sheets, mapping) if column.header not in mapping.not_identifiers]
+    faults = [_fault(column) for column in named] + list(_names(sheets, mapping))
     if faults:
         raise Refused(faults)
 
 
 def look(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Found, ...]:
     """Every column of every sheet, the extra ones too, that looks like identifiers."""
-    found = identify.find(list(_seen(sheets, mapping)))
-    unsafe = {each.sheet for each in found if not each.header_is_safe_to_print}
-    return found + tuple(_births(sheets, mapping, unsafe))
+    columns = identify.find(list(_seen(sheets, mapping)))
+    unsafe = {column.sheet for column in columns if not column.header_is_safe_to_print}
+    return columns + tuple(_births(sheets, mapping, unsafe))
 
 
 def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
@@ -53,28 +53,30 @@ def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) 
 
     `unsafe` are the sheets of which no name may be printed.
     """
-    found = draws(mapping, sheets)
-    for draw in found:
-        contact, age = (draw.rows.columns.get(name) for name in ("first_contact_date", "age_days"))
-        if draw.table.name != "cases" or contact is None or age is None:
+    given = sheet_tables(mapping, sheets)
+    for sheet_table in given:
+        contact, age = (sheet_table.rows.columns.get(name) for name in ("first_contact_date", "age_days"))
+        if sheet_table.table.name != "cases" or contact is None or age is None:
             continue
-        if contact.column not in draw.sheet.header or age.column not in draw.sheet.header:
+        if contact.column not in sheet_table.sheet.header or age.column not in sheet_table.sheet.header:
             continue
-        used = {name for each in found if each.sheet_number == draw.sheet_number for name in each.said_as.values()}
-        header = draw.sheet.header
-        contacts = _days(_texts(draw.sheet, header.index(contact.column)), contact.dates)
+        used = {
+            name for other in given if other.sheet_number == sheet_table.sheet_number for name in other.headers.values()
+        }
+        header = sheet_table.sheet.header
+        contacts = _days(_texts(sheet_table.sheet, header.index(contact.column)), contact.dates)
         ages = [
             int(text) if text.isdecimal() and len(text) < 4 else None
-            for text in _texts(draw.sheet, header.index(age.column))
+            for text in _texts(sheet_table.sheet, header.index(age.column))
         ]
         for place, name in enumerate(header):
-            texts = _texts(draw.sheet, place) if name not in used else []
+            texts = _texts(sheet_table.sheet, place) if name not in used else []
             shown = any(text for text in texts)
             if shown and any(identify.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
                 words = "in most rows it is the day of first contact less the age: a date of birth"
-                safe = draw.sheet.file not in unsafe
+                safe = sheet_table.sheet.file not in unsafe
                 said = name if safe else f"column {place + 1}"
-                yield Found(draw.sheet.file, place + 1, safe, said, identify.BIRTH_DATE, words)
+                yield Found(sheet_table.sheet.file, place + 1, safe, said, identify.BIRTH_DATE, words)
 
 
 def _texts(sheet: Sheet, place: int) -> list[str]:
@@ -89,9 +91,9 @@ def _days(texts: Sequence[str], formats: Sequence[str]) -> list[date | None]:
 
 def _seen(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SeenColumn]:
     given = {
-        (draw.sheet_number, header): (draw.table.name, column)
-        for draw in draws(mapping, sheets)
-        for column, header in draw.said_as.items()
+        (sheet_table.sheet_number, header): (sheet_table.table.name, column)
+        for sheet_table in sheet_tables(mapping, sheets)
+        for column, header in sheet_table.headers.items()
     }
     for place, sheet in enumerate(sheets):
         for position, header in enumerate(sheet.header):
@@ -99,9 +101,9 @@ def _seen(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SeenColumn]:
             yield SeenColumn(sheet.file, header, position + 1, distinct_texts(sheet, position), table, column)
 
 
-def _fault(found: Found) -> Fault:
-    column = f"the column {found.header}" if found.header_is_safe_to_print else f"column {found.position}"
+def _fault(column: Found) -> Fault:
+    name = f"the column {column.header}" if column.header_is_safe_to_print else f"column {column.position}"
     mend = "take the column out of the export"
-    if found.header_is_safe_to_print:
-        mend += f'; or, if it is none, say why in the mapping: [not_identifiers] "{found.header}" = "the reason"'
-    return Fault(found.sheet, f"{column}: {found.words}", _ALLOWED, mend)
+    if column.header_is_safe_to_print:
+        mend += f'; or, if it is none, say why in the mapping: [not_identifiers] "{column.header}" = "the reason"'
+    return Fault(column.sheet, f"{name}: {column.words}", _ALLOWED, mend)

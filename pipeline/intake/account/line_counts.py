@@ -41,14 +41,15 @@ def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> 
     """
     watch.stage("accounting for every line")
     con.execute(
-        "CREATE TEMP TABLE repeated (table_name VARCHAR, row_id BIGINT, draw INTEGER, line BIGINT, last_line BIGINT)"
+        "CREATE TEMP TABLE repeated (table_name VARCHAR, row_id BIGINT, sheet_table INTEGER, line BIGINT, "
+        "last_line BIGINT)"
     )
     for table in layout.tables():
         _tell_repeats(con, table.name)
     con.execute(f"CREATE TEMP TABLE fates AS {_fates()}")
     con.execute("CREATE TEMP VIEW repeats AS SELECT sheet, line, last_line FROM fates WHERE fate = " + str(REPEAT))
     counts = []
-    for place, sheet in {draw.sheet_number: draw.sheet for draw in export.draws}.items():
+    for place, sheet in export.numbered_sheets.items():
         told = {
             fate: int(lines)
             for fate, lines in con.execute(
@@ -73,10 +74,11 @@ def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> 
 def _fates() -> str:
     """One row a record: what became of its lines. A finding about one row of several is that row's own."""
     rows = [
-        f"SELECT sheet, line, last_line, {ACCEPTED} AS fate FROM accepted_{table.name} JOIN draws USING (draw)"
+        f"SELECT sheet, line, last_line, {ACCEPTED} AS fate FROM accepted_{table.name} "
+        "JOIN sheet_tables USING (sheet_table)"
         for table in layout.tables()
     ]
-    rows.append(f"SELECT sheet, line, last_line, {REPEAT} AS fate FROM repeated JOIN draws USING (draw)")
+    rows.append(f"SELECT sheet, line, last_line, {REPEAT} AS fate FROM repeated JOIN sheet_tables USING (sheet_table)")
     rows.append(f"SELECT sheet, line, last_line, {SET_ASIDE} AS fate FROM set_aside WHERE kind = 'row'")
     return (
         "SELECT sheet, line, last_line, min(fate) AS fate FROM (" + " UNION ALL ".join(rows) + ") "
@@ -87,7 +89,7 @@ def _fates() -> str:
 def empty_tables(con: duckdb.DuckDBPyConnection, export: Export) -> tuple[Remark, ...]:
     """Tables that the mapping gives rows of, and of which it made none: what they would hold has not happened, then."""
     found = []
-    for name in dict.fromkeys(draw.table.name for draw in export.draws):
+    for name in dict.fromkeys(sheet_table.table.name for sheet_table in export.sheet_tables):
         (made,) = _one(con, f"SELECT count(*) FROM typed_{name}")
         if not made:
             follows = "so nothing of the kind has happened, as far as the figures know"
@@ -111,14 +113,15 @@ def remarks(counts: tuple[LineCounts, ...], share: float) -> tuple[Remark, ...]:
 def _tell_repeats(con: duckdb.DuckDBPyConnection, table: str) -> None:
     """Of equal rows that every rule lets through the first is accepted, the others are repeats."""
     con.execute(
-        f"CREATE TEMP TABLE accepted_{table} AS SELECT s.*, h.file FROM staged_{table} AS s JOIN draws USING (draw) "
-        "JOIN sheets AS h USING (sheet) WHERE row_id NOT IN (SELECT row_id FROM set_aside "
+        f"CREATE TEMP TABLE accepted_{table} AS SELECT s.*, h.file FROM staged_{table} AS s "
+        "JOIN sheet_tables USING (sheet_table) JOIN sheets AS h USING (sheet) "
+        "WHERE row_id NOT IN (SELECT row_id FROM set_aside "
         "WHERE table_name = $1 AND kind = 'row' AND row_id IS NOT NULL)",
         [table],
     )
     con.execute(
-        f"INSERT INTO repeated SELECT $1, row_id, draw, line, last_line FROM accepted_{table} WHERE row_id NOT IN "
-        f"(SELECT min(row_id) FROM accepted_{table} GROUP BY whole_row)",
+        f"INSERT INTO repeated SELECT $1, row_id, sheet_table, line, last_line FROM accepted_{table} "
+        f"WHERE row_id NOT IN (SELECT min(row_id) FROM accepted_{table} GROUP BY whole_row)",
         [table],
     )
     con.execute(

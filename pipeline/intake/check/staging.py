@@ -1,7 +1,7 @@
 """An Export in, staged tables out: every row read by the layout, and judged by every rule.
 
-Goes out, on the connection: staged_<table> (typed rows), set_aside (every finding), cut_off, and what spreading leaves.
-Refuses nothing itself: a bad row or value is listed, and what reads the staged tables leaves it out.
+Goes out, on the connection: staged_<table> (typed rows), set_aside (every finding), cut_off, and what writing the
+rows leaves. A bad row or value is listed, and what reads the staged tables leaves it out.
 
 Here declared expressions are joined into SQL: column names and readers come from the layout, values are parameters.
 """
@@ -17,7 +17,7 @@ from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column,
 from pipeline.intake.check import column_rules, row_rules
 from pipeline.intake.map.export import Export
 from pipeline.intake.map.field_sql import SPACE, text_at
-from pipeline.intake.map.written_rows import spread
+from pipeline.intake.map.written_rows import write_rows
 from pipeline.progress import STAGES, Progress
 
 _READER = {TEXT: "read_text", CODE: "read_text", INTEGER: "read_integer", DATE: "read_date", YES_NO: "read_yes_no"}
@@ -46,7 +46,7 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> No
     con.execute("CREATE TEMP TABLE cut_off AS SELECT CAST($1 AS DATE) AS extracted_on", [export.cut_off])
     con.execute(SET_ASIDE)
     rows = sum(sheet.records.num_rows for sheet in export.sheets)
-    spread(con, export, watch)
+    write_rows(con, export, watch)
     watch.stage("checking single columns")
     refused = judge_columns(con)
     watch.done(rows / STAGES)
@@ -108,7 +108,7 @@ def _read(con: duckdb.DuckDBPyConnection, table: Table, refused: dict[str, set[s
             text = f"CASE WHEN NOT list_contains(${text}, {text}) THEN {text} END"
         columns.append(f"{_READER[column.kind]}({text}) AS {column.name}")
     con.execute(
-        f"CREATE TEMP TABLE typed_{table.name} AS SELECT row_id, draw, line, last_line, "
+        f"CREATE TEMP TABLE typed_{table.name} AS SELECT row_id, sheet_table, line, last_line, "
         f"{', '.join(columns)} FROM written_{table.name} ORDER BY row_id",
         {name: sorted(values) for name, values in refused.items()},
     )
@@ -120,7 +120,7 @@ def _read(con: duckdb.DuckDBPyConnection, table: Table, refused: dict[str, set[s
 def _name_rows_and_dates(con: duckdb.DuckDBPyConnection) -> None:
     """staged_rows and staged_dates: every row, and every date, of every table, for the checks that are about all."""
     rows = [
-        f"SELECT '{table.name}' AS table_name, row_id, draw, line, last_line, case_ref FROM staged_{table.name}"
+        f"SELECT '{table.name}' AS table_name, row_id, sheet_table, line, last_line, case_ref FROM staged_{table.name}"
         for table in layout.tables()
     ]
     dates = [
@@ -137,12 +137,12 @@ def _name_rows_and_dates(con: duckdb.DuckDBPyConnection) -> None:
 def _name_findings(con: duckdb.DuckDBPyConnection) -> None:
     """Say of each finding in which sheet it stands, what that sheet calls the column, and whose row it is."""
     con.execute(
-        "UPDATE set_aside AS f SET sheet = d.sheet, case_ref = r.case_ref FROM staged_rows AS r JOIN draws AS d "
-        "USING (draw) WHERE r.table_name = f.table_name AND r.row_id = f.row_id"
+        "UPDATE set_aside AS f SET sheet = d.sheet, case_ref = r.case_ref FROM staged_rows AS r JOIN sheet_tables AS d "
+        "USING (sheet_table) WHERE r.table_name = f.table_name AND r.row_id = f.row_id"
     )
     con.execute(
-        "UPDATE set_aside AS f SET said_as = c.said_as FROM staged_rows AS r JOIN draw_columns AS c USING (draw) "
-        "WHERE r.table_name = f.table_name AND r.row_id = f.row_id AND c.column_name = f.column_name"
+        "UPDATE set_aside AS f SET said_as = c.said_as FROM staged_rows AS r "
+        "JOIN sheet_table_columns AS c USING (sheet_table) WHERE r.table_name = f.table_name AND r.row_id = f.row_id AND c.column_name = f.column_name"
     )
     con.execute("UPDATE set_aside SET said_as = column_name WHERE said_as IS NULL")
     con.execute("UPDATE set_aside SET case_ref = '' WHERE case_ref IS NULL")
@@ -150,15 +150,16 @@ def _name_findings(con: duckdb.DuckDBPyConnection) -> None:
 
 def _quote_as_written(con: duckdb.DuckDBPyConnection, export: Export) -> None:
     """Where a date was translated, say first what stands in the sheet, so that it can be found there."""
-    for draw in export.draws:
-        con.register("records", draw.sheet.records)
-        for name, origin in draw.rows.columns.items():
+    for sheet_table in export.sheet_tables:
+        con.register("records", sheet_table.sheet.records)
+        for name, origin in sheet_table.rows.columns.items():
             if origin.column is not None and origin.dates:
-                text = text_at(draw, origin.column)
+                text = text_at(sheet_table, origin.column)
                 con.execute(
                     f"UPDATE set_aside AS f SET found = {text} || ': ' || found "
                     "FROM staged_rows AS r JOIN records AS w USING (line) WHERE r.table_name = f.table_name "
-                    f"AND r.row_id = f.row_id AND r.draw = $draw AND f.column_name = $column AND found <> {text}",
-                    {"draw": draw.number, "column": name, "space": SPACE},
+                    f"AND r.row_id = f.row_id AND r.sheet_table = $sheet_table "
+                    f"AND f.column_name = $column AND found <> {text}",
+                    {"sheet_table": sheet_table.number, "column": name, "space": SPACE},
                 )
         con.unregister("records")

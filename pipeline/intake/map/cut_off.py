@@ -1,6 +1,7 @@
 """The cut-off of an export: the day it was drawn, after which nothing is known.
 
-Comes in: the Data Package descriptor's bytes, the day from the command line, the mapping, the draws. Goes out: a date.
+Comes in: the Data Package descriptor's bytes, the day from the command line, the mapping, which sheet gives which
+rows. Goes out: a date.
 Refuses: none at all, naming the latest date in the export as a hint; two that differ; a descriptor it cannot read.
 """
 
@@ -13,13 +14,13 @@ from datetime import date
 from pipeline.contracts.layout import DATE
 from pipeline.errors import Fault, Refused
 from pipeline.intake.map.mapping import Mapping
-from pipeline.intake.map.sheet_tables import Draw
+from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation, translate
 from pipeline.intake.read.distinct_texts import distinct_texts
 
 
 def find_cut_off(
-    name: str, descriptor: bytes | None, given: date | None, mapping: Mapping, found: Sequence[Draw]
+    name: str, descriptor: bytes | None, given: date | None, mapping: Mapping, given_rows: Sequence[SheetTable]
 ) -> date:
     """The date part of the descriptor's `created` as written, else the one given; several must agree."""
     said = {
@@ -34,7 +35,7 @@ def find_cut_off(
         raise Refused(Fault(name, differ, "one cut-off, the day the export was drawn", mend))
     if days:
         return next(iter(days.values()))
-    latest = _latest_date(found)
+    latest = _latest_date(given_rows)
     hint = f"; the latest date in it is {latest}" if latest else ""
     mend = "say the day the export was drawn, after which nothing is known: --extracted-on YYYY-MM-DD" + hint
     missing = "no cut-off: no datapackage.json with a created date, none in a mapping, and no --extracted-on"
@@ -54,15 +55,15 @@ def _created(descriptor: bytes | None) -> date | None:
         raise Refused(Fault("datapackage.json", found, allowed, mend)) from error
 
 
-def _latest_date(found: Sequence[Draw]) -> date | None:
+def _latest_date(given_rows: Sequence[SheetTable]) -> date | None:
     """A hint for the reader; nothing rests on it."""
     latest = None
-    for draw in found:
-        for name, origin in draw.rows.columns.items():
-            column = draw.table.column(name)
+    for sheet_table in given_rows:
+        for name, origin in sheet_table.rows.columns.items():
+            column = sheet_table.table.column(name)
             if column.kind != DATE or origin.column is None:
                 continue
-            texts = distinct_texts(draw.sheet, draw.sheet.header.index(origin.column))
+            texts = distinct_texts(sheet_table.sheet, sheet_table.sheet.header.index(origin.column))
             meant = translate(origin, column, texts).texts.values() if needs_translation(origin) else texts
             for text in meant:
                 try:

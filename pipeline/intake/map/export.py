@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.intake.map.mapping import Mapping
-from pipeline.intake.map.sheet_tables import Draw
+from pipeline.intake.map.mapping import Mapping as ExportMapping
+from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.read.remark import Remark
 from pipeline.intake.read.sheet import Sheet
 
@@ -18,20 +19,27 @@ class Export:
 
     name: str
     cut_off: date
-    mapping: Mapping  # with a name where one of the audit folder was used
+    mapping: ExportMapping  # with a name where one of the audit folder was used
     in_layout: bool  # as it stands: the mapping's rows are the layout's own
-    draws: tuple[Draw, ...]
+    sheet_tables: tuple[SheetTable, ...]
     remarks: tuple[Remark, ...]
 
     @property
     def sheets(self) -> tuple[Sheet, ...]:
         """The sheets that give rows, each once, in the order of the first table each gives."""
-        return tuple({draw.sheet_number: draw.sheet for draw in self.draws}.values())
+        return tuple(self.numbered_sheets.values())
+
+    @property
+    def numbered_sheets(self) -> Mapping[int, Sheet]:
+        """The same, by their place among all sheets of the export."""
+        return {sheet_table.sheet_number: sheet_table.sheet for sheet_table in self.sheet_tables}
 
     @property
     def fingerprint(self) -> str:
         """The same for the same files read in the same way with the same cut-off, whatever the export is called."""
-        contents = "".join(f"{draw.table.name}:{draw.sheet.name}:{draw.sheet.sha256};" for draw in self.draws)
+        contents = "".join(
+            f"{gives.table.name}:{gives.sheet.name}:{gives.sheet.sha256};" for gives in self.sheet_tables
+        )
         return hashlib.sha256(
             f"{self.cut_off}|{contents}|{self.mapping.source}|{self.mapping.text}".encode()
         ).hexdigest()

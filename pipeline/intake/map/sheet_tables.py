@@ -1,4 +1,4 @@
-"""Which sheet gives which rows: the sheets of an export and a mapping in, one Draw for each pair out.
+"""Which sheet gives which rows: the sheets of an export and a mapping in, one SheetTable for each pair out.
 
 An export in the layout is read through a mapping too, which is made here: each sheet named after a table gives that
 table's rows, column by column under its own name. So there is one road from sheets to rows.
@@ -24,7 +24,7 @@ LAYOUT = ExportMapping(name="", source="", rows=())
 
 
 @dataclass(frozen=True)
-class Draw:
+class SheetTable:
     """The rows of one table that one sheet gives, at most one a line."""
 
     number: int
@@ -34,20 +34,20 @@ class Draw:
     rows: Rows
 
     @property
-    def said_as(self) -> Mapping[str, str]:
+    def headers(self) -> Mapping[str, str]:
         """Layout column -> what the sheet calls it, where it is a column of the sheet."""
         return {name: origin.column for name, origin in self.rows.columns.items() if origin.column is not None}
 
     @property
-    def told_as(self) -> Mapping[str, str]:
+    def shown_as(self) -> Mapping[str, str]:
         """Layout column -> how a person is told of it who knows the sheet and not the layout."""
         unsaid = ((name, origin.unsaid) for name, origin in self.rows.columns.items())
-        return {**self.said_as, **{name: f"{name} ({words})" for name, words in unsaid if words}}
+        return {**self.headers, **{name: f"{name} ({words})" for name, words in unsaid if words}}
 
 
-def draws(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[Draw, ...]:
-    """Every draw, in the order of the layout's tables, then of the mapping, then of the sheets."""
-    found = [
+def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[SheetTable, ...]:
+    """Which sheet gives which rows, in the order of the layout's tables, then of the mapping, then of the sheets."""
+    pairs = [
         (layout.table(rows.table), sheet, place, rows)
         for table in layout.tables()
         for rows in mapping.rows
@@ -55,7 +55,7 @@ def draws(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[Draw, ...]:
         for place, sheet in enumerate(sheets)
         if fnmatchcase(sheet.name, rows.sheet)
     ]
-    return tuple(Draw(number, *each) for number, each in enumerate(found))
+    return tuple(SheetTable(number, *pair) for number, pair in enumerate(pairs))
 
 
 def is_meant_for_the_layout(sheets: Sequence[Sheet]) -> bool:
@@ -83,12 +83,12 @@ def layout_faults(sheets: Sequence[Sheet]) -> Iterator[Fault]:
         named.setdefault(table.name, []).append(sheet)
     for name, those in named.items():
         if len(those) > 1:
-            twice = f"two sheets for the table {name}: {' and '.join(each.file for each in those)}"
+            twice = f"two sheets for the table {name}: {' and '.join(sheet.file for sheet in those)}"
             yield Fault(those[0].file, twice, "one file or sheet a table", "take one of them out")
         for sheet in those:
             yield from _column_faults(layout.table(name), sheet)
     if "cases" not in named:
-        there = ", ".join(each.file for each in sheets[:12]) or "nothing that can be read"
+        there = ", ".join(sheet.file for sheet in sheets[:12]) or "nothing that can be read"
         wanted = "files or sheets named " + ", ".join(table.name for table in layout.tables())
         yield Fault("the export", f"no cases; it holds {there}", wanted, "give the whole export, or a mapping")
 
@@ -113,35 +113,35 @@ def _column_faults(table: layout.Table, sheet: Sheet) -> Iterator[Fault]:
         yield Fault(sheet.file, f"no column {', '.join(must)}{told}", allowed, mend)
 
 
-def remarks(found: Sequence[Draw], sheets: Sequence[Sheet]) -> Iterator[Remark]:
-    """What the draws leave out: tables without rows, columns that nothing gives, columns and sheets not used."""
-    in_layout = all(draw.sheet.name.lower() == draw.table.name for draw in found)
+def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Remark]:
+    """What they leave out: tables without rows, columns that nothing gives, columns and sheets not used."""
+    in_layout = all(sheet_table.sheet.name.lower() == sheet_table.table.name for sheet_table in given)
     for table in layout.tables():
-        of_table = [draw for draw in found if draw.table == table]
+        of_table = [sheet_table for sheet_table in given if sheet_table.table == table]
         if not of_table:
             follows = "what it would hold counts as not having happened, so do not rely on figures that rest on it"
             yield Remark(f"{table.name}: not in this export; {follows}", serious=True)
             continue
-        given = {name for draw in of_table for name in draw.rows.columns}
-        optional = [column.name for column in table.columns if not column.must and column.name not in given]
+        filled = {name for sheet_table in of_table for name in sheet_table.rows.columns}
+        optional = [column.name for column in table.columns if not column.must and column.name not in filled]
         if optional:
             where = of_table[0].sheet.file if in_layout else table.name
             yield Remark(
                 f"{where}: no column {', '.join(optional)}; it counts as not recorded throughout", serious=False
             )
-        for draw in of_table:
-            for name, origin in draw.rows.columns.items():
+        for sheet_table in of_table:
+            for name, origin in sheet_table.rows.columns.items():
                 if origin.days_old is not None:
                     day = f"the day the baby was {origin.days_old} days old"
                     text = f"{table.name}: {name} is no recorded date but {day}, as the mapping says"
                     yield Remark(text, serious=False)
     for place, sheet in enumerate(sheets):
-        on_it = [draw for draw in found if draw.sheet_number == place]
-        if not on_it:
+        of_sheet = [sheet_table for sheet_table in given if sheet_table.sheet_number == place]
+        if not of_sheet:
             yield Remark(f"{sheet.file}: not a table of the layout and in no mapping, left out", serious=False)
             continue
-        used = {name for draw in on_it for name in draw.said_as.values()}
-        used |= {draw.rows.when.column for draw in on_it if draw.rows.when is not None}
+        used = {name for sheet_table in of_sheet for name in sheet_table.headers.values()}
+        used |= {sheet_table.rows.when.column for sheet_table in of_sheet if sheet_table.rows.when is not None}
         extra = [name for name in sheet.header if name not in used]
         if extra:
             yield Remark(f"{sheet.file}: extra column {', '.join(extra)}, left out", serious=False)
