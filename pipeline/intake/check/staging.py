@@ -142,7 +142,8 @@ def _name_findings(con: duckdb.DuckDBPyConnection) -> None:
     )
     con.execute(
         "UPDATE set_aside AS f SET said_as = c.said_as FROM staged_rows AS r "
-        "JOIN sheet_table_columns AS c USING (sheet_table) WHERE r.table_name = f.table_name AND r.row_id = f.row_id AND c.column_name = f.column_name"
+        "JOIN sheet_table_columns AS c USING (sheet_table) WHERE r.table_name = f.table_name "
+        "AND r.row_id = f.row_id AND c.column_name = f.column_name"
     )
     con.execute("UPDATE set_aside SET said_as = column_name WHERE said_as IS NULL")
     con.execute("UPDATE set_aside SET case_ref = '' WHERE case_ref IS NULL")

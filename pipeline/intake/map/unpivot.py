@@ -1,8 +1,8 @@
 """The rows that a line makes, where a mapping spreads one line over several tables.
 
 Comes in: the records of one sheet, registered as `records`, and what it gives of one table. Goes out: its rows in
-written_<table>, and findings in set_aside for values the mapping does not know and for lines and dates that give no row.
-Refuses nothing itself: what gives no row is listed.
+written_<table>, and findings in set_aside for values the mapping does not know and for lines and dates that give no
+row.
 
 A row is made where the mapping's `when` holds; else where a column of its own holds something: not case_ref, nor a
 constant, nor a column that another part of the sheet reads too, unless it has no other. Each distinct text is
@@ -48,7 +48,8 @@ def write_made(
     con.execute(f"CREATE OR REPLACE TEMP TABLE made AS SELECT * FROM translated WHERE {is_made}")
     written, constants = _with_constants(sheet_table)
     con.execute(
-        f"INSERT INTO written_{sheet_table.table.name} SELECT row_id, sheet_table, line, last_line, {written} FROM made",
+        f"INSERT INTO written_{sheet_table.table.name} "
+        f"SELECT row_id, sheet_table, line, last_line, {written} FROM made",
         constants,
     )
     for name in _translated(sheet_table):

@@ -1,9 +1,8 @@
 """The records of sheets in, the written rows of the layout's tables out: each line gives its rows.
 
 Goes out, on the connection: sheets, sheet_tables, sheet_table_columns, written_<table> (texts in the layout's own
-codes, NULL for nothing), and findings in set_aside for lines that could not be read, values the mapping does not know, and lines that
-give no row.
-Refuses nothing itself: what it cannot use is listed.
+codes, NULL for nothing), and findings in set_aside for lines that could not be read, values the mapping does not know,
+and lines that give no row.
 
 Column places come from the sheets, values are parameters.
 """
