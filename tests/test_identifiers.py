@@ -16,7 +16,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.contracts import layout
-from pipeline.intake.identify import KINDS, Found, SeenColumn, find, is_birth_date, kind_of_text
+from pipeline.intake.identify import KINDS, Identifier, SheetColumn, find, is_birth_date, kind_of_text
 from pipeline.intake.identify.numbers import is_nhs_number, more_than_chance
 
 ROOT = Path(__file__).parent.parent
@@ -33,12 +33,12 @@ def seen(
     table: str = "cases",
     position: int = 4,
     sheet: str = "caseload",
-) -> SeenColumn:
+) -> SheetColumn:
     counts = dict(values) if isinstance(values, Mapping) else dict(Counter(values))
-    return SeenColumn(sheet, header, position, counts, table if column else None, column)
+    return SheetColumn(sheet, header, position, counts, table if column else None, column)
 
 
-def kinds(*columns: SeenColumn) -> set[str]:
+def kinds(*columns: SheetColumn) -> set[str]:
     return {found.kind for found in find(columns)}
 
 
@@ -254,7 +254,7 @@ def test_ordinary_values_are_let_through(values: list[str]):
 
 def test_the_values_are_counted_by_row_and_said_without_any_of_them():
     (found,) = find([seen({"DN55 1PT": 9, "CR2 6XH": 3, "unknown": 28}, "Area")])
-    assert found == Found("caseload", 4, True, "Area", "postcode", "12 of 40 values look like postcodes")
+    assert found == Identifier("caseload", 4, True, "Area", "postcode", "12 of 40 values look like postcodes")
 
 
 def test_header_and_values_of_one_kind_are_one_line():
@@ -495,7 +495,7 @@ def test_nothing_is_found_in_the_demos_export():
         for at, name in enumerate(header):
             counts = Counter(row[at].strip() for row in rows if len(row) > at and row[at].strip())
             column = name if name in known else None
-            columns.append(SeenColumn(file.stem, name, at + 1, counts, file.stem if column else None, column))
+            columns.append(SheetColumn(file.stem, name, at + 1, counts, file.stem if column else None, column))
     assert len(columns) > 60 and sum(len(each.counts) for each in columns) > 5000
     assert find(columns) == ()
 

@@ -12,7 +12,7 @@ from datetime import date
 
 from pipeline.errors import Fault, Refused
 from pipeline.intake import identify
-from pipeline.intake.identify import Found, SeenColumn
+from pipeline.intake.identify import Identifier, SheetColumn
 from pipeline.intake.map.mapping import Mapping
 from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.map.translation import dates_of
@@ -25,18 +25,19 @@ _FORMATS = ("%d/%m/%Y", "%m/%d/%Y", "%d/%m/%y", "%d-%m-%Y", "%d.%m.%Y", "%d %b %
 
 
 def screen(sheets: Sequence[Sheet], mapping: Mapping) -> None:
-    """Raise Refused with every column found that the mapping does not let through."""
-    named = [column for column in look(sheets, mapping) if column.header not in mapping.not_identifiers]
-    faults = [_fault(column) for column in named] + list(_names(sheets, mapping))
+    """Raise Refused with every identifier that the mapping does not let through."""
+    identifiers = find_identifiers(sheets, mapping)
+    faults = [_fault(identifier) for identifier in identifiers if identifier.header not in mapping.not_identifiers]
+    faults += _names(sheets, mapping)
     if faults:
         raise Refused(faults)
 
 
-def look(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Found, ...]:
+def find_identifiers(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Identifier, ...]:
     """Every column of every sheet, the extra ones too, that looks like identifiers."""
-    columns = identify.find(list(_seen(sheets, mapping)))
-    unsafe = {column.sheet for column in columns if not column.header_is_safe_to_print}
-    return columns + tuple(_births(sheets, mapping, unsafe))
+    identifiers = identify.find(list(_columns(sheets, mapping)))
+    unsafe = {identifier.sheet for identifier in identifiers if not identifier.header_is_safe_to_print}
+    return identifiers + tuple(_births(sheets, mapping, unsafe))
 
 
 def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
@@ -44,11 +45,11 @@ def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
     for place, sheet in enumerate(sheets, start=1):
         kind = identify.kind_of_text(sheet.name)
         if kind is not None and kind != identify.FREE_TEXT and sheet.name not in mapping.not_identifiers:
-            found = f"the name of file or sheet {place} looks like this: {kind}"
-            yield Fault("the export", found, _ALLOWED, "give it another name, and look at what else names anyone")
+            words = f"the name of file or sheet {place} looks like this: {kind}"
+            yield Fault("the export", words, _ALLOWED, "give it another name, and look at what else names anyone")
 
 
-def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) -> Iterator[Found]:
+def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) -> Iterator[Identifier]:
     """Columns that no row uses and that hold the day of first contact less the age, whatever they are called.
 
     `unsafe` are the sheets of which no name may be printed.
@@ -65,18 +66,15 @@ def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) 
         }
         header = sheet_table.sheet.header
         contacts = _days(_texts(sheet_table.sheet, header.index(contact.column)), contact.dates)
-        ages = [
-            int(text) if text.isdecimal() and len(text) < 4 else None
-            for text in _texts(sheet_table.sheet, header.index(age.column))
-        ]
+        days = _texts(sheet_table.sheet, header.index(age.column))
+        ages = [int(text) if text.isdecimal() and len(text) < 4 else None for text in days]
         for place, name in enumerate(header):
             texts = _texts(sheet_table.sheet, place) if name not in used else []
-            shown = any(text for text in texts)
-            if shown and any(identify.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
+            if any(texts) and any(identify.is_birth_date(contacts, ages, _days(texts, [form])) for form in _FORMATS):
                 words = "in most rows it is the day of first contact less the age: a date of birth"
                 safe = sheet_table.sheet.file not in unsafe
                 said = name if safe else f"column {place + 1}"
-                yield Found(sheet_table.sheet.file, place + 1, safe, said, identify.BIRTH_DATE, words)
+                yield Identifier(sheet_table.sheet.file, place + 1, safe, said, identify.BIRTH_DATE, words)
 
 
 def _texts(sheet: Sheet, place: int) -> list[str]:
@@ -89,7 +87,7 @@ def _days(texts: Sequence[str], formats: Sequence[str]) -> list[date | None]:
     return [next(iter(read[text])) if len(read[text]) == 1 else None for text in texts]
 
 
-def _seen(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SeenColumn]:
+def _columns(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SheetColumn]:
     given = {
         (sheet_table.sheet_number, header): (sheet_table.table.name, column)
         for sheet_table in sheet_tables(mapping, sheets)
@@ -98,12 +96,12 @@ def _seen(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SeenColumn]:
     for place, sheet in enumerate(sheets):
         for position, header in enumerate(sheet.header):
             table, column = given.get((place, header), (None, None))
-            yield SeenColumn(sheet.file, header, position + 1, distinct_texts(sheet, position), table, column)
+            yield SheetColumn(sheet.file, header, position + 1, distinct_texts(sheet, position), table, column)
 
 
-def _fault(column: Found) -> Fault:
-    name = f"the column {column.header}" if column.header_is_safe_to_print else f"column {column.position}"
+def _fault(identifier: Identifier) -> Fault:
+    column = f"the column {identifier.header}" if identifier.header_is_safe_to_print else identifier.header
     mend = "take the column out of the export"
-    if column.header_is_safe_to_print:
-        mend += f'; or, if it is none, say why in the mapping: [not_identifiers] "{column.header}" = "the reason"'
-    return Fault(column.sheet, f"{name}: {column.words}", _ALLOWED, mend)
+    if identifier.header_is_safe_to_print:
+        mend += f'; or, if it is none, say why in the mapping: [not_identifiers] "{identifier.header}" = "the reason"'
+    return Fault(identifier.sheet, f"{column}: {identifier.words}", _ALLOWED, mend)

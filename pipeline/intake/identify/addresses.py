@@ -32,7 +32,7 @@ def postcodes(texts: Texts) -> set[int]:
     spaced = set(texts.matching(_SPACED))
     unspaced = set(texts.matching(_UNSPACED)).difference(spaced)
     if unspaced:
-        short_codes = sum(1 for each in texts.matching(_LIKE_ONE) if _REFERENCE.search(texts.texts[each]))
+        short_codes = sum(bool(_REFERENCE.search(texts.texts[index])) for index in texts.matching(_LIKE_ONE))
         if 2 * len(unspaced) <= short_codes:
             unspaced = set()
     return spaced | unspaced
@@ -58,4 +58,4 @@ def addresses(texts: Texts) -> set[int]:
         return set()
     if not texts.matching(r"[0-9][A-Za-z]?,?\s|(?i)\b(?:flat|apt|apartment|box)\b"):
         return set()
-    return {each for pattern in _ADDRESSES for each in texts.matching(pattern)}
+    return {index for pattern in _ADDRESSES for index in texts.matching(pattern)}

@@ -47,18 +47,18 @@ def dates_of(texts: Texts, *, serial: bool) -> dict[int, date]:
     """Where the texts are dates, and which. `serial`: whole numbers may be a spreadsheet's day numbers."""
     if not texts.with_digits:
         return {}
-    dates = {each: day for each in texts.matching(_FIRST_LOOK) if (day := written_date(texts.texts[each]))}
+    dates = {index: day for index in texts.matching(_FIRST_LOOK) if (day := written_date(texts.texts[index]))}
     if serial:
-        dates |= {each: _DAY_NOUGHT + timedelta(int(texts.texts[each][:5])) for each in texts.matching(_SERIAL)}
+        dates |= {index: _DAY_NOUGHT + timedelta(int(texts.texts[index][:5])) for index in texts.matching(_SERIAL)}
     return dates
 
 
 def written_date(text: str) -> date | None:
     """The date a text is; day before month where both can be (here no more than the year matters)."""
     for shape in _SHAPES:
-        if found := shape.fullmatch(text):
-            year, day = int(found["y"]), int(found["d"])
-            month = int(found["m"]) if found["m"].isdigit() else _MONTHS.index(found["m"][:3].lower()) + 1
+        if parts := shape.fullmatch(text):
+            year, day = int(parts["y"]), int(parts["d"])
+            month = int(parts["m"]) if parts["m"].isdigit() else _MONTHS.index(parts["m"][:3].lower()) + 1
             if year < 100:
                 year += 2000 if year < 50 else 1900
             if month > 12:
@@ -74,7 +74,7 @@ def newest_date(columns: Sequence[tuple[Texts, Mapping[int, date]]]) -> date | N
     """The newest date of the export, but for the newest fiftieth of each column; of a few dates, their middle one."""
     newest = None
     for texts, dates in columns:
-        days = sorted((day, texts.times[each]) for each, day in dates.items())
+        days = sorted((day, texts.times[index]) for index, day in dates.items())
         total = sum(times for _, times in days)
         rest: float = total * 98 // 100 if total >= 20 else total / 2
         for day, times in days:
@@ -90,7 +90,7 @@ def births(texts: Texts, dates: Mapping[int, date], newest: date | None) -> set[
     if newest is None or 2 * texts.rows(dates) <= texts.total:
         return set()
     before = (newest.year - YEARS, newest.month, newest.day)
-    old = {each for each, day in dates.items() if (day.year, day.month, day.day) < before}
+    old = {index for index, day in dates.items() if (day.year, day.month, day.day) < before}
     return old if 2 * texts.rows(old) > texts.rows(dates) else set()
 
 

@@ -2,7 +2,7 @@
 
 Comes in: a column as it was read. Goes out: its texts in one alphabet (no accents, one kind of dash, digits 0 to 9),
 in an Arrow array. Arrow searches with RE2, whose time grows with the length of the text only, whatever stands in it;
-so every first look at a column is RE2, and Python looks closer at what that lets by. Refuses nothing.
+so every first look at a column is RE2, and Python looks closer at what that lets by.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ KINDS = (NHS_NUMBER, POSTCODE, EMAIL, PHONE, BIRTH_DATE, NAME, ADDRESS, RECORD_N
 
 
 @dataclass(frozen=True)
-class SeenColumn:
+class SheetColumn:
     """One column of one sheet, before anything is made of it. `position` is counted from 1."""
 
     sheet: str
@@ -41,7 +41,7 @@ class SeenColumn:
 
 
 @dataclass(frozen=True)
-class Found:
+class Identifier:
     """One kind of identifier in one column. Nothing in it is a value or a part of one."""
 
     sheet: str
@@ -66,15 +66,15 @@ class Texts:
 
     def matching(self, pattern: str) -> list[int]:
         """Where the texts are in which RE2 finds the pattern."""
-        found: list[int] = pc.indices_nonzero(pc.match_substring_regex(self.array, pattern)).to_pylist()
-        return found
+        indices: list[int] = pc.indices_nonzero(pc.match_substring_regex(self.array, pattern)).to_pylist()
+        return indices
 
-    def rows(self, where: Iterable[int]) -> int:
+    def rows(self, indices: Iterable[int]) -> int:
         """How many values those texts are."""
-        return sum(self.times[each] for each in where)
+        return sum(self.times[index] for index in indices)
 
 
-def listed(words: str) -> frozenset[str]:
+def word_list(words: str) -> frozenset[str]:
     """The words of a list written as one text."""
     return frozenset(words.split())
 
@@ -100,7 +100,7 @@ def _any(array: Any, pattern: str) -> bool:
 
 def fold(text: str) -> str:
     """The text without accents and unseen characters, with plain spaces, dashes, quotes and digits."""
-    return "".join(_folded(each) for each in unicodedata.normalize("NFKD", text))
+    return "".join(_folded(character) for character in unicodedata.normalize("NFKD", text))
 
 
 def _folded(character: str) -> str:

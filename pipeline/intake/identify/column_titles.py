@@ -1,7 +1,7 @@
 """What a column's name says of what it holds.
 
 Comes in: a header as it stands in the export. Goes out: the kinds of identifier it names, and whether the column is
-one of practitioners. Refuses nothing.
+one of practitioners.
 """
 
 from __future__ import annotations
@@ -20,35 +20,35 @@ from pipeline.intake.identify.column_texts import (
     POSTCODE,
     RECORD_NUMBER,
     fold,
-    listed,
+    word_list,
 )
 
-_PERSONS = listed(
+_PERSONS = word_list(
     "mother mothers mum mums mom mam mummy baby babies infant child patient patients pt client parent parents "
     "father dad partner guardian carer sibling twin family person"
 )
-_STAFF = listed(
+_STAFF = word_list(
     "practitioner practitioners operator clinician midwife staff surgeon supporter worker therapist ibclc "
     "consultant hv visitor nurse doctor dr provider assessor counsellor adviser advisor lead author gp specialist "
     "volunteer"
 )
-_BY = listed("seen performed done completed assessed recorded entered divided carried treated")
-_SMALL = listed("s of the a an and or for this her his their full please")
+_BY = word_list("seen performed done completed assessed recorded entered divided carried treated")
+_SMALL = word_list("s of the a an and or for this her his their full please")
 # What else may have a name: "site name", "name of clinic".
-_THINGS = listed(
+_THINGS = word_list(
     "site clinic hub hospital ward team service services practice surgery column file sheet table field variable "
     "drug code codes test procedure measure organisation organization org trust centre center location place unit "
     "school product brand formula device tool list project source system department icb ccg region area district "
     "group pathway report outcome condition medicine venue form tie type status stage step session event course "
     "domain bottle pump shield category method score scale sector locality destination"
 )
-_NUMBER = listed("number num no nr nos numbers id ids identifier ident ref reference")
-_RECORDS = listed(
+_NUMBER = word_list("number num no nr nos numbers id ids identifier ident ref reference")
+_RECORDS = word_list(
     "hospital hosp patient pt pat client baby mother mum child infant unit record records district casenote casenotes "
     "chart pas rio emis systmone badgernet chi passport registration notes insurance nmc gmc"
 )
-_ALONE = listed("mrn pas hospno hospid chi nino crn pasid uprn")
-_NAMES = listed(
+_ALONE = word_list("mrn pas hospno hospid chi nino crn pasid uprn")
+_NAMES = word_list(
     "surname surnames forename forenames firstname lastname fullname maiden nickname alias username nok initials "
     "middlename givenname familyname aka"
 )
@@ -68,9 +68,9 @@ _RUN_TOGETHER = (
                      "recordno", "recordnum", "babyid", "motherid", "clientid", "casenoteno", "nationalinsurance")),
     (FREE_TEXT, ("freetext",)),
 )  # fmt: skip
-_EXPECTED = listed("estimated expected due edd predicted planned")
-_OF_BIRTH = listed("at before after in term early weeks preterm where by weight wt visit place order type mode")
-_TEXTS = listed(
+_EXPECTED = word_list("estimated expected due edd predicted planned")
+_OF_BIRTH = word_list("at before after in term early weeks preterm where by weight wt visit place order type mode")
+_TEXTS = word_list(
     "note notes comment comments freetext narrative history remark remarks observation observations details detail "
     "description summary story"
 )
@@ -87,7 +87,7 @@ def words_of(header: str) -> tuple[str, ...]:
 
 
 def kinds_named(header: str) -> set[str]:
-    """The kinds of identifier the header names. NAME and FREE_TEXT may be softened by the values: see screen."""
+    """The kinds of identifier the header names. NAME and FREE_TEXT may be softened by the values: see search."""
     words = words_of(header)
     held, unsplit = set(words), words_of(header.lower())
     if not held or any(word.startswith(("pseudo", "anonym")) for word in held):

@@ -28,17 +28,18 @@ def _of_words(texts: Texts, number: int) -> list[int]:
     if not texts.with_space:
         return []
     counted = pc.count_substring_regex(texts.array, _WORD)
-    found: list[int] = pc.indices_nonzero(pc.greater_equal(counted, number)).to_pylist()
-    return found
+    indices: list[int] = pc.indices_nonzero(pc.greater_equal(counted, number)).to_pylist()
+    return indices
 
 
 def free_texts(texts: Texts, *, is_code: bool) -> set[int]:
     """One text of 12 words or more; or many one-off texts of 5 or more. In a column of codes, a one-off of 12."""
-    long = {each for each, text in enumerate(texts.texts) if len(text) > LONGEST} if texts.longest > LONGEST else set()
-    long.update(_of_words(texts, LONG_TEXT))
+    long = set(_of_words(texts, LONG_TEXT))
+    if texts.longest > LONGEST:
+        long.update(index for index, text in enumerate(texts.texts) if len(text) > LONGEST)
     if is_code:
-        return {each for each in long if texts.times[each] <= ONE_OFF}
-    one_off = {each for each in _of_words(texts, A_FEW_WORDS) if texts.times[each] <= ONE_OFF}
+        return {index for index in long if texts.times[index] <= ONE_OFF}
+    one_off = {index for index in _of_words(texts, A_FEW_WORDS) if texts.times[index] <= ONE_OFF}
     many = len(one_off) >= 3 and 10 * len(one_off) >= len(texts.texts)
     return long | one_off if many else long
 
@@ -46,7 +47,7 @@ def free_texts(texts: Texts, *, is_code: bool) -> set[int]:
 def wordy(texts: Texts) -> set[int]:
     """In a column called notes: texts of two words or more that are no labels written again and again."""
     return {
-        each
-        for each in _of_words(texts, 2)
-        if texts.times[each] <= ONE_OFF and texts.texts[each].lower().strip(" .") not in _SAYS_NOTHING
+        index
+        for index in _of_words(texts, 2)
+        if texts.times[index] <= ONE_OFF and texts.texts[index].lower().strip(" .") not in _SAYS_NOTHING
     }

@@ -47,20 +47,20 @@ def nhs_numbers(texts: Texts) -> set[int]:
         return set()
     bare = texts.matching(r"^[0-9]{10}$")
     alone: set[int] = set()
-    passed = {each for each, valid in zip(bare, _valid([texts.texts[each] for each in bare]), strict=True) if valid}
+    passed = {index for index, valid in zip(bare, _valid([texts.texts[index] for index in bare]), strict=True) if valid}
     weighed = set(bare)
-    for each in set(texts.matching(_TEN_DIGITS)).difference(bare):
-        text = texts.texts[each]
-        printed = [re.sub("[ -]", "", found) for found in _PRINTED.findall(text)]
+    for index in set(texts.matching(_TEN_DIGITS)).difference(bare):
+        text = texts.texts[index]
+        printed = [re.sub("[ -]", "", number) for number in _PRINTED.findall(text)]
         if any(is_nhs_number(digits) for digits in printed + _SAID.findall(text)):
-            alone.add(each)
+            alone.add(index)
         numbers = _BARE.findall(text)
         if _GROUPED.fullmatch(text) and not _DATE_FIRST.match(text):
             numbers.append(re.sub("[ -]", "", text))
         if numbers:
-            weighed.add(each)
+            weighed.add(index)
             if any(is_nhs_number(digits) for digits in numbers):
-                passed.add(each)
+                passed.add(index)
     return alone | passed if more_than_chance(len(passed), len(weighed)) else alone
 
 
@@ -90,17 +90,16 @@ _NOUGHT_LOST = r"^7[1-57-9][0-9]{8}$"
 
 def phone_numbers(texts: Texts) -> set[int]:
     """Those written as phone numbers are, always; bare digits where most long runs of digits in the column are so."""
-    alone: set[int] = set()
-    bare: set[int] = set()
+    alone, bare = set[int](), set[int]()
     if texts.longest < 10 or not texts.with_digits:
         return alone
-    for each in texts.matching(_PHONE_FIRST_LOOK):
-        text = texts.texts[each]
-        grouped = any(_is_grouped(found, text) for found in _ABROAD.findall(text))
-        if grouped or any(_is_phone(found, text) for found in _AT_HOME.findall(text)):
-            alone.add(each)
+    for index in texts.matching(_PHONE_FIRST_LOOK):
+        text = texts.texts[index]
+        grouped = any(_is_grouped(number, text) for number in _ABROAD.findall(text))
+        if grouped or any(_is_phone(number, text) for number in _AT_HOME.findall(text)):
+            alone.add(index)
         elif _RUN.search(text):
-            bare.add(each)
+            bare.add(index)
     if bare and 2 * len(bare) <= len(texts.matching(r"(?:^|[^0-9])[0-9]{11,14}(?:[^0-9]|$)")):
         bare = set()
     # A spreadsheet takes the nought off a mobile number: ten digits, nearly all from 71 to 79.
@@ -110,16 +109,16 @@ def phone_numbers(texts: Texts) -> set[int]:
     return alone | bare
 
 
-def _is_phone(found: str, text: str) -> bool:
+def _is_phone(number: str, text: str) -> bool:
     """Eleven digits (or ten, written 01234 56789) in groups or in a sentence: not bare digits, which are weighed."""
-    digits = sum(each.isdigit() for each in found)
+    digits = sum(character.isdigit() for character in number)
     if digits == 11:
-        return _is_grouped(found, text)
-    return digits == 10 and digits < len(found) and _TEN_AT_HOME.fullmatch(found) is not None
+        return _is_grouped(number, text)
+    return digits == 10 and digits < len(number) and _TEN_AT_HOME.fullmatch(number) is not None
 
 
-def _is_grouped(found: str, text: str) -> bool:
-    return not found.isdigit() or any(each.isspace() or each == ":" for each in text)
+def _is_grouped(number: str, text: str) -> bool:
+    return not number.isdigit() or any(character.isspace() or character == ":" for character in text)
 
 
 def email_addresses(texts: Texts) -> set[int]:

@@ -15,7 +15,7 @@ from pathlib import Path
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from pipeline.intake.identify.column_texts import LETTER, Texts, listed
+from pipeline.intake.identify.column_texts import LETTER, Texts, word_list
 
 _HERE = Path(__file__).parent
 _WORD = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
@@ -24,20 +24,20 @@ _HAS_WORD = rf"(?:^|[^A-Za-z0-9]){LETTER}{LETTER}(?:{LETTER}+|[^A-Za-z0-9]+{LETT
 _ONE_WORD = rf"^{LETTER}{LETTER}+\.?$"
 _UPPER_FIRST = re.compile(r"[A-Z][A-Z'-]+, ?[A-Z][a-z'-]+")  # JONES, Emma
 _LOOKED_AT = 2000  # characters; a longer text is found as free text
-_FAMILY = listed("mum mummy mother dad daddy father partner husband wife nan gran baby")
-_TITLES = listed("mr mrs miss ms mx dr prof professor mstr")
-_BEFORE = listed(
+_FAMILY = word_list("mum mummy mother dad daddy father partner husband wife nan gran baby")
+_TITLES = word_list("mr mrs miss ms mx dr prof professor mstr")
+_BEFORE = word_list(
     "mum mums mother mummy dad father baby babies twin named called sister nurse midwife doctor infant to with by from "
     "told rang phoned saw"
 )
-_BETWEEN = listed("girl boy of is called named one two")
-_SAINTS = listed("st saint our queen king royal prince princess lady")
+_BETWEEN = word_list("girl boy of is called named one two")
+_SAINTS = word_list("st saint our queen king royal prince princess lady")
 # Behind a name in small letters, or behind a forename that is an ordinary word, these are places: Rose Hill.
-_PLACES = listed(
+_PLACES = word_list(
     "hill park ward hall lane mill mills wood woods cross church field green brook marsh heath banks bridge bank ford "
     "moss street well wells stone west north holt"
 )
-_AFTER_HOUSES = listed(
+_AFTER_HOUSES = word_list(
     "hospital clinic centre center house ward unit wing building university infirmary school hub team suite surgery"
 )
 
@@ -78,15 +78,11 @@ def _words(file: str) -> frozenset[str]:
 
 def names(texts: Texts) -> set[int]:
     """Where someone is named."""
-    with_word = texts.matching(_HAS_WORD)
-    one_word = _single_words(texts)
+    one_word = texts.matching(_ONE_WORD)
+    several = set(texts.matching(_HAS_WORD)).difference(one_word)
     return _single_names(texts, one_word) | {
-        each for each in set(with_word).difference(one_word) if _names_someone(texts.texts[each][:_LOOKED_AT])
+        index for index in several if _names_someone(texts.texts[index][:_LOOKED_AT])
     }
-
-
-def _single_words(texts: Texts) -> list[int]:
-    return texts.matching(_ONE_WORD)
 
 
 def _single_names(texts: Texts, one_word: Sequence[int]) -> set[int]:
@@ -94,10 +90,10 @@ def _single_names(texts: Texts, one_word: Sequence[int]) -> set[int]:
     known = _names()
     lower = pc.utf8_rtrim(pc.utf8_lower(pc.take(texts.array, pa.array(one_word, pa.int64()))), characters=".")
     listed = pa.array(sorted(known.either), pa.large_string())
-    spelled = [one_word[each] for each in pc.indices_nonzero(pc.is_in(lower, value_set=listed)).to_pylist()]
-    titled = {each for each in spelled if texts.texts[each][:1].isupper() and texts.texts[each][1:2].islower()}
+    spelled = [one_word[place] for place in pc.indices_nonzero(pc.is_in(lower, value_set=listed)).to_pylist()]
+    titled = {index for index in spelled if texts.texts[index][:1].isupper() and texts.texts[index][1:2].islower()}
     rest = set(spelled) - titled
-    short = {each for each in rest if len(texts.texts[each]) <= 4}
+    short = {index for index in rest if len(texts.texts[index]) <= 4}
     # Of random codes of three letters one in six hundred is a name; of five, one in ten thousand.
     if 20 * len(short) <= len(one_word):
         rest -= short
@@ -117,7 +113,7 @@ def _names_someone(text: str) -> bool:
         return True
     if any(_pair(written, words, at) for at in range(len(words) - 1)):
         return True
-    return len(words) <= 4 and not any(each.isdigit() for each in text) and _whole(text, written, words)
+    return len(words) <= 4 and not any(character.isdigit() for character in text) and _whole(text, written, words)
 
 
 def _one_among_marks(text: str, words: Sequence[str]) -> bool:
@@ -133,7 +129,7 @@ def _titled(written: Sequence[str], words: Sequence[str], at: int) -> bool:
     """Mrs Jones, Dr A Smith."""
     if words[at] not in _TITLES:
         return False
-    behind = next((each for each in range(at + 1, min(at + 4, len(words))) if len(words[each]) > 1), None)
+    behind = next((place for place in range(at + 1, min(at + 4, len(words))) if len(words[place]) > 1), None)
     if behind is None:
         return False
     known = _names()
@@ -180,7 +176,7 @@ def _whole(text: str, written: Sequence[str], words: Sequence[str]) -> bool:
     known = _names()
     if _SAINTS & set(words[:-1]) or any(word in known.ordinary and word not in known.any_surname for word in words):
         return False
-    if any(word in _PLACES and each.islower() for word, each in zip(words, written, strict=True)):
+    if any(word in _PLACES and as_written.islower() for word, as_written in zip(words, written, strict=True)):
         return False
     if _UPPER_FIRST.fullmatch(text):
         return True
@@ -208,13 +204,13 @@ def _in(word: str, listed: frozenset[str]) -> bool:
 
 def practitioner_names(texts: Texts) -> set[int]:
     """In a column of practitioners everything that looks like a name: only codes may stand there."""
-    return {each for each in texts.matching(LETTER + LETTER) if _no_code(texts.texts[each][:_LOOKED_AT])}
+    return {index for index in texts.matching(LETTER + LETTER) if _no_code(texts.texts[index][:_LOOKED_AT])}
 
 
 def _no_code(text: str) -> bool:
     known = _names()
     listed = known.any_forename | known.any_surname
-    with_digits = any(each.isdigit() for each in text)
+    with_digits = any(character.isdigit() for character in text)
     for word in re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)?", text):
         lower = word.lower()
         if lower in known.ordinary or len(word) < 3:

@@ -1,6 +1,6 @@
 """The identifier screen itself: every kind looked for in every column, in its name and in its values.
 
-Comes in: the columns of all sheets of an export. Goes out: what was found, ready to be printed. Refuses to print a
+Comes in: the columns of all sheets of an export. Goes out: the identifiers, ready to be printed. Refuses to print a
 value, or a header that may be one: where a file begins without a line of column names, its first row is taken for it.
 """
 
@@ -22,8 +22,8 @@ from pipeline.intake.identify.column_texts import (
     PHONE,
     POSTCODE,
     RECORD_NUMBER,
-    Found,
-    SeenColumn,
+    Identifier,
+    SheetColumn,
     Texts,
     texts_of,
 )
@@ -37,29 +37,29 @@ _RECORD_SHAPE = r"^[A-Za-z]{0,3}[- /]?[0-9]{6,10}[A-Za-z]?(?:\.0)?$"
 _DAY_SHAPE = r"^(?:19|20)[0-9]{2}(?:0[1-9]|1[0-2])(?:0[1-9]|[12][0-9]|3[01])$"
 
 
-def find(columns: Sequence[SeenColumn]) -> tuple[Found, ...]:
-    """What looks like an identifier, by sheet and position in the order given: one Found a column and kind."""
-    texts = [texts_of(column.counts) for column in columns]
+def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
+    """What looks like an identifier, by sheet and position in the order given: one Identifier a column and kind."""
+    columns_texts = [texts_of(column.counts) for column in columns]
     dates = [
-        births.dates_of(each, serial=_kind(column) == layout.DATE or "date" in column_titles.words_of(column.header))
-        for column, each in zip(columns, texts, strict=True)
+        births.dates_of(texts, serial=_kind(column) == layout.DATE or "date" in column_titles.words_of(column.header))
+        for column, texts in zip(columns, columns_texts, strict=True)
     ]
-    newest = births.newest_date(list(zip(texts, dates, strict=True)))
+    newest = births.newest_date(list(zip(columns_texts, dates, strict=True)))
     in_header = [_kinds_of_text(column.header) for column in columns]
     no_names = {column.sheet for column, kinds in zip(columns, in_header, strict=True) if kinds or _is_data(column)}
     cases = _distinct_cases(columns)
-    found = []
-    for column, each, its_dates, header_kinds in zip(columns, texts, dates, in_header, strict=True):
-        hits = _hits(column, each, cases.get(column.sheet))
-        hits[BIRTH_DATE] = births.said_births(each) | births.births(each, its_dates, newest)
-        named = _named(column, each)
+    identifiers = []
+    for column, texts, its_dates, header_kinds in zip(columns, columns_texts, dates, in_header, strict=True):
+        hits = _hits(column, texts, cases.get(column.sheet))
+        hits[BIRTH_DATE] = births.said_births(texts) | births.births(texts, its_dates, newest)
+        named = _named(column, texts)
         for kind in KINDS:
-            words = _words(kind, each, hits.get(kind, set()), in_name=kind in named, is_value=kind in header_kinds)
+            words = _words(kind, texts, hits.get(kind, set()), in_name=kind in named, is_value=kind in header_kinds)
             if words:
                 safe = column.sheet not in no_names and not _holds_a_value(column)
                 header = column.header if safe else f"column {column.position}"
-                found.append(Found(column.sheet, column.position, safe, header, kind, words))
-    return tuple(found)
+                identifiers.append(Identifier(column.sheet, column.position, safe, header, kind, words))
+    return tuple(identifiers)
 
 
 def kind_of_text(text: str) -> str | None:
@@ -89,7 +89,7 @@ def _anywhere(texts: Texts) -> dict[str, set[int]]:
     }
 
 
-def _hits(column: SeenColumn, texts: Texts, cases: int | None) -> dict[str, set[int]]:
+def _hits(column: SheetColumn, texts: Texts, cases: int | None) -> dict[str, set[int]]:
     hits = _anywhere(texts)
     if column.column in _PRACTITIONERS or column_titles.is_of_practitioners(column.header):
         hits[NAME] |= people.practitioner_names(texts)
@@ -108,7 +108,7 @@ def _record_numbers(texts: Texts, cases: int | None) -> set[int]:
     return shaped if texts.rows(shaped) >= 0.8 * texts.total else set()
 
 
-def _named(column: SeenColumn, texts: Texts) -> set[str]:
+def _named(column: SheetColumn, texts: Texts) -> set[str]:
     """The kinds the header names, less those that its values plainly are not."""
     kinds = column_titles.kinds_named(column.header)
     if kinds & _NEVER_MARKS and texts.texts and len(texts.matching(_MARK)) == len(texts.texts):
@@ -135,23 +135,23 @@ def _words(kind: str, texts: Texts, hits: set[int], *, in_name: bool, is_value: 
 _PLURAL = {BIRTH_DATE: "dates of birth", EMAIL: "e-mail addresses", ADDRESS: "addresses", FREE_TEXT: "free text"}
 
 
-def _kind(column: SeenColumn) -> str | None:
+def _kind(column: SheetColumn) -> str | None:
     """The kind of layout column it is mapped to."""
     if column.table is None or column.column is None:
         return None
     return layout.table(column.table).column(column.column).kind
 
 
-def _is_data(column: SeenColumn) -> bool:
+def _is_data(column: SheetColumn) -> bool:
     return _DATA.fullmatch(column.header.strip()) is not None or births.written_date(column.header.strip()) is not None
 
 
-def _holds_a_value(column: SeenColumn) -> bool:
+def _holds_a_value(column: SheetColumn) -> bool:
     """Whether the header is, or holds, one of the column's values: then it may be data itself."""
     header = column.header.casefold()
     return any(value.casefold() in header for value in column.counts if len(value) > 2 or value == column.header)
 
 
-def _distinct_cases(columns: Sequence[SeenColumn]) -> Mapping[str, int]:
+def _distinct_cases(columns: Sequence[SheetColumn]) -> Mapping[str, int]:
     """How many cases each sheet holds."""
     return {column.sheet: len(column.counts) for column in columns if column.column == "case_ref"}

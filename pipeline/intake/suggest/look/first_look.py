@@ -43,7 +43,7 @@ def look(contents: Contents, encoding: str | None = None) -> Looked:
     if not sheets:
         found = "; ".join(not_read) or "nothing in it can be read"
         raise Refused(Fault(contents.name, found, "a sheet with a line of column names", "see what is in it"))
-    found_in = screen.look([sheet for _, sheet in sheets], LAYOUT)
+    found_in = screen.find_identifiers([sheet for _, sheet in sheets], LAYOUT)
     seen = []
     for rows, sheet in sheets:
         mine = [each for each in found_in if each.sheet == sheet.file]
