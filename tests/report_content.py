@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.contracts.measure_files import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
+from pipeline.outcomes import lookup
 from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content.edition import EditionContent, Load, LoadedFile, Provenance, Quality
@@ -62,8 +63,8 @@ SO_FAR = ("divided_again_within_84_days", "resolved_by_attachment_help")
 
 
 @cache
-def content() -> EditionContent:
-    """The same frozen content every time; take `dataclasses.replace` to change a part of it."""
+def frames() -> tuple[pd.DataFrame, pd.DataFrame]:
+    """What results.csv and waits.csv would hold; take a copy to change a part of them."""
     generator = np.random.RandomState(20)
     results: list[dict[str, object]] = []
     curves: list[dict[str, object]] = []
@@ -77,6 +78,13 @@ def content() -> EditionContent:
                 results.append({**key, "kind": sketch.kind, "complete": complete, **counted})
     columns = list(RESULT_COLUMNS)
     order = ["measure", "quarter", "breakdown", "level"]
+    by_level = _with_shares(pd.DataFrame(results, columns=columns)).sort_values(order, ignore_index=True)
+    return by_level, pd.DataFrame(curves)
+
+
+@cache
+def content() -> EditionContent:
+    """The same frozen content every time; take `dataclasses.replace` to change a part of it."""
     return EditionContent(
         settings=Settings(
             gate=Gate(0.5, 0.1, 0.9, 92, 0.05),
@@ -101,8 +109,7 @@ def content() -> EditionContent:
         quarter=QUARTER,
         measures=MEASURES,
         breakdowns=BREAKDOWNS,
-        results=_with_shares(pd.DataFrame(results, columns=columns)).sort_values(order, ignore_index=True),
-        waits=pd.DataFrame(curves),
+        lookup=lookup.read(*frames()),
         apart=pd.DataFrame(
             [
                 ("seen_promptly", "No date of the request for help, so not in this measure", QUARTER, 17),
@@ -255,15 +262,14 @@ def _quality() -> Quality:
 
 def without_cases() -> EditionContent:
     """A first quarter in which nobody was seen: no flow, no results but the one empty row of each measure."""
-    kept = content().results
+    kept, waits_of_all = frames()
     kept = kept[(kept["quarter"] == QUARTER) & (kept["breakdown"] == "all")].copy()
     numbers = ["value", "lower", "upper", "bound_low", "bound_high"]
     kept[["eligible", "known", "met", "unknown"]] = 0
     kept[numbers] = np.nan
     return replace(
         content(),
-        results=kept,
-        waits=content().waits.iloc[:0],
+        lookup=lookup.read(kept, waits_of_all.iloc[:0]),
         flow=content().flow.iloc[:0],
         apart=content().apart.iloc[:0],
     )

@@ -46,8 +46,8 @@ DRAWN = """() => {
 def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The page of the invented content, one level of which tries to break out."""
     folder = tmp_path_factory.mktemp("explore")
-    results, waits = (frame.replace({"level": {"Hilltop team": HOSTILE}}) for frame in (content.results, content.waits))
-    return write_explorer(replace(content, results=results, waits=waits), folder / "explore.html")
+    hostile = lookup.read(*(frame.replace({"level": {"Hilltop team": HOSTILE}}) for frame in report_content.frames()))
+    return write_explorer(replace(content, lookup=hostile), folder / "explore.html")
 
 
 @pytest.fixture(scope="module")
@@ -81,7 +81,7 @@ def texts(view, selector: str) -> list[str]:
 
 
 def test_every_chart_of_everyone_is_the_editions_own(view):
-    found = lookup.read(content.results, content.waits)
+    found = content.lookup
     for measure in content.measures:
         go(view, measure=measure.name)
         drawn = view.evaluate(DRAWN)
@@ -105,7 +105,7 @@ def test_every_chart_of_everyone_is_the_editions_own(view):
 
 
 def test_every_curve_is_the_editions_own(view):
-    found = lookup.read(content.results, content.waits)
+    found = content.lookup
     waits = [measure for measure in content.measures if measure.kind == TIME_TO_EVENT]
     assert waits
     for measure in waits:
@@ -125,19 +125,20 @@ def test_every_curve_is_the_editions_own(view):
 
 def test_a_point_of_a_curve_says_its_share_as_the_edition_rounds(view):
     # 28.5% is a binary fraction under its half: by hand it is 29%, and a few in a thousand are never 0%.
-    curve = content.waits[(content.waits["level"] == "all") & (content.waits["quarter"] == QUARTER)]
+    results, waits = report_content.frames()
+    curve = waits[(waits["level"] == "all") & (waits["quarter"] == QUARTER)]
     name = curve["measure"].iloc[0]
     shares = iter([0.004, 0.285])
-    changed = content.waits.copy()
+    changed = waits.copy()
     changed.loc[curve[curve["measure"] == name].index[:2], "incidence"] = list(shares)
-    text = page(replace(content, waits=changed))
+    text = page(replace(content, lookup=lookup.read(results, changed)))
     (held,) = re.findall(r'<script type="application/json" id="held">(.*?)</script>', text, re.DOTALL)
     steps = json.loads(held)["curves"][name]["all"]["all"][QUARTER]["steps"]
     assert [step[2] for step in steps[:2]] == ["under 1%", "29%"]
 
 
 def test_the_table_holds_the_results(view, tmp_path: Path):
-    content.results.to_csv(tmp_path / "results.csv", index=False)
+    report_content.frames()[0].to_csv(tmp_path / "results.csv", index=False)
     with (tmp_path / "results.csv").open(encoding="utf-8", newline="") as file:
         rows = {(row["measure"], row["quarter"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)}
     quarters = sorted({quarter for _, quarter, _, _ in rows})
@@ -313,7 +314,7 @@ def test_the_drawing_has_one_name_and_its_layers_are_not_read(view):
 
 def test_small_numbers_are_said(view):
     go(view, measure="breastfed_at_6_weeks")
-    least = content.results[content.results["measure"] == "breastfed_at_6_weeks"]
+    least = report_content.frames()[0][report_content.frames()[0]["measure"] == "breastfed_at_6_weeks"]
     shown = least[(least["breakdown"] == "all") & (least["quarter"] >= "2024Q3")]
     assert (shown["known"] >= 10).all()
     assert not view.is_visible("#small")

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from pipeline import run
 from pipeline.console.cli import commands
 from pipeline.errors import Refused
+from pipeline.outcomes import lookup
 from pipeline.report.commentary import commentary_view, markdown, plan
 from pipeline.report.pages import commentary_to_write
 from pipeline.report.views.attention import attention
@@ -155,16 +156,15 @@ def test_the_figures_are_those_of_the_page():
 def test_the_largest_unknowns_come_in_order():
     """By hand: 2 of 4 before 3 of 9 before 1 of 5; one with nothing unknown is never named."""
     content = report_content.content()
-    results = content.results.copy()
+    results, waits = report_content.frames()
+    results = results.copy()
     here = (results["quarter"] == content.quarter) & (results["breakdown"] == "all")
     results.loc[here, ["unknown"]] = 0
     chosen = {"seen_promptly": (5, 1), "fed_within_30_minutes": (9, 3), "asked_at_6_weeks": (4, 2)}
     for name, (eligible, unknown) in chosen.items():
         row = here & (results["measure"] == name)
         results.loc[row, ["eligible", "unknown", "known"]] = eligible, unknown, eligible - unknown
-    notes = commentary_to_write._unknowns(
-        dataclasses.replace(content, results=results), commentary_to_write.lookup.read(results, content.waits)
-    )
+    notes = commentary_to_write._unknowns(dataclasses.replace(content, lookup=lookup.read(results, waits)))
     assert [re.search(r", (\d+ of \d+) \(", note)[1] for note in notes] == ["2 of 4", "3 of 9", "1 of 5"]  # type: ignore[index]
     assert notes[0].endswith("2 of 4 (50%) not known.")
 

@@ -35,13 +35,13 @@ def content_of(counts: dict[tuple[str, str], tuple[int, int, int]], primary: tup
         rows.append(row)
     content = report_content.content()
     settings = replace(content.settings, at_a_glance=primary, standards={})
-    return replace(content, settings=settings, results=pd.DataFrame(rows, columns=list(RESULT_COLUMNS)))
+    frames = pd.DataFrame(rows, columns=list(RESULT_COLUMNS)), report_content.frames()[1]
+    return replace(content, settings=settings, lookup=lookup.read(*frames))
 
 
 def shown(counts: dict[tuple[str, str], tuple[int, int, int]]) -> Equity:
     """The equity part of such a quarter."""
-    content = content_of(counts, (SHARE,))
-    return equity(content, lookup.read(content.results, content.waits), WORDS)
+    return equity(content_of(counts, (SHARE,)), WORDS)
 
 
 def test_a_group_that_differs_from_all_others_is_listed_with_the_counts_of_both():
@@ -73,7 +73,7 @@ def test_a_group_like_the_others_is_counted_and_not_listed_and_one_alone_is_neit
 def test_a_wait_is_drawn_and_not_compared_and_an_age_is_neither():
     content = report_content.content()
     content = replace(content, settings=replace(content.settings, at_a_glance=(WAIT, AGE)))
-    found = equity(content, lookup.read(content.results, content.waits), WORDS)
+    found = equity(content, WORDS)
     assert [view.measure.name for view in found.views] == [WAIT]
     assert (found.apart, found.comparisons) == ((), 0)
 
@@ -81,7 +81,7 @@ def test_a_wait_is_drawn_and_not_compared_and_an_age_is_neither():
 def test_without_a_breakdown_for_equity_there_is_none():
     content = report_content.content()
     content = replace(content, breakdowns=tuple(replace(each, for_equity=False) for each in content.breakdowns))
-    found = equity(content, lookup.read(content.results, content.waits), WORDS)
+    found = equity(content, WORDS)
     assert (found.views, found.comparisons) == ((), 0)
 
 

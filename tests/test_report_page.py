@@ -13,6 +13,7 @@ import pytest
 
 from pipeline import report
 from pipeline.contracts import places
+from pipeline.outcomes import lookup
 from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.report.charts import looks
 from pipeline.report.pages.service_page import page, write_service_edition
@@ -206,7 +207,6 @@ def test_what_is_undefined_is_never_printed(reader):
 @pytest.mark.parametrize(
     ("fault", "broken"),
     [
-        ("results: column bound_low is missing", {"results": content.results.drop(columns="bound_low")}),
         ("flow: 'lost' is not a route", {"flow": content.flow.replace({"route": {"closed": "lost"}})}),
         ("flow: 'later' is not a state", {"flow": content.flow.replace({"six_weeks": {"none": "later"}})}),
         (
@@ -218,12 +218,25 @@ def test_what_is_undefined_is_never_printed(reader):
             "there is no measure 'sung_to'",
             {"settings": replace(content.settings, at_a_glance=("sung_to",))},
         ),
-        ("stands twice", {"results": content.results.iloc[[0, 0]]}),
     ],
 )
 def test_content_that_does_not_hang_together_is_refused(fault, broken):
     with pytest.raises(ValueError, match=re.escape(fault)):
         page(replace(content, **broken))
+
+
+def test_results_that_do_not_hang_together_are_refused():
+    results, waits = report_content.frames()
+    keyless = results.assign(level=results["level"].where(results.index > 0))
+    for fault, broken in (
+        ("results: column bound_low is missing", results.drop(columns="bound_low")),
+        ("results: ('aftercare_advice_given', '2024Q1', 'all', 'all') stands twice", results.iloc[[0, 0]]),
+        ("results: a row without measure, quarter, breakdown or level", keyless),
+    ):
+        with pytest.raises(ValueError, match=re.escape(fault)):
+            lookup.read(broken, waits)
+    with pytest.raises(ValueError, match="waits: column day is missing"):
+        lookup.read(results, waits.drop(columns="day"))
 
 
 def test_lines_that_do_not_add_up_are_refused():
@@ -246,6 +259,6 @@ def test_the_reported_quarter_is_the_last_of_nine(reader):
         "Apr-Jun 26",
         "Jul-Sep 26",
     ]
-    kept = content.results.set_index(["measure", "quarter", "breakdown", "level"])
+    kept = report_content.frames()[0].set_index(["measure", "quarter", "breakdown", "level"])
     last = kept.loc[("breastfed_at_6_weeks", QUARTER, "all", "all")]
     assert rows[-1][1].split(" (")[0] == f"{int(last['met'])} of {int(last['known'])}"

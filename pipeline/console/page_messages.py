@@ -11,7 +11,6 @@ from pathlib import Path
 import click
 
 from pipeline.console.wrapping import wrapped
-from pipeline.outcomes import lookup
 from pipeline.report.pages import due_page
 from pipeline.report.pages.commentary_to_write import Laid
 from pipeline.report.words import sentences
@@ -32,8 +31,7 @@ def laid(made: Laid, folder: Path) -> None:
 def reported(made: Reported, seconds: float | None) -> None:
     """What a report made, the headline figures, what needs the lead's attention."""
     outcome = made.outcome
-    found = lookup.read(outcome.results, outcome.waits)
-    everyone = [(measure, found.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
+    everyone = [(measure, outcome.lookup.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
     took = "" if seconds is None else f", made in {seconds:.1f} seconds"
     click.echo(f"Report for {long_label(outcome.quarter)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from datetime import date
 
 import duckdb
-import pandas as pd
 
 from pipeline.contracts.measure_files import DAYS, PROPORTION
 from pipeline.lineage.figure_asked import ALL, Figure
@@ -106,15 +105,8 @@ def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Out
     if figure.is_measure:
         known = tally[MET] + tally[NOT_MET] + tally[OTHER_END] + tally[COUNTED]
         found |= {"known": known, "met": tally[MET], "unknown": tally[UNKNOWN]}
-        results = outcome.results
-        keys = {
-            "measure": figure.name,
-            "quarter": figure.quarter,
-            "breakdown": figure.breakdown,
-            "level": figure.level,
-        }
-        (row,) = results[(results[list(keys)] == pd.Series(keys)).all(axis=1)].to_dict("records")
-        said = {name: int(row[name]) for name in found if not pd.isna(row[name])}
+        result = outcome.lookup.results[figure.name, figure.quarter, figure.breakdown, figure.level]
+        said = {name: getattr(result, name) for name in found if getattr(result, name) is not None}
     elif figure.apart is not None:
         apart = outcome.apart
         titled = (apart["title"] == figure.apart.title) & (apart["measure"] == figure.apart.measure)

@@ -110,6 +110,4 @@ def _levels(outcome: Outcome, name: str, breakdown: str) -> Sequence[str]:
     """The levels that have a figure, in the order of the results."""
     if name == EVERYONE:
         return sorted(set(outcome.flow[breakdown])) if breakdown in FLOW else ()
-    found = outcome.results
-    here = (found["measure"] == name) & (found["quarter"] == outcome.quarter) & (found["breakdown"] == breakdown)
-    return list(found.loc[here, "level"])
+    return outcome.lookup.levels.get((name, outcome.quarter, breakdown), ())

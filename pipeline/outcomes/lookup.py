@@ -1,7 +1,8 @@
 """The results table as plain answers to "this measure, quarter, breakdown and level".
 
 Comes in: results.csv and waits.csv as frames. Goes out: a Result with None for what is undefined, so that no NaN gets
-into a sentence or a chart. Refuses nothing: a row that is not there is None, since levels without cases have no row.
+into a sentence or a chart; a row that is not there is None, since levels without cases have no row. Refuses, with a
+ValueError since it is a defect of the program: frames without their columns, a row twice or without its key.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.contracts.measure_files import REPORTED_DAY
+from pipeline.contracts.measure_files import GROUP, REPORTED_DAY, RESULT_COLUMNS, WAIT_COLUMNS
 
 ALL = "all"  # the breakdown, and its one level, that hold everyone
 
@@ -72,7 +73,8 @@ def _count(value: Any) -> int | None:
 
 
 def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
-    """Read both frames into plain values."""
+    """Read both frames into plain values, once for everything that asks."""
+    _see_that_they_hang_together(results, waits)
     found: dict[Key, Result] = {}
     levels: dict[tuple[str, str, str], list[str]] = {}
     for row in results.itertuples(index=False):
@@ -110,6 +112,23 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
         levels={key: tuple(names) for key, names in levels.items()},
         first=min((key[1] for key in found), default=""),
     )
+
+
+def _see_that_they_hang_together(results: pd.DataFrame, waits: pd.DataFrame) -> None:
+    frames = (("results", results, RESULT_COLUMNS), ("waits", waits, WAIT_COLUMNS))
+    wrong = [
+        f"{name}: column {column} is missing"
+        for name, frame, columns in frames
+        for column in columns
+        if column not in frame.columns
+    ]
+    if not wrong:
+        keys = results[list(GROUP)]
+        wrong = [f"results: {key} stands twice" for key in keys[keys.duplicated()].itertuples(index=False, name=None)]
+        if keys.isna().any(axis=None):
+            wrong.append("results: a row without measure, quarter, breakdown or level")
+    if wrong:
+        raise ValueError("the results cannot be read:\n" + "\n".join(wrong))
 
 
 def wait_bounds(curve: tuple[CurveDay, ...], eligible: int, day: int = REPORTED_DAY) -> tuple[float, float] | None:

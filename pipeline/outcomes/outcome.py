@@ -16,7 +16,8 @@ import pandas as pd
 from pipeline.contracts import measure_files
 from pipeline.contracts.measure_files import Breakdown, Measure
 from pipeline.errors import Fault, Refused
-from pipeline.outcomes import accounts, cases, counting, measure_rows, quarters, results
+from pipeline.outcomes import accounts, cases, counting, lookup, measure_rows, quarters, results
+from pipeline.outcomes.lookup import Lookup
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 
@@ -31,6 +32,7 @@ class Outcome:
     breakdowns: tuple[Breakdown, ...]
     results: pd.DataFrame
     waits: pd.DataFrame
+    lookup: Lookup  # both frames, read
     apart: pd.DataFrame  # measure, title, quarter, count
     flow: pd.DataFrame  # route, six_weeks, cases: of the quarter
 
@@ -65,6 +67,7 @@ def work_out(
         breakdowns=breakdowns,
         results=by_level,
         waits=waits,
+        lookup=lookup.read(by_level, waits),
         apart=pd.DataFrame(apart, columns=["measure", "title", "quarter", "count"]),
         flow=accounts.flow(con, chosen),
     )

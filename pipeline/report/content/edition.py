@@ -12,7 +12,7 @@ from datetime import date
 
 import pandas as pd
 
-from pipeline.contracts.measure_files import RESULT_COLUMNS, WAIT_COLUMNS, Breakdown, Measure
+from pipeline.contracts.measure_files import Breakdown, Measure
 from pipeline.outcomes.accounts import (
     APART_COLUMNS,
     FLOW_COLUMNS,
@@ -23,6 +23,7 @@ from pipeline.outcomes.accounts import (
     SIX_WEEKS,
 )
 from pipeline.outcomes.look_again import Reason
+from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.own_and_rest import OwnAndRest
 from pipeline.report.commentary.commentary_view import CommentaryView
 from pipeline.report.words.dates import long_label
@@ -79,8 +80,7 @@ class EditionContent:
     quarter: str
     measures: tuple[Measure, ...]
     breakdowns: tuple[Breakdown, ...]
-    results: pd.DataFrame
-    waits: pd.DataFrame
+    lookup: Lookup
     apart: pd.DataFrame
     flow: pd.DataFrame
     quality: Quality
@@ -109,8 +109,6 @@ def check(content: EditionContent) -> None:
     wrong = [
         f"{name}: column {column} is missing"
         for name, frame, columns in (
-            ("results", content.results, RESULT_COLUMNS),
-            ("waits", content.waits, WAIT_COLUMNS),
             ("apart", content.apart, APART_COLUMNS),
             ("flow", content.flow, FLOW_COLUMNS),
             ("lines", content.quality.lines, LINE_COLUMNS),
@@ -149,10 +147,4 @@ def _line_faults(lines: pd.DataFrame) -> list[str]:
 def _measure_faults(content: EditionContent) -> list[str]:
     named = {measure.name for measure in content.measures}
     missing = [name for name in (*content.settings.at_a_glance, *content.settings.standards) if name not in named]
-    keys = ["measure", "quarter", "breakdown", "level"]
-    twice = content.results[content.results.duplicated(keys)]
-    faults = [f"settings: there is no measure {name!r}" for name in dict.fromkeys(missing)]
-    faults += [f"results: {tuple(row)} stands twice" for row in twice[keys].itertuples(index=False)]
-    if content.results[keys].isna().any(axis=None):
-        faults.append("results: a row without measure, quarter, breakdown or level")
-    return faults
+    return [f"settings: there is no measure {name!r}" for name in dict.fromkeys(missing)]

@@ -25,8 +25,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         quarter=outcome.quarter,
         measures=outcome.measures,
         breakdowns=outcome.breakdowns,
-        results=outcome.results,
-        waits=outcome.waits,
+        lookup=outcome.lookup,
         apart=outcome.apart,
         flow=outcome.flow,
         quality=Quality(

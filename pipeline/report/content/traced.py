@@ -17,7 +17,6 @@ from pipeline.lineage.behind_figure import Entry
 from pipeline.lineage.export_lines import Load
 from pipeline.lineage.figure_asked import ALL, EVERYONE, Figure
 from pipeline.lineage.rests_on import RestsOn
-from pipeline.outcomes import lookup
 from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.outcome import Outcome
@@ -62,8 +61,6 @@ def traced_of(
 ) -> tuple[Traced, ...]:
     """Trace every figure; the exports are read once for all of them."""
     words = labels.read(REPORTS / "wording.toml")
-    of_quarter = outcome.results[outcome.results["quarter"] == outcome.quarter]
-    results = lookup.read(of_quarter, outcome.waits.iloc[:0])
     entries = behind_figure.behind(con, figures, outcome)
     found, known = export_lines.read(con), rests_on.ground(con)
     traced = []
@@ -80,7 +77,7 @@ def traced_of(
                 figure=figure,
                 title=_title(figure, outcome, words),
                 question=figure.measure.question if figure.measure else QUESTION_OF_FLOW,
-                sentence=_sentence(figure, results, groups, words),
+                sentence=_sentence(figure, outcome.lookup, groups, words),
                 counted_on=figure.measure.counted_on if figure.is_measure and figure.measure else "",
                 adds_up=_adds_up(figure, groups, len(of_it), words),
                 rests_on=_rests_on(rests, settings),

@@ -15,8 +15,6 @@ from pathlib import Path
 
 from pipeline.contracts.measure_files import PROPORTION
 from pipeline.errors import Fault, Refused
-from pipeline.outcomes import lookup
-from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.quarters import shifted
 from pipeline.report.commentary import commentary_file, markdown, plan
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
@@ -64,9 +62,8 @@ def lay(folder: Path, content: EditionContent, before: str) -> Laid:
 
 def text(content: EditionContent, still_open: Sequence[Action]) -> str:
     """The file as text."""
-    found = lookup.read(content.results, content.waits)
     earlier = long_label(shifted(content.quarter, -1))
-    saw = [*_primary(content, found), *_standards(content, found), *_sites(content, found), *_unknowns(content, found)]
+    saw = [*_primary(content), *_standards(content), *_sites(content), *_unknowns(content)]
     carried = [f"Open at the end of {earlier}, carried in: {len(still_open)}."] if still_open else []
     rows = [_row(_carried(action, earlier)) for action in still_open]
     lines = [f"# {title(content.quarter)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
@@ -76,36 +73,36 @@ def text(content: EditionContent, still_open: Sequence[Action]) -> str:
     return "\n".join(lines)
 
 
-def _primary(content: EditionContent, found: Lookup) -> list[str]:
+def _primary(content: EditionContent) -> list[str]:
     named = {measure.name: measure for measure in content.measures}
     figures = []
     for name in content.settings.at_a_glance:
-        result = found.everyone(name, content.quarter)
+        result = content.lookup.everyone(name, content.quarter)
         so_far = " (so far)" if result is not None and not result.complete else ""
         figures.append(f"{named[name].title}: {sentences.figure(named[name], result, 'cases')}{so_far}.")
     return figures
 
 
-def _standards(content: EditionContent, found: Lookup) -> list[str]:
+def _standards(content: EditionContent) -> list[str]:
     named = {measure.name: measure for measure in content.measures}
     judged = [
-        (named[name], verdicts.standard(named[name], found, content.quarter, share))
+        (named[name], verdicts.standard(named[name], content.lookup, content.quarter, share))
         for name, share in content.settings.standards.items()
     ]
     missed = [(measure, verdict) for measure, verdict in judged if verdict.mark == verdicts.MISSED]
     return [f"Our own standard: {measure.title}, {verdict.text}." for measure, verdict in missed]
 
 
-def _sites(content: EditionContent, found: Lookup) -> list[str]:
-    sites = summary.worth_a_look(content, found).found.found
+def _sites(content: EditionContent) -> list[str]:
+    sites = summary.worth_a_look(content).found.found
     return [f"Worth a look: {each.site}, {each.measure.title}, beside a year before: {each.text}." for each in sites]
 
 
-def _unknowns(content: EditionContent, found: Lookup) -> list[str]:
+def _unknowns(content: EditionContent) -> list[str]:
     """The measures of which the largest part is not known; a wait that still runs is no gap in the records."""
     parts = []
     for measure in content.measures:
-        result = found.everyone(measure.name, content.quarter)
+        result = content.lookup.everyone(measure.name, content.quarter)
         if measure.kind == PROPORTION and result is not None and result.unknown:
             parts.append((-result.unknown / result.eligible, measure.name, measure.title, result))
     return [

@@ -17,8 +17,7 @@ from plotly.offline import get_plotlyjs
 
 from pipeline.contracts import places
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT, Measure
-from pipeline.outcomes import lookup
-from pipeline.outcomes.lookup import ALL, Lookup
+from pipeline.outcomes.lookup import ALL, Result
 from pipeline.plain_text import seen
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
@@ -26,9 +25,9 @@ from pipeline.report.charts.plotly_lists import attributes
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import measure_tables
-from pipeline.report.views.measure_views import CAPTIONS, QUARTERS_SHOWN
+from pipeline.report.views.measure_views import CAPTIONS, QUARTERS_SHOWN, up_to_now
 from pipeline.report.words import labels, sentences
-from pipeline.report.words.dates import day_label, long_label, run_up_to, short_label
+from pipeline.report.words.dates import day_label, long_label, short_label
 from pipeline.report.words.labels import Wording
 
 
@@ -40,7 +39,6 @@ def write_explorer(content: EditionContent, path: Path) -> Path:
 def page(content: EditionContent) -> str:
     """The whole page as text."""
     words = labels.read(places.REPORTS / "wording.toml")
-    found = lookup.read(content.results, content.waits)
     sections = [
         (words.section(name).title, [each for each in content.measures if each.section == name])
         for name in dict.fromkeys((*(section.name for section in words.sections), *sorted(
@@ -61,7 +59,7 @@ def page(content: EditionContent) -> str:
         cut_off=day_label(content.provenance.cut_off),
         sections=[(title, measures) for title, measures in sections if measures],
         small=sentences.SMALL,
-        figures_as_json=_as_json(_chosen_from(content, found, words)),
+        figures_as_json=_as_json(_chosen_from(content, words)),
     )
 
 
@@ -71,12 +69,12 @@ def _as_json(value: Any) -> Markup:
     return Markup(written.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
 
 
-def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict[str, Any]:
+def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
     """Everything the script may show: labels, descriptions of the charts, and a row for each result."""
     last = content.quarter
-    quarters = sorted({key[1] for key in found.results if key[1] <= last})
+    quarters = sorted({key[1] for key in content.lookup.results if key[1] <= last})
     there: dict[str, set[str]] = {}
-    for (_, _, breakdown), levels in found.levels.items():
+    for (_, _, breakdown), levels in content.lookup.levels.items():
         there.setdefault(breakdown, set()).update(levels)
     breakdowns = [
         {
@@ -91,7 +89,7 @@ def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict
     ]
     of = {measure.name: measure for measure in content.measures}
     rows: dict[str, dict[str, dict[str, list[Any]]]] = {}
-    for (measure, quarter, breakdown, level), result in found.results.items():
+    for (measure, quarter, breakdown, level), result in content.lookup.results.items():
         if quarter <= last:
             row = [
                 quarters.index(quarter),
@@ -107,7 +105,7 @@ def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict
             ]
             rows.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, []).append(row)
     curves: dict[str, dict[str, dict[str, dict[str, Any]]]] = {}
-    for (measure, quarter, breakdown, level), days in found.curves.items():
+    for (measure, quarter, breakdown, level), days in content.lookup.curves.items():
         if quarter <= last:
             curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[quarter] = {
                 "steps": [
@@ -126,13 +124,13 @@ def _chosen_from(content: EditionContent, found: Lookup, words: Wording) -> dict
         "curve_days": [f"By day {day}" for day in measure_tables.CURVE_DAYS],
         "first": [*content.settings.at_a_glance, content.measures[0].name][0],
         "breakdowns": breakdowns,
-        "measures": [_measure(each, content, found, words) for each in content.measures],
+        "measures": [_measure(each, content, words) for each in content.measures],
         "rows": rows,
         "curves": curves,
     }
 
 
-def _sentence(measure: Measure, result: lookup.Result, words: Wording) -> str:
+def _sentence(measure: Measure, result: Result, words: Wording) -> str:
     """The edition's own sentence, with the bounds where anything is unknown."""
     parts = (
         sentences.figure(measure, result, words.grains[measure.grain][1]),
@@ -142,13 +140,11 @@ def _sentence(measure: Measure, result: lookup.Result, words: Wording) -> str:
     return ". ".join(part for part in parts if part) + "."
 
 
-def _measure(measure: Measure, content: EditionContent, found: Lookup, words: Wording) -> dict[str, Any]:
-    series = [
-        (name, found.everyone(measure.name, name)) for name in run_up_to(content.quarter, QUARTERS_SHOWN, found.first)
-    ]
+def _measure(measure: Measure, content: EditionContent, words: Wording) -> dict[str, Any]:
+    series = up_to_now(measure, content)
     standard = content.settings.standards.get(measure.name)
-    curve = found.curves.get((measure.name, content.quarter, ALL, ALL), ())
-    every = [result for key, result in found.results.items() if key[0] == measure.name]
+    curve = content.lookup.curves.get((measure.name, content.quarter, ALL, ALL), ())
+    every = [result for key, result in content.lookup.results.items() if key[0] == measure.name]
     top, ticks = over_time.value_axis(measure, every, standard)
     return {
         "name": measure.name,

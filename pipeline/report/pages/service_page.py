@@ -9,7 +9,6 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.contracts import places
-from pipeline.outcomes import lookup as lookups
 from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
@@ -27,8 +26,7 @@ def page(content: EditionContent) -> str:
     """The whole page as text."""
     contents.check(content)
     words = labels.read(places.REPORTS / "wording.toml")
-    lookup = lookups.read(content.results, content.waits)
-    sections = measure_views.sections(content, lookup, words)
+    sections = measure_views.sections(content, words)
     return html_page.render(
         "service.html",
         content=content,
@@ -38,9 +36,9 @@ def page(content: EditionContent) -> str:
         day_label=day_label,
         sections=sections,
         everyone=summary.everyone(content, words),
-        equity=equity.equity(content, lookup, words),
-        glance=summary.glance(content, lookup, sections),
-        worth_a_look=summary.worth_a_look(content, lookup),
+        equity=equity.equity(content, words),
+        glance=summary.glance(content, sections),
+        worth_a_look=summary.worth_a_look(content),
         lines=quality_tables.reconciliation(content.quality),
         reasons=quality_tables.reasons(content.quality, words),
         not_recorded=quality_tables.not_recorded(content.quality),

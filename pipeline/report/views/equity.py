@@ -1,6 +1,6 @@
 """Equity: the primary measures by who the families are, each group beside everyone else.
 
-Comes in: the edition's content, its results looked up, the wording. Goes out: frozen views the templates print.
+Comes in: the edition's content, the wording. Goes out: frozen views the templates print.
 Refuses: to rank groups; to compare medians, which have no interval here, or a group with itself.
 """
 
@@ -50,15 +50,15 @@ class Equity:
     expected: str
 
 
-def equity(content: EditionContent, lookup: Lookup, wording: Wording) -> Equity:
+def equity(content: EditionContent, wording: Wording) -> Equity:
     """The primary measures that are shares, in the order of the settings."""
     breakdowns = tuple(each for each in content.breakdowns if each.for_equity)
     named = {measure.name: measure for measure in content.measures}
     measures = tuple(named[name] for name in content.settings.at_a_glance if named[name].kind != DAYS)
     views, apart, comparisons = [], [], 0
     for measure in measures if breakdowns else ():
-        groups = [(each, _levels(measure, each, lookup, content.quarter, wording)) for each in breakdowns]
-        everyone = lookup.everyone(measure.name, content.quarter)
+        groups = [(each, _levels(measure, each, content.lookup, content.quarter, wording)) for each in breakdowns]
+        everyone = content.lookup.everyone(measure.name, content.quarter)
         views.append(_view(measure, groups, everyone, content.quarter, wording))
         for breakdown, levels in groups:
             for level, result in levels:

@@ -1,6 +1,6 @@
 """What stands under one measure on the page, worded and drawn.
 
-Comes in: the edition's content, its results looked up, and the wording. Goes out: frozen views the templates print.
+Comes in: the edition's content and the wording. Goes out: frozen views the templates print.
 Refuses: to treat any measure by its name; what differs comes from its kind and its own texts.
 """
 
@@ -84,7 +84,7 @@ def chart(key: str, title: str, description: str, caption: str, wide: go.Figure,
     return Chart(Markup(large), Markup(small), caption)
 
 
-def sections(content: EditionContent, lookup: Lookup, wording: Wording) -> tuple[SectionView, ...]:
+def sections(content: EditionContent, wording: Wording) -> tuple[SectionView, ...]:
     """The listed sections in their order, then any a measure names and the wording does not; empty ones left out."""
     named = [section.name for section in wording.sections]
     order = [*named, *sorted({measure.section for measure in content.measures} - set(named))]
@@ -94,15 +94,15 @@ def sections(content: EditionContent, lookup: Lookup, wording: Wording) -> tuple
         own = [measure for measure in content.measures if measure.section == name]
         own.sort(key=lambda each: primary.index(each.name) if each.name in primary else len(primary))
         if own:
-            shown = tuple(measure_view(measure, content, lookup, wording) for measure in own)
+            shown = tuple(measure_view(measure, content, wording) for measure in own)
             views.append(SectionView(wording.section(name), shown))
     return tuple(views)
 
 
-def measure_view(measure: Measure, content: EditionContent, lookup: Lookup, wording: Wording) -> MeasureView:
+def measure_view(measure: Measure, content: EditionContent, wording: Wording) -> MeasureView:
     """Word, draw and tabulate one measure."""
-    quarter = content.quarter
-    series = [(name, lookup.everyone(measure.name, name)) for name in run_up_to(quarter, QUARTERS_SHOWN, lookup.first)]
+    quarter, lookup = content.quarter, content.lookup
+    series = up_to_now(measure, content)
     now = lookup.everyone(measure.name, quarter)
     share = content.settings.standards.get(measure.name)
     curve_chart, curve_table = _curve(measure, lookup, quarter)
@@ -134,6 +134,12 @@ def measure_view(measure: Measure, content: EditionContent, lookup: Lookup, word
         since_year=change(measure, now, lookup.everyone(measure.name, before(quarter, 4))),
         definition=definition(measure, now, wording),
     )
+
+
+def up_to_now(measure: Measure, content: EditionContent) -> list[tuple[str, Result | None]]:
+    """The results of everyone in the quarters shown, the reported one last."""
+    quarters = run_up_to(content.quarter, QUARTERS_SHOWN, content.lookup.first)
+    return [(quarter, content.lookup.everyone(measure.name, quarter)) for quarter in quarters]
 
 
 def description(measure: Measure, series: Sequence[tuple[str, Result | None]], wording: Wording) -> str:

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT
-from pipeline.outcomes.lookup import Lookup
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
@@ -77,15 +76,15 @@ def _listed(parts: Sequence[str]) -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
-def glance(content: EditionContent, lookup: Lookup, sections: Sequence[SectionView]) -> Glance:
+def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
     """Put the primary measures side by side on one scale."""
     by_name = {view.measure.name: view for section in sections for view in section.measures}
     views = tuple(by_name[name] for name in content.settings.at_a_glance)
     rows = [
         summary_charts.GlanceRow(
             view.measure,
-            lookup.everyone(view.measure.name, content.quarter),
-            lookup.everyone(view.measure.name, before(content.quarter, 4)),
+            content.lookup.everyone(view.measure.name, content.quarter),
+            content.lookup.everyone(view.measure.name, before(content.quarter, 4)),
             content.settings.standards.get(view.measure.name),
         )
         for view in views
@@ -105,9 +104,9 @@ def glance(content: EditionContent, lookup: Lookup, sections: Sequence[SectionVi
     return Glance(views, drawn)
 
 
-def worth_a_look(content: EditionContent, lookup: Lookup) -> Look:
+def worth_a_look(content: EditionContent) -> Look:
     """Sites compared with themselves a year before, on the primary measures and every measure of a wait."""
     primary = content.settings.at_a_glance
     compared = tuple(each for each in content.measures if each.name in primary or each.kind == TIME_TO_EVENT)
-    found = verdicts.worth_a_look(compared, lookup, content.quarter)
+    found = verdicts.worth_a_look(compared, content.lookup, content.quarter)
     return Look(found, sentences.rounded(found.expected, 1).removesuffix(".0"), len(compared))
