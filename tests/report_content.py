@@ -13,9 +13,9 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
+from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
 from pipeline.outcomes import lookup
-from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content.edition import EditionContent, Load, LoadedFile, Provenance, Quality
 from pipeline.settings import Gate, Settings

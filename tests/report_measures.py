@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.contracts.flow import ROUTES
 from pipeline.contracts.measure_files import Breakdown, Measure
-from pipeline.outcomes.accounts import ROUTES
 
 SITES = ("Harbour hub", "Mill Lane clinic", "Quay <north> & south", "Hilltop team")  # the third one tests escaping
 

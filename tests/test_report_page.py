@@ -13,8 +13,8 @@ import pytest
 
 from pipeline import report
 from pipeline.contracts import places
+from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.outcomes import lookup
-from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.report.charts import looks
 from pipeline.report.pages.service_page import page, write_service_edition
 from tests import report_content

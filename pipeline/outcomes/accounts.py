@@ -18,9 +18,6 @@ from pipeline.intake.check import row_rules
 
 EVERYONE = SQL / "accounts" / "everyone.sql"
 
-ROUTES = ("settled", "in_support", "closed", "waiting", "not_going_ahead", "divided")
-SIX_WEEKS = ("exclusive", "partial", "none", "no_answer", "not_yet_due", "outside")
-
 APART_COLUMNS = ("measure", "title", "quarter", "count")
 FLOW_COLUMNS = ("route", "six_weeks", "cases")
 LINE_COLUMNS = ("load", "file", "lines", "header", "blank", "accepted", "set_aside", "repeats")

@@ -13,8 +13,8 @@ from typing import Any
 
 import plotly.graph_objects as go
 
+from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
-from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import Result
 from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, ORANGE, PAPER, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values

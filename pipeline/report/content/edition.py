@@ -12,6 +12,7 @@ from datetime import date
 
 import pandas as pd
 
+from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Breakdown, Measure
 from pipeline.outcomes.accounts import (
     APART_COLUMNS,
@@ -19,8 +20,6 @@ from pipeline.outcomes.accounts import (
     LINE_COLUMNS,
     NOT_RECORDED_COLUMNS,
     REASON_COLUMNS,
-    ROUTES,
-    SIX_WEEKS,
 )
 from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.lookup import Lookup

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 import duckdb
 
+from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.places import REPORTS
 from pipeline.lineage import behind_figure, export_lines, rests_on
 from pipeline.lineage.behind_figure import Entry
 from pipeline.lineage.export_lines import Load
 from pipeline.lineage.figure_asked import ALL, EVERYONE, Figure
 from pipeline.lineage.rests_on import RestsOn
-from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.content.traced_case import TracedCase, traced_case

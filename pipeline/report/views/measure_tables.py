@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import (
     DAYS,
     FOLLOWED_DAYS,
@@ -16,7 +17,6 @@ from pipeline.contracts.measure_files import (
     Breakdown,
     Measure,
 )
-from pipeline.outcomes.accounts import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.words.dates import before, long_label, short_label
 from pipeline.report.words.labels import Wording
