@@ -107,7 +107,7 @@ def test_a_suggestion_writes_no_value_of_such_a_column_and_says_which_it_is(audi
     lines = [f"R{number},10/01/2026,{number},{value}" for number, value in enumerate(VALUES)]
     path.write_text("\n".join(["Ref,Seen,Age,Remarks", *lines]), encoding="utf-8")
     made = run.suggest(audit, path)
-    assert any("Remarks" in words for words in made.looked.identifiers)
+    assert any("Remarks" in words for words in made.first_look.identifiers)
     assert holding(audit, VALUES) == []
     assert '# "Remarks" = ' in made.path.read_text(encoding="utf-8")
 

@@ -23,12 +23,14 @@ from pipeline.errors import Refused
 from pipeline.intake.map.mapping_file import read_mapping
 from pipeline.intake.read.column_names import names
 from pipeline.intake.read.contents import open_contents
-from pipeline.intake.suggest.look.first_look import look
+from pipeline.intake.suggest.look.first_look import first_look
+from pipeline.intake.suggest.look.header_lines import header_lines
+from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import complication_of, matches
-from pipeline.intake.suggest.suggestion import SeenColumn, SeenSheet, Suggestion, header_lines, suggest
+from pipeline.intake.suggest.suggestion import Suggestion, suggest
 from pipeline.intake.suggest.toml.toml_lines import quoted
-from pipeline.intake.suggest.values.code_meanings import look_at as look_at_codes
-from pipeline.intake.suggest.values.date_styles import look_at as look_at_dates
+from pipeline.intake.suggest.values.code_meanings import meanings_of
+from pipeline.intake.suggest.values.date_styles import styles_of
 
 CUT_OFF = date(2026, 10, 9)
 
@@ -650,7 +652,7 @@ def test_the_lines_of_the_names(rows: str, lines: tuple[int, ...]):
 
 def meant(table: str, column: str, *written: str) -> dict[str, str | None]:
     of = layout.table(table).column(column)
-    return {code.written: code.meant for code in look_at_codes(dict.fromkeys(written, 3), of).codes}
+    return {code.written: code.meant for code in meanings_of(dict.fromkeys(written, 3), of).codes}
 
 
 @pytest.mark.parametrize(
@@ -691,7 +693,7 @@ def test_codes(place: str, written: tuple[str, ...], truth: dict[str, str | None
 )
 def test_codes_of_an_open_standard(place: str, written: tuple[str, ...], standard: str):
     table, column = place.split(".")
-    seen_codes = look_at_codes(dict.fromkeys(written, 1), layout.table(table).column(column))
+    seen_codes = meanings_of(dict.fromkeys(written, 1), layout.table(table).column(column))
     assert seen_codes.standard == standard
 
 
@@ -723,18 +725,18 @@ def test_a_list_with_nothing_but_nothing_is_not_in_effect(tmp_path: Path):
     ],
 )
 def test_dates(written: tuple[str, ...], ways: tuple[tuple[str, ...], ...], sure: bool):
-    found = look_at_dates(dict.fromkeys(written, 1))
+    found = styles_of(dict.fromkeys(written, 1))
     assert (found.ways, found.sure) == (ways, sure)
 
 
 def test_a_family_without_its_own_evidence_is_not_sure():
-    found = look_at_dates({"13/04/2026": 1, "03/04/26": 1})
+    found = styles_of({"13/04/2026": 1, "03/04/26": 1})
     assert (found.ways, found.sure) == (((DAY, "%d/%m/%y"),), False)
 
 
 def test_a_year_that_may_stand_first_is_asked():
     written = {f"26/0{month}/{day}": 1 for month in (3, 4) for day in range(13, 24)}
-    assert len(look_at_dates(written).ways) == 2
+    assert len(styles_of(written).ways) == 2
 
 
 @pytest.mark.parametrize(
@@ -826,14 +828,14 @@ def test_the_same_bytes_whatever_the_hash_seed():
 def test_an_export_is_looked_at_from_its_file(tmp_path: Path):
     file = tmp_path / "Caseload.csv"
     file.write_text("\n".join(";".join(row) for row in CASELOAD), encoding="utf-8")
-    (sheet,) = look(open_contents(file)).seen
+    (sheet,) = first_look(open_contents(file)).sheets
     assert [dict(column.counts) for column in sheet.columns if column.header == "TT type"] == [
         {"post": 1, "ant": 1, "?": 1}
     ]
     assert in_effect(suggest([sheet]))["sheets"] == {"Caseload": {"header": 3}}
     file.write_text("sep=;\nRef;E-mail;1st seen\nA;jo@example.org;2026-01-02\n", encoding="utf-8")
-    (sheet,) = look(open_contents(file)).seen
-    assert [(bool(column.found), dict(column.counts)) for column in sheet.columns] == [
+    (sheet,) = first_look(open_contents(file)).sheets
+    assert [(bool(column.identifier), dict(column.counts)) for column in sheet.columns] == [
         (False, {"A": 1}),
         (True, {}),
         (False, {"2026-01-02": 1}),
@@ -842,7 +844,7 @@ def test_an_export_is_looked_at_from_its_file(tmp_path: Path):
     assert "sheets" not in in_effect(suggestion)
     assert "example.org" not in suggestion.text
     file.write_text("A;jo@example.org;Wotsit\nB;li@example.org;x\n", encoding="utf-8")
-    written = suggest(look(open_contents(file)).seen).text
+    written = suggest(first_look(open_contents(file)).sheets).text
     assert "example.org" not in written and "Wotsit" not in written
 
 

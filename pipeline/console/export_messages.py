@@ -53,11 +53,11 @@ def suggested(done: Suggested, export: Path, folder: Path) -> None:
     made = done.suggestion
     click.echo(f"Wrote a first mapping: {done.path}")
     click.echo(f"Its lines: {made.sure} sure, {made.likely} likely, {made.asks} ask you to decide.")
-    for words in done.looked.not_read:
+    for words in done.first_look.not_read:
         click.echo(wrapped(f"not read: {words}"))
-    if done.looked.identifiers:
+    if done.first_look.identifiers:
         click.echo("LOOK AT THIS: these columns look like personal identifiers; no load takes an export with them:")
-        for words in done.looked.identifiers:
+        for words in done.first_look.identifiers:
             click.echo(wrapped(words))
         click.echo("Take them out of the export; or, where one is no identifier, say why under [not_identifiers].")
     click.echo("1. Open it in a text editor, answer what asks, mend what is wrong, and save it.")

@@ -1,6 +1,6 @@
 """A first mapping for an export, for a person who is no programmer to read, mend and use.
 
-Comes in: the sheets of an export as they were seen (seen.py). Goes out: the text of a mapping file, each line marked
+Comes in: the sheets of an export as they were seen. Goes out: the text of a mapping file, each line marked
 sure, likely or asks. Refuses to decide what the export does not say, and to write down a value that is no code.
 """
 
@@ -13,13 +13,11 @@ from datetime import date
 from pipeline.intake.suggest.choose.choices import Chosen
 from pipeline.intake.suggest.choose.column_choice import choose
 from pipeline.intake.suggest.look.header_lines import header_lines
-from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet, see
+from pipeline.intake.suggest.look.sheet_seen import SeenSheet
 from pipeline.intake.suggest.toml.code_lists import code_lists
 from pipeline.intake.suggest.toml.row_blocks import blocks
 from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, quoted
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
-
-__all__ = ["SeenColumn", "SeenSheet", "Suggestion", "header_lines", "see", "suggest"]
 
 _HEAD = """\
 ## A first mapping, made by looking at the names of the columns and at what is written in them. It is a start.
@@ -44,23 +42,21 @@ class Suggestion:
     asks: int
 
 
-def suggest(seen: Sequence[SeenSheet], latest_day: date | None = None) -> Suggestion:
+def suggest(sheets: Sequence[SeenSheet], latest_day: date | None = None) -> Suggestion:
     """A first mapping. `latest_day` is the cut-off, if it is known: it serves hints about dates only."""
-    chosen = choose(seen)
+    chosen = choose(sheets)
     lists = code_lists(chosen)
-    alone = len(seen) == 1
-    made = [block for each in chosen for block in blocks(each, alone, lists, latest_day)]
+    made = [block for of_sheet in chosen for block in blocks(of_sheet, len(sheets) == 1, lists, latest_day)]
     in_effect = frozenset(name for block in made for name in block.lists)
-    parts = [[(line, False) for line in _OF_THE_EXPORT]]
-    parts += [[(line, False) for line in each] for sheet in seen if (each := _reading(sheet))]
-    parts += [[(line, False) for line in each] for each in [_found(seen)] if each]
-    parts += [[(line, name not in in_effect) for line in each.lines(name in in_effect)] for name, each in lists.items()]
-    parts += [[(line, block.out_of_effect) for line in block.lines] for block in made]
+    first = (_OF_THE_EXPORT, *map(_reading, sheets), _identifiers(sheets))
+    parts: list[tuple[Sequence[Line], bool]] = [(lines, False) for lines in first if lines]
+    parts += [(codes.lines(name in in_effect), name not in in_effect) for name, codes in lists.items()]
+    parts += [(block.lines, block.out_of_effect) for block in made]
     # What is out of effect is not done, so nothing of it counts as sure or likely.
-    lines = [line for part in parts for line, out in part if not out or line.mark == ASKS]
-    text = "\n".join([_HEAD, *("\n".join(line.text(out) for line, out in part) + "\n" for part in parts)])
+    counted = [line for lines, out in parts for line in lines if not out or line.mark == ASKS]
+    text = "\n".join([_HEAD, *("\n".join(line.text(out) for line in lines) + "\n" for lines, out in parts)])
     text += _left_out(chosen)
-    return Suggestion(text, *(sum(line.mark == mark for line in lines) for mark in (SURE, LIKELY, ASKS)))
+    return Suggestion(text, *(sum(line.mark == mark for line in counted) for mark in (SURE, LIKELY, ASKS)))
 
 
 _OF_THE_EXPORT = (
@@ -84,20 +80,20 @@ def _reading(sheet: SeenSheet) -> list[Line]:
     return [Line(f"[sheets.{quoted(sheet.name)}]", ""), Line(f"header = {value}", LIKELY, why)]
 
 
-def _found(seen: Sequence[SeenSheet]) -> list[Line]:
+def _identifiers(sheets: Sequence[SeenSheet]) -> list[Line]:
     """The columns in which the identifier screen found something; their values are not looked at."""
     lines = [Line("[not_identifiers]", "")]
     written: set[str] = set()
-    for sheet in seen:
+    for sheet in sheets:
         for at, column in enumerate(sheet.columns, 1):
             what = "Take the column out of the export, or say here why it is no identifier"
             if not column.header_is_safe:
                 name = f"{REMARK} column {at} of {quoted(sheet.name)}:"
-                why = f"found in the name of the column: {column.found or 'an identifier'}. Write another name over it"
+                why = f"found in the name of the column: {column.identifier}. Write another name over it"
                 lines.append(Line(name, ASKS, why))
-            elif column.found and column.header not in written:
+            elif column.identifier and column.header not in written:
                 written.add(column.header)
-                why = f"found: {column.found}. {what}"
+                why = f"found: {column.identifier}. {what}"
                 lines.append(Line(f"{quoted(column.header)} = {OPEN}", ASKS, why))
     return lines if len(lines) > 1 else []
 
@@ -105,11 +101,11 @@ def _found(seen: Sequence[SeenSheet]) -> list[Line]:
 def _left_out(chosen: Sequence[Chosen]) -> str:
     """The columns that no line uses."""
     lines = []
-    for each in chosen:
-        for column in each.sheet.columns:
-            if column.header in each.used or column.found or not column.header_is_safe:
+    for of_sheet in chosen:
+        for column in of_sheet.sheet.plain_columns:
+            if column.header in of_sheet.used:
                 continue
-            where = f" of {quoted(each.sheet.name)}" if len(chosen) > 1 else ""
+            where = f" of {quoted(of_sheet.sheet.name)}" if len(chosen) > 1 else ""
             total = sum(column.counts.values())
             many = f"{len(column.counts)} different texts in {total}" if total else "nothing is written in it"
             lines.append(f"{REMARK} left out: {quoted(column.header)}{where} ({many})\n")

@@ -14,7 +14,7 @@ from pathlib import Path
 from pipeline.errors import Fault, Refused
 from pipeline.intake.map.mapping_file import ENDING
 from pipeline.intake.read.contents import Contents
-from pipeline.intake.suggest.look.first_look import Looked, look
+from pipeline.intake.suggest.look.first_look import FirstLook, first_look
 from pipeline.intake.suggest.suggestion import Suggestion, suggest
 from pipeline.store.audit_folder import MAPPINGS
 
@@ -25,7 +25,7 @@ class Suggested:
 
     path: Path
     suggestion: Suggestion
-    looked: Looked
+    first_look: FirstLook
 
 
 def write_suggestion(contents: Contents, folder: Path, name: str | None, encoding: str | None) -> Suggested:
@@ -34,11 +34,11 @@ def write_suggestion(contents: Contents, folder: Path, name: str | None, encodin
     if path.exists():
         mend = "use it, or name another: --as NAME"
         raise Refused(Fault(str(path), "there is such a mapping already", "a new name", mend))
-    looked = look(contents, encoding)
-    suggestion = suggest(looked.seen)
+    looked_at = first_look(contents, encoding)
+    suggestion = suggest(looked_at.sheets)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(suggestion.text, encoding="utf-8", newline="\n")
-    return Suggested(path, suggestion, looked)
+    return Suggested(path, suggestion, looked_at)
 
 
 def _name(written: str) -> str:

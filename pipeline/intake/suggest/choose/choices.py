@@ -6,7 +6,7 @@ screen found, and a name that is not whole and does not fit its values.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pipeline.contracts import layout
@@ -14,7 +14,7 @@ from pipeline.contracts.layout import CODE, INTEGER, YES_NO
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import DOUBTFUL, FULL, VAGUE, Match
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
-from pipeline.intake.suggest.values.fit import Fit, fit
+from pipeline.intake.suggest.values.fit import Fit, fit_of
 
 Group = tuple[str, str]  # table and label
 FITS, PARTLY = 0.95, 0.5  # shares of what is written that fit a layout column
@@ -33,7 +33,7 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Happened:
+class Complication:
     """A yes/no column that says one kind of complication, and the column with its date, if there is one."""
 
     kind: str
@@ -52,17 +52,19 @@ class Chosen:
     table: str
     case_ref: Choice | None
     groups: Mapping[Group, Mapping[str, Choice]]
-    happened: tuple[Happened, ...]
+    complications: tuple[Complication, ...]
+
+    @property
+    def choices(self) -> list[Choice]:
+        """Those of all groups."""
+        return [choice for group in self.groups.values() for choice in group.values()]
 
     @property
     def used(self) -> frozenset[str]:
         """The names of the columns that stand in the mapping."""
-        choices = [choice for group in self.groups.values() for choice in group.values()]
-        choices += [self.case_ref] if self.case_ref else []
-        choices += [each.date for each in self.happened if each.date]
-        return frozenset(each.column.header for each in [*choices, *self.happened] if isinstance(each, Happened)) | {
-            choice.column.header for choice in choices
-        }
+        choices = [*self.choices, self.case_ref, *(complication.date for complication in self.complications)]
+        columns = [choice.column for choice in choices if choice] + [kind.column for kind in self.complications]
+        return frozenset(column.header for column in columns)
 
     @property
     def in_effect(self) -> frozenset[str]:
@@ -78,31 +80,26 @@ class Chosen:
         return replace(self, groups=groups).used
 
 
-def plain_columns(sheet: SeenSheet) -> Iterator[SeenColumn]:
-    """The columns the identifier screen found nothing in."""
-    return (column for column in sheet.columns if not column.found and column.header_is_safe)
-
-
-def judge(column: SeenColumn, match: Match) -> Choice | None:
+def choice_of(column: SeenColumn, match: Match) -> Choice | None:
     """The choice, with its mark and why; nothing where the values speak against a name that is not whole."""
     of = layout.table(match.table).column(match.column)
-    seen = fit(column.header, column.counts, of, match.table == "cases")
+    its_fit = fit_of(column.header, column.counts, of, match.table == "cases")
     empty = not column.counts
     # A list of codes may be half plain: the rest of it is asked about, code by code.
     needed = PARTLY if of.kind in (CODE, YES_NO) else FITS
-    if match.strength == VAGUE and (empty or seen.share < needed):
+    if match.strength == VAGUE and (empty or its_fit.share < needed):
         return None
     if match.strength == DOUBTFUL:
-        if seen.share < PARTLY or empty:
+        if its_fit.share < PARTLY or empty:
             return None
         which = "help requested of the service, or referral for division?"
-        return Choice(column, match, seen, ASKS, f"{which} {seen.asks}".strip())
+        return Choice(column, match, its_fit, ASKS, f"{which} {its_fit.asks}".strip())
     enough = 0.25 if of.kind in (CODE, YES_NO) else PARTLY
-    if seen.asks and (seen.share >= enough or of.kind in (CODE, YES_NO, INTEGER)):
-        return Choice(column, match, seen, ASKS, seen.asks)
-    if seen.share < enough:
-        return Choice(column, match, seen, ASKS, f"the name fits, the values do not: {seen.said}")
+    if its_fit.asks and (its_fit.share >= enough or of.kind in (CODE, YES_NO, INTEGER)):
+        return Choice(column, match, its_fit, ASKS, its_fit.asks)
+    if its_fit.share < enough:
+        return Choice(column, match, its_fit, ASKS, f"the name fits, the values do not: {its_fit.said}")
     name = "the name" if match.strength == FULL else "a part of the name"
-    if match.strength == FULL and seen.share >= FITS and seen.sure:
-        return Choice(column, match, seen, SURE, f"{name}; {seen.said}")
-    return Choice(column, match, seen, LIKELY, f"{name}; {seen.said}")
+    if match.strength == FULL and its_fit.share >= FITS and its_fit.sure:
+        return Choice(column, match, its_fit, SURE, f"{name}; {its_fit.said}")
+    return Choice(column, match, its_fit, LIKELY, f"{name}; {its_fit.said}")

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from operator import itemgetter
 
 from pipeline.contracts import layout
 from pipeline.intake.suggest.choose import visits
-from pipeline.intake.suggest.choose.choices import FITS, PARTLY, Choice, Chosen, Group, Happened, judge, plain_columns
+from pipeline.intake.suggest.choose.choices import FITS, PARTLY, Choice, Chosen, Complication, Group, choice_of
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import (
     DOUBTFUL,
@@ -25,7 +26,7 @@ from pipeline.intake.suggest.look.trade_words import (
 )
 from pipeline.intake.suggest.values import code_meanings
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
-from pipeline.intake.suggest.values.fit import fit
+from pipeline.intake.suggest.values.fit import fit_of
 
 _RANK = {SURE: 0, LIKELY: 1, ASKS: 2}
 
@@ -41,7 +42,7 @@ def choose(sheets: Sequence[SeenSheet]) -> tuple[Chosen, ...]:
 def _table_of(sheet: SeenSheet, alone: bool) -> str:
     full = {table.name: 0 for table in layout.tables()}
     tell = set()
-    for column in plain_columns(sheet):
+    for column in sheet.plain_columns:
         for match in matches(column.header, "cases"):
             if match.strength == FULL and match.column != "case_ref" and not match.label:
                 full[match.table] += 1
@@ -61,23 +62,27 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
     if not table:
         return Chosen(sheet, table, None, {}, ())
     case_ref = _case_ref(sheet, table)
-    left = [column for column in plain_columns(sheet) if not case_ref or column is not case_ref.column]
-    happened = tuple(_happened(left))
-    apart = {each.column.header for each in happened} | {each.date.column.header for each in happened if each.date}
+    left = [column for column in sheet.plain_columns if not case_ref or column is not case_ref.column]
+    complications = tuple(_complications(left))
+    apart = Chosen(sheet, table, None, {}, complications).used
     left = [column for column in left if column.header not in apart]
     repeats = _repeats(left) if table == "cases" else {}
-    found = [
+    choices = [
         choice
         for column in left
         for match in (*matches(column.header, table), *repeats.get(column.header, ()))
         if match.column != "case_ref" and (match.table != "cases" or table == "cases")
-        if (choice := judge(column, match))
+        if (choice := choice_of(column, match))
     ]
     order = {column.header: at for at, column in enumerate(sheet.columns)}
-    found.sort(key=lambda each: (_RANK[each.mark], -each.match.score, order[each.column.header], each.match.column))
+
+    def rank(choice: Choice) -> tuple[bool, int, float, int, str]:
+        match = choice.match
+        return match.strength == DOUBTFUL, _RANK[choice.mark], -match.score, order[choice.column.header], match.column
+
     groups: dict[Group, dict[str, Choice]] = {}
     taken: set[str] = set()
-    for choice in sorted(found, key=lambda each: each.match.strength == DOUBTFUL):
+    for choice in sorted(choices, key=rank):
         group = groups.setdefault((choice.match.table, choice.match.label), {})
         if choice.match.column in group or choice.column.header in taken:
             continue
@@ -87,27 +92,27 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
     if table == "cases":
         visits.place_first_contact(sheet, groups)
     visits.doubt(sheet, table, groups)
-    return Chosen(sheet, table, case_ref, {key: group for key, group in groups.items() if group}, happened)
+    return Chosen(sheet, table, case_ref, {key: group for key, group in groups.items() if group}, complications)
 
 
 def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
     of = layout.table("cases").column("case_ref")
-    best: list[tuple[float, int, Choice]] = []
-    for at, column in enumerate(plain_columns(sheet)):
+    rated: list[tuple[float, int, Choice]] = []
+    for at, column in enumerate(sheet.plain_columns):
         for match in matches(column.header, "cases"):
             if match.column != "case_ref":
                 continue
-            seen = fit(column.header, column.counts, of, table == "cases")
-            if match.strength == VAGUE and seen.share < FITS:
+            its_fit = fit_of(column.header, column.counts, of, table == "cases")
+            if match.strength == VAGUE and its_fit.share < FITS:
                 continue
-            whole = match.strength == FULL and seen.share >= FITS and seen.sure
-            mark = SURE if whole else LIKELY if seen.share >= PARTLY else ASKS
-            why = f"{'the name' if match.strength == FULL else 'a part of the name'}; {seen.said}"
-            best.append((-match.score * seen.share, at, Choice(column, match, seen, mark, why)))
-    return min(best, key=lambda each: each[:2])[2] if best else None
+            whole = match.strength == FULL and its_fit.share >= FITS and its_fit.sure
+            mark = SURE if whole else LIKELY if its_fit.share >= PARTLY else ASKS
+            why = f"{'the name' if match.strength == FULL else 'a part of the name'}; {its_fit.said}"
+            rated.append((-match.score * its_fit.share, at, Choice(column, match, its_fit, mark, why)))
+    return min(rated, key=itemgetter(0, 1))[2] if rated else None
 
 
-def _happened(columns: Sequence[SeenColumn]) -> Iterator[Happened]:
+def _complications(columns: Sequence[SeenColumn]) -> Iterator[Complication]:
     """The yes/no columns of single complications."""
     yes_no = layout.table("procedures").column("consent_recorded")
     noted = layout.table("complications").column("noted_date")
@@ -119,25 +124,23 @@ def _happened(columns: Sequence[SeenColumn]) -> Iterator[Happened]:
         date = None
         for other in columns:
             if complication_of(other.header) == (kind, True):
-                date = judge(other, Match("complications", noted.name, FULL, 1.0, kind))
-        yield Happened(kind, column, tuple(yes), tuple(no), tuple(neither), date)
+                date = choice_of(other, Match("complications", noted.name, FULL, 1.0, kind))
+        yield Complication(kind, column, tuple(yes), tuple(no), tuple(neither), date)
 
 
 def _repeats(columns: Sequence[SeenColumn]) -> dict[str, list[Match]]:
     """“Date”, “By”, “Date (2)”, “By (2)” side by side: likely contacts, where a date is among them."""
     headers = [column.header for column in columns]
-    again = {header: found for header in headers if (found := re.fullmatch(r"(.+) \((\d{1,2})\)", header))}
-    bases = {found[1] for found in again.values() if found[1] in headers}
+    again = {header: parts for header in headers if (parts := re.fullmatch(r"(.+) \((\d{1,2})\)", header))}
+    bases = {parts[1] for parts in again.values() if parts[1] in headers}
     if not any(meaning(base) == {"date"} for base in bases):
         return {}
-    found_here: dict[str, list[Match]] = {}
+    possible: dict[str, list[Match]] = {}
     for header in headers:
         base, label = (again[header][1], again[header][2]) if header in again else (header, "1")
         if base not in bases:
             continue
         for match in matches(base, "contacts"):
             if match.table == "contacts" and match.column != "case_ref":
-                found_here.setdefault(header, []).append(
-                    Match("contacts", match.column, VAGUE, 0.7 * match.score, label)
-                )
-    return found_here
+                possible.setdefault(header, []).append(Match("contacts", match.column, VAGUE, 0.7 * match.score, label))
+    return possible

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from pipeline.intake.suggest.choose.choices import Choice, Group, judge
+from pipeline.intake.suggest.choose.choices import Choice, Group, choice_of
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet
 from pipeline.intake.suggest.look.trade_words import FULL, VAGUE, Match
 from pipeline.intake.suggest.values import date_order
@@ -19,12 +19,12 @@ from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY
 def place_first_contact(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]) -> None:
     """A vague date that lies where the first contact must lie likely is that, and no further contact."""
     cases = groups.setdefault(("cases", ""), {})
-    found = cases.get("first_contact_date")
-    if found and found.match.strength == FULL:
+    named = cases.get("first_contact_date")
+    if named and named.match.strength == FULL:
         return
     alone = groups.get(("contacts", ""), {})
     vague = [alone["contact_date"]] if list(alone) == ["contact_date"] else []
-    vague += [found] if found else []
+    vague += [named] if named else []
     later = [group["contact_date"] for (table, label), group in groups.items() if label and "contact_date" in group]
     later += [group["procedure_date"] for group in groups.values() if "procedure_date" in group]
     earlier = [cases["help_requested_date"]] if "help_requested_date" in cases else []
@@ -32,7 +32,7 @@ def place_first_contact(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]
     if first is None:
         return
     column, said = first
-    choice = judge(column, Match("cases", "first_contact_date", VAGUE, 0.5))
+    choice = choice_of(column, Match("cases", "first_contact_date", VAGUE, 0.5))
     if choice and choice.mark != ASKS:
         cases["first_contact_date"] = replace(
             choice, mark=LIKELY, why=f"the order of the dates: {said}; {choice.fit.said}"
@@ -42,7 +42,7 @@ def place_first_contact(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]
 
 
 def _dated(choices: Sequence[Choice]) -> list[date_order.Dated]:
-    return [each for choice in choices if choice.mark != ASKS and (each := date_order.dated(choice.column))]
+    return [dates for choice in choices if choice.mark != ASKS and (dates := date_order.dated(choice.column))]
 
 
 def doubt(sheet: SeenSheet, of: str, groups: dict[Group, dict[str, Choice]]) -> None:

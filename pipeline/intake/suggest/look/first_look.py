@@ -1,6 +1,6 @@
 """An export that has no mapping yet, looked at: its lines of names found, its columns screened, its texts counted.
 
-Comes in: what shapes.py found at a path. Goes out: a SeenSheet for each sheet, what looks like identifiers, what could
+Comes in: the contents of an export. Goes out: a SeenSheet for each sheet, what looks like identifiers, what could
 not be read. Refuses contents of which nothing can be read; an identifier is no reason to refuse here, for the
 suggestion says which columns must go.
 """
@@ -22,15 +22,15 @@ FIRST_LINES = 30
 
 
 @dataclass(frozen=True)
-class Looked:
-    """The sheets as suggesting looks at them; in words, what was found in them and what could not be read."""
+class FirstLook:
+    """The sheets as suggesting looks at them; in words, the identifiers in them and what could not be read."""
 
-    seen: tuple[SeenSheet, ...]
+    sheets: tuple[SeenSheet, ...]
     identifiers: tuple[str, ...]
     not_read: tuple[str, ...]
 
 
-def look(contents: Contents, encoding: str | None = None) -> Looked:
+def first_look(contents: Contents, encoding: str | None = None) -> FirstLook:
     """Every sheet of an export. Raises Refused where there is none."""
     not_read = list(contents.not_read)
     sheets = []
@@ -41,20 +41,18 @@ def look(contents: Contents, encoding: str | None = None) -> Looked:
         except Refused as refused:
             not_read.append(f"{content.file}: {refused.faults[0].found}")
     if not sheets:
-        found = "; ".join(not_read) or "nothing in it can be read"
-        raise Refused(Fault(contents.name, found, "a sheet with a line of column names", "see what is in it"))
-    found_in = screen.find_identifiers([sheet for _, sheet in sheets], LAYOUT)
+        why = "; ".join(not_read) or "nothing in it can be read"
+        raise Refused(Fault(contents.name, why, "a sheet with a line of column names", "see what is in it"))
+    identifiers = screen.find_identifiers([sheet for _, sheet in sheets], LAYOUT)
     seen = []
     for rows, sheet in sheets:
-        mine = [each for each in found_in if each.sheet == sheet.file]
+        of_sheet = [identifier for identifier in identifiers if identifier.sheet == sheet.file]
         words: dict[int, str] = {}
-        for each in mine:
-            at = each.position - 1  # the screen counts from 1
-            words[at] = "; ".join(filter(None, (words.get(at, ""), each.words)))
+        for identifier in of_sheet:
+            at = identifier.position - 1  # the screen counts from 1
+            words[at] = "; ".join(filter(None, (words.get(at, ""), identifier.words)))
         # One name that must not be written may mean that the line of names is a record: then none of them is.
-        safe = all(each.header_is_safe_to_print for each in mine)
-        unsafe = frozenset() if safe else frozenset(range(len(sheet.header)))
-        seen.append(see(sheet, rows, words, unsafe))
-    return Looked(
-        tuple(seen), tuple(f"{each.sheet}, {each.header}: {each.words}" for each in found_in), tuple(not_read)
-    )
+        safe = all(identifier.header_is_safe_to_print for identifier in of_sheet)
+        seen.append(see(sheet, rows, words, () if safe else range(len(sheet.header))))
+    said = tuple(f"{identifier.sheet}, {identifier.header}: {identifier.words}" for identifier in identifiers)
+    return FirstLook(tuple(seen), said, tuple(not_read))

@@ -31,8 +31,8 @@ def header_lines(rows: Sequence[Sequence[str]]) -> tuple[int, ...]:
         if _is_values(row):
             break
         return (at,)
-    best = max(above, key=lambda each: (each[0], -each[1]), default=(0, filled[0][0]))
-    return (best[1],)
+    _, line = max(above, key=lambda title: (title[0], -title[1]), default=(0, filled[0][0]))
+    return (line,)
 
 
 def _is_values(row: Sequence[str]) -> bool:

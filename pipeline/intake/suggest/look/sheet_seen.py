@@ -1,12 +1,12 @@
 """What suggesting looks at: each sheet's first lines, its columns, and how often each text is written in them.
 
 Comes in: a Sheet as reading makes it, and what the identifier screen found in its columns. Goes out: a SeenSheet.
-Refuses nothing, and keeps no value of a column that the screen found.
+Keeps no value of a column in which the screen found an identifier.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
@@ -21,7 +21,7 @@ class SeenColumn:
 
     header: str
     counts: Mapping[str, int] = field(default_factory=dict)
-    found: str = ""  # what the identifier screen found in it, in words; "" is nothing
+    identifier: str = ""  # what the identifier screen found in it, in words; "" is nothing
     header_is_safe: bool = True  # False: the name itself must not be written
 
 
@@ -34,18 +34,22 @@ class SeenSheet:
     rows: tuple[tuple[str, ...], ...]
     columns: tuple[SeenColumn, ...]
     lines: tuple[tuple[str, ...], ...] = ()
-    blanks: int = 0
+
+    @property
+    def plain_columns(self) -> tuple[SeenColumn, ...]:
+        """Those in which the identifier screen found nothing."""
+        return tuple(column for column in self.columns if not column.identifier and column.header_is_safe)
 
 
 def see(
-    sheet: Sheet, rows: Sequence[Sequence[str]], found: Mapping[int, str], unsafe_headers: frozenset[int] = frozenset()
+    sheet: Sheet, rows: Sequence[Sequence[str]], identifiers: Mapping[int, str], unsafe_headers: Collection[int]
 ) -> SeenSheet:
-    """A sheet as suggesting looks at it. `found` and `unsafe_headers` are by position, from 0."""
+    """A sheet as suggesting looks at it. `identifiers` and `unsafe_headers` are by position, from 0."""
     columns = []
     texts: list[list[str]] = []
     for at, header in enumerate(sheet.header):
-        if at in found or at in unsafe_headers:
-            columns.append(SeenColumn(header, {}, found.get(at, "an identifier"), at not in unsafe_headers))
+        if at in identifiers or at in unsafe_headers:
+            columns.append(SeenColumn(header, {}, identifiers.get(at, "an identifier"), at not in unsafe_headers))
             texts.append([""] * min(_LINES, sheet.records.num_rows))
             continue
         columns.append(SeenColumn(header, distinct_texts(sheet, at)))
@@ -55,6 +59,5 @@ def see(
         sheet.file,
         tuple(tuple(row) for row in rows),
         tuple(columns),
-        tuple(zip(*texts, strict=True)) if texts else (),
-        sheet.blank_lines,
+        tuple(zip(*texts, strict=True)),
     )

@@ -1,7 +1,7 @@
 """The words teams use, and what the name of a column says by them.
 
 Comes in: the words of known_words.toml, and a column's or a sheet's name. Goes out: the layout columns that name may
-mean, strongest first. Refuses to weigh values: that is for fitting.py.
+mean, strongest first. Refuses to weigh values: that is for values/fit.py.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ def _one_words(name: str) -> list[str]:
     text = re.sub(r"(\d+)\s*[/-]\s*52\b", r" \1 week ", text)
     text = re.sub(r"(\d+)\s*/\s*12\b", r" \1 month ", text)
     text = re.sub(r"(\d+)\s*/\s*7\b", r" \1 day ", text)
-    text = re.sub(r"\b(\d)(st|nd|rd|th)\b", lambda each: f" {_ORDINALS.get(each[0], each[1])} ", text)
+    text = re.sub(r"\b(\d)(st|nd|rd|th)\b", lambda ordinal: f" {_ORDINALS.get(ordinal[0], ordinal[1])} ", text)
     text = re.sub(r"[’'`]", "", text)
     text = re.sub(r"(?<=\d)(?=[a-z])|(?<=[a-z])(?=\d)", " ", text)
     plain = [_ORDINALS.get(word, _COUNTED.get(word, word)) for word in re.findall(r"[^\W_]+", text)]
@@ -77,18 +77,18 @@ def _is_number(plain: Sequence[str], at: int) -> bool:
 
 @functools.cache
 def _spellings() -> dict[tuple[str, ...], str]:
-    return {tuple(spelt.split()): word for word, each in known()["words"].items() for spelt in (*each, word)}
+    return {tuple(spelt.split()): word for word, spellings in known()["words"].items() for spelt in (*spellings, word)}
 
 
 @functools.cache
 def _short() -> dict[str, str]:
-    return {spelt: word for word, each in known()["short"].items() for spelt in each}
+    return {spelt: word for word, spellings in known()["short"].items() for spelt in spellings}
 
 
 def _replaced(plain: Sequence[str]) -> list[str]:
     """The longest spelling that begins at each word gives way to its one word."""
     spellings = _spellings()
-    longest = max(len(each) for each in spellings)
+    longest = max(map(len, spellings))
     words: list[str] = []
     at = 0
     while at < len(plain):
@@ -144,7 +144,7 @@ def _doubtful() -> frozenset[tuple[str, str, Words]]:
 def table_of_sheet(name: str) -> str:
     """The table a sheet's name says, or nothing."""
     said = frozenset(word for word in meaning(name) if not word.isdigit()) - {"list", "log"}
-    whole = [table for table, names in known()["sheets"].items() if any(meaning(each) == said for each in names)]
+    whole = [table for table, names in known()["sheets"].items() if said in map(meaning, names)]
     groups = {
         **{word: table for table, words in known()["groups"].items() for word in words},
         "week6": "feeding_checks",
@@ -152,13 +152,12 @@ def table_of_sheet(name: str) -> str:
     return next(iter([*whole, *(groups[word] for word in groups if word in said)]), "")
 
 
-def complication_of(name: str) -> tuple[str, bool]:
+def complication_of(header: str) -> tuple[str, bool]:
     """The kind of complication a yes/no column says, or nothing; and whether it is that one's date."""
-    said = meaning(name)
+    said = meaning(header)
     for kind, names in known()["complication_columns"].items():
-        for each in names:
-            if said in (meaning(each), meaning(each) | {"date"}):
-                return kind, "date" in said
+        if any(said in (meaning(name), meaning(name) | {"date"}) for name in names):
+            return kind, "date" in said
     return "", False
 
 
@@ -167,7 +166,7 @@ def matches(name: str, context: str) -> tuple[Match, ...]:
     said = meaning(name)
     table, label, rest = group_of(name)
     turning = frozenset(known()["turning"]["names"])
-    found: list[Match] = []
+    possible: list[Match] = []
     for of, column, kind, phrase in _phrases():
         here = 0.0 if of == context else 0.05 if context == "cases" else 0.2
         if kind in ("within", "likely_within"):
@@ -175,20 +174,20 @@ def matches(name: str, context: str) -> tuple[Match, ...]:
                 if not label and of != context and (of, column, said) in _doubtful():
                     continue
                 strength = FULL if kind == "within" and (label or phrase) else VAGUE
-                found.append(Match(of, column, strength, 0.98 - 0.1 * (not phrase), label))
+                possible.append(Match(of, column, strength, 0.98 - 0.1 * (not phrase), label))
             elif of == context != "cases" and said == phrase:
-                found.append(Match(of, column, FULL if kind == "within" else VAGUE, 0.97))
+                possible.append(Match(of, column, FULL if kind == "within" else VAGUE, 0.97))
             continue
         label_here = label if of == table else ""
         if said == phrase:
             strength = {"names": FULL, "vague": VAGUE, "doubtful": DOUBTFUL}[kind]
-            found.append(Match(of, column, strength, {FULL: 1.0, VAGUE: 0.75, DOUBTFUL: 0.3}[strength] - here))
+            possible.append(Match(of, column, strength, {FULL: 1.0, VAGUE: 0.75, DOUBTFUL: 0.3}[strength] - here))
         elif kind == "names" and phrase < said and not (said - phrase) & turning and not label_here:
             share = len(phrase) / len(said)
             if share >= 0.5 and not any(word[-1:].isdigit() for word in said - phrase):
-                found.append(Match(of, column, VAGUE, 0.6 * share - here))
+                possible.append(Match(of, column, VAGUE, 0.6 * share - here))
     best: dict[tuple[str, str, str], Match] = {}
-    for match in sorted(found, key=lambda each: (-each.score, each.table, each.column)):
+    for match in sorted(possible, key=lambda match: (-match.score, match.table, match.column)):
         best.setdefault((match.table, match.column, match.label), match)
     return tuple(best.values())
 

@@ -13,26 +13,13 @@ from pipeline.contracts import layout
 from pipeline.contracts.layout import YES_NO, Column
 from pipeline.intake.suggest.choose.choices import Choice, Chosen
 from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, key, quoted, remarks
-from pipeline.intake.suggest.values.code_meanings import ASKS, LISTS, SURE, Code, CodesSeen, merged
+from pipeline.intake.suggest.values.code_meanings import ASKS, LISTS, SURE, Code, CodeMeanings, merged
 
 _YES_NO = "yes_no_marks"
 # What is written in many yes/no columns and means the same in each: answered once.
 _MARKS = {
-    "y",
-    "yes",
-    "true",
-    "n",
-    "no",
-    "false",
-    "?",
-    "-",
-    "n/k",
-    "n/a",
-    "na",
-    "nk",
-    "unknown",
-    "not known",
-    "not recorded",
+    *("y", "yes", "true", "n", "no", "false", "?", "-"),
+    *("n/k", "n/a", "na", "nk", "unknown", "not known", "not recorded"),
 }
 
 _OUT = (
@@ -81,24 +68,25 @@ class CodeList:
 
 def list_name(choice: Choice) -> str:
     """The list a choice uses, or nothing."""
-    seen = choice.fit.codes
-    if seen is None or not seen.codes:
+    meanings = choice.fit.codes
+    if meanings is None or not meanings.codes:
         return ""
     name = choice.match.column
-    if layout.table(choice.match.table).column(name).kind == YES_NO:
-        return _YES_NO if all(code.written.casefold() in _MARKS for code in seen.codes) and not seen.hidden else name
-    return LISTS.get(name, name)
+    if layout.table(choice.match.table).column(name).kind != YES_NO:
+        return LISTS.get(name, name)
+    marks = not meanings.hidden and all(code.written.casefold() in _MARKS for code in meanings.codes)
+    return _YES_NO if marks else name
 
 
 def code_lists(chosen: Sequence[Chosen]) -> Mapping[str, CodeList]:
     """Every list, by name, in the order of first use."""
-    seen: dict[str, list[CodesSeen]] = {}
+    meanings: dict[str, list[CodeMeanings]] = {}
     columns: dict[str, Column] = {}
-    for choice in (choice for each in chosen for group in each.groups.values() for choice in group.values()):
+    for choice in (choice for of_sheet in chosen for choice in of_sheet.choices):
         if (name := list_name(choice)) and choice.fit.codes is not None:
-            seen.setdefault(name, []).append(choice.fit.codes)
+            meanings.setdefault(name, []).append(choice.fit.codes)
             columns.setdefault(name, layout.table(choice.match.table).column(choice.match.column))
     return {
-        name: CodeList(name, merged(each), max(one.hidden for one in each), columns[name])
-        for name, each in seen.items()
+        name: CodeList(name, merged(of_columns), max(codes.hidden for codes in of_columns), columns[name])
+        for name, of_columns in meanings.items()
     }

@@ -9,15 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from pipeline.contracts.layout import DATE, INTEGER, Column
-from pipeline.intake.suggest.choose.choices import Chosen, Group, plain_columns
+from pipeline.intake.suggest.choose.choices import Chosen, Group
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn
 from pipeline.intake.suggest.look.trade_words import FULL, days_old_of, matches, meaning
 from pipeline.intake.suggest.toml.toml_lines import OPEN, Line, origin
 from pipeline.intake.suggest.values import date_styles
 from pipeline.intake.suggest.values.code_meanings import ASKS
 from pipeline.intake.suggest.values.date_order import between, dated
-from pipeline.intake.suggest.values.date_styles import DatesSeen
-from pipeline.intake.suggest.values.fit import Way, fit
+from pipeline.intake.suggest.values.date_styles import DateStyles
+from pipeline.intake.suggest.values.fit import Way, fit_of
 
 Candidate = tuple[str, Way, str]  # column of the sheet, how it is read, what speaks for it
 _MOST_DIFFERENT = 30
@@ -41,8 +41,9 @@ def asked(chosen: Chosen, group: Group, column: Column) -> list[Line]:
             f"no column was found with the day of the answer; so written, the day the baby was {days} days old "
             "counts as that day (from first_contact_date and age_days of the same line)"
         )
+        dated_after = [candidate for candidate in _candidates(chosen, table, column) if "on or" in candidate[2]]
         own = [Line(f"{column.name} = {{ days_old = {days} }}", ASKS, why, column.must)]
-        return own + _lines(column, [each for each in _candidates(chosen, table, column) if "on or" in each[2]], "or ")
+        return own + _lines(column, dated_after, "or ")
     lines = _lines(column, list(_candidates(chosen, table, column)), "no column was found by its name; it may be ")
     if column.name in ("site", "practitioner", "operator"):
         why = "or the same in every row: write it" if lines else "no column was found: write what it is in every row"
@@ -67,71 +68,67 @@ def _lines(column: Column, candidates: list[Candidate], why: str) -> list[Line]:
 
 def _candidates(chosen: Chosen, table: str, column: Column) -> Iterator[Candidate]:
     """Every left-over column of the fitting kind, and what is near where there is none of its own."""
-    yield from _found(chosen, table, column)
-    left = [each for each in plain_columns(chosen.sheet) if each.header not in chosen.in_effect and each.counts]
-    words = [each for each in left if _is_few_words(each) and not matches(each.header, chosen.table)]
+    yield from _identifiers(chosen, table, column)
+    left = [other for other in chosen.sheet.plain_columns if other.header not in chosen.in_effect and other.counts]
+    words = [other for other in left if _is_few_words(other) and not matches(other.header, chosen.table)]
     if column.name == "case_ref":
-        yield from ((each.header, (), "each is different") for each in left if _differ(each.counts))
+        yield from ((other.header, (), "each is different") for other in left if _differ(other.counts))
     elif column.kind == DATE:
         yield from _dates(chosen, table, column, left)
     elif column.kind == INTEGER:
-        seen = ((each, fit("", each.counts, column, True)) for each in left)
-        yield from ((each.header, (), "") for each, found in seen if found.share >= 0.5)
+        yield from ((other.header, (), "") for other in left if fit_of("", other.counts, column, True).share >= 0.5)
     elif column.name in ("practitioner", "operator"):
-        said = [each for each in plain_columns(chosen.sheet) if meaning(each.header) & {"practitioner", "operator"}]
+        headers = [other.header for other in chosen.sheet.plain_columns]
+        said = [header for header in headers if meaning(header) & {"practitioner", "operator"}]
         mine = {"procedures": "division", "assessments": "assessment", "contacts": "session"}[table]
-        said.sort(key=lambda each: mine not in meaning(each.header))
-        names = [each.header for each in said] + [each.header for each in words]
-        yield from ((name, (), "") for name in dict.fromkeys(names))
+        said.sort(key=lambda header: mine not in meaning(header))
+        yield from ((header, (), "") for header in dict.fromkeys([*said, *(other.header for other in words)]))
     elif column.name == "site":
-        yield from ((each.header, (), f"{len(each.counts)} different") for each in words)
+        yield from ((other.header, (), f"{len(other.counts)} different") for other in words)
 
 
-def _found(chosen: Chosen, table: str, column: Column) -> Iterator[Candidate]:
+def _identifiers(chosen: Chosen, table: str, column: Column) -> Iterator[Candidate]:
     """Columns of the right name that the identifier screen found: a number of the log may be the pseudonym."""
     of = "cases" if column.name == "case_ref" else table
-    for each in chosen.sheet.columns:
-        fitting = any((m.table, m.column, m.strength) == (of, column.name, FULL) for m in matches(each.header, "cases"))
-        if each.found and each.header_is_safe and fitting:
-            yield each.header, (), "its name says so, but it looks like an identifier: see [not_identifiers]"
+    for other in chosen.sheet.columns:
+        meant = [(match.table, match.column, match.strength) for match in matches(other.header, "cases")]
+        if other.identifier and other.header_is_safe and (of, column.name, FULL) in meant:
+            yield other.header, (), "its name says so, but it looks like an identifier: see [not_identifiers]"
 
 
 def _dates(chosen: Chosen, table: str, column: Column, left: list[SeenColumn]) -> Iterator[Candidate]:
     loose = [
-        (each.header, way, said)
-        for each in left
-        if (seen := date_styles.look_at(each.counts)).share >= 0.5
-        for way, said in _readings(seen, _order(chosen, column, each))
+        (other.header, way, said)
+        for other in left
+        if (styles := date_styles.styles_of(other.counts)).share >= 0.5
+        for way, said in _readings(styles, _order(chosen, column, other))
     ]
     wanted = _NEAR.get(table, "contact_date" if column.name == "first_contact_date" else "")
     known = [
         (choice.column.header, way, said)
-        for group in chosen.groups.values()
-        for choice in group.values()
+        for choice in chosen.choices
         if choice.match.column == wanted and choice.fit.dates and not choice.again
         for way, said in _readings(choice.fit.dates, _DAYS[wanted])
     ]
     # What went wrong was mostly seen on the day itself. Else what the order of the dates speaks for comes first.
-    ranked = sorted(loose, key=lambda each: not each[2])
-    yield from known if table == "complications" else ()
-    yield from ranked
-    yield from () if table == "complications" else known
+    loose.sort(key=lambda candidate: not candidate[2])
+    yield from (*known, *loose) if table == "complications" else (*loose, *known)
 
 
-def _readings(seen: DatesSeen, said: str) -> Iterator[tuple[Way, str]]:
+def _readings(styles: DateStyles, said: str) -> Iterator[tuple[Way, str]]:
     """Each way to read the dates; where there are two, which is which, for that is never decided here."""
-    orders = (date_styles.DAY_FIRST, date_styles.MONTH_FIRST) if len(seen.ways) == 2 else ("",)
-    for forms, order in zip(seen.ways, orders, strict=True):
+    orders = date_styles.ORDERS if len(styles.ways) == 2 else ("",)
+    for forms, order in zip(styles.ways, orders, strict=True):
         yield (("date", forms),) if forms else (), ", ".join(filter(None, (said, order)))
 
 
-def _order(chosen: Chosen, column: Column, each: SeenColumn) -> str:
+def _order(chosen: Chosen, column: Column, candidate: SeenColumn) -> str:
     """What the order of the dates says for it: after the event that must have come before."""
     before = {"first_contact_date": "help_requested_date", "noted_date": "procedure_date"}.get(
         column.name, "first_contact_date"
     )
     other = next((group[before] for group in chosen.groups.values() if before in group), None)
-    this, that = dated(each), dated(other.column) if other else None
+    this, that = dated(candidate), dated(other.column) if other else None
     return between(chosen.sheet, this, [that], []) if this and that else ""
 
 
@@ -145,4 +142,4 @@ def _is_few_words(column: SeenColumn) -> bool:
     if len(column.counts) > min(_MOST_DIFFERENT, max(2, total // 2)) or max(map(len, column.counts)) > 40:
         return False
     numbers = sum(n for text, n in column.counts.items() if text.replace(".", "").isdigit())
-    return numbers < total / 2 and date_styles.look_at(column.counts).share < 0.5
+    return numbers < total / 2 and date_styles.styles_of(column.counts).share < 0.5

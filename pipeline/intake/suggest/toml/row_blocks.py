@@ -12,14 +12,14 @@ from datetime import date
 
 from pipeline.contracts import layout
 from pipeline.contracts.layout import Table
-from pipeline.intake.suggest.choose.choices import Choice, Chosen, Group, Happened
+from pipeline.intake.suggest.choose.choices import Choice, Chosen, Complication, Group
 from pipeline.intake.suggest.look.trade_words import FULL
 from pipeline.intake.suggest.toml.code_lists import CodeList, list_name
 from pipeline.intake.suggest.toml.date_hints import hint
 from pipeline.intake.suggest.toml.questions import asked
 from pipeline.intake.suggest.toml.toml_lines import OPEN, Line, listed, origin, quoted, remarks
-from pipeline.intake.suggest.values import date_styles
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
+from pipeline.intake.suggest.values.date_styles import ORDERS
 from pipeline.intake.suggest.values.fit import NO_PLAIN_CODE
 
 _OUT = (
@@ -55,7 +55,7 @@ def blocks(chosen: Chosen, alone: bool, lists: Mapping[str, CodeList], latest_da
             first = not made
             made.append(_block(chosen, (table.name, label), groups[table.name, label], alone, first, lists, latest_day))
         if table.name == "complications":
-            made += [_complication(chosen, each, alone, latest_day) for each in chosen.happened]
+            made += [_complication(chosen, answers, alone, latest_day) for answers in chosen.complications]
     return made
 
 
@@ -127,47 +127,43 @@ def _case_ref(chosen: Chosen, first: bool) -> list[Line]:
 
 
 def _chosen_lines(chosen: Chosen, choice: Choice, lists: Mapping[str, CodeList], latest_day: date | None) -> list[Line]:
-    name, seen = choice.match.column, choice.fit
+    name, its_fit = choice.match.column, choice.fit
     mark, why = choice.mark, choice.why
-    ways = seen.ways
+    ways = its_fit.ways
     must = layout.table(choice.match.table).column(name).must
     if listing := list_name(choice):
         ways = ((("codes", listing),),)
         if not lists[listing].has_plain:
             mark, why = ASKS, NO_PLAIN_CODE
-        elif mark == ASKS and seen.asks == NO_PLAIN_CODE and choice.match.strength == FULL:
+        elif mark == ASKS and its_fit.asks == NO_PLAIN_CODE and choice.match.strength == FULL:
             mark, why = LIKELY, "the name; the list answers for other columns"
-    elif seen.codes and seen.codes.too_many:
+    elif its_fit.codes and its_fit.codes.too_many:
         ways = ((),)
     if len(ways) > 1:
         why += hint(choice, chosen, latest_day)
     return [
-        Line(f"{name} = {origin(choice.column.header, way)}", mark, why if at == 0 else f"or so ({_order(at)})", must)
+        Line(f"{name} = {origin(choice.column.header, way)}", mark, why if at == 0 else f"or so ({ORDERS[at]})", must)
         for at, way in enumerate(ways)
     ]
 
 
-def _order(at: int) -> str:
-    return (date_styles.DAY_FIRST, date_styles.MONTH_FIRST)[at]
-
-
-def _complication(chosen: Chosen, each: Happened, alone: bool, latest_day: date | None) -> Block:
+def _complication(chosen: Chosen, answers: Complication, alone: bool, latest_day: date | None) -> Block:
     """A yes/no column of one kind of complication."""
     opening = _opening(chosen, layout.table("complications"), alone)
-    neither = ", ".join(f"{quoted(text)} ({each.column.counts[text]})" for text in each.neither)
-    why = "where it says yes" if each.yes else "nothing in it says yes; what would?"
+    neither = ", ".join(f"{quoted(text)} ({answers.column.counts[text]})" for text in answers.neither)
+    why = "where it says yes" if answers.yes else "nothing in it says yes; what would?"
     why += f"; makes no row: {neither}" if neither else ""
-    mark = ASKS if not each.yes else LIKELY if neither else SURE
-    says = listed(each.yes) if each.yes else f"[{OPEN}]"
-    when = Line(f"when = {{ column = {quoted(each.column.header)}, is = {says} }}", mark, why)
-    before = [] if each.yes else remarks(_OUT)
-    if each.no:
-        no = {text: each.column.counts[text] for text in each.no}
-        before += remarks(_NO.format(counts=f"{quoted(each.column.header)} says {_times(sum(no.values()))} no"))
+    mark = ASKS if not answers.yes else LIKELY if neither else SURE
+    says = listed(answers.yes) if answers.yes else f"[{OPEN}]"
+    when = Line(f"when = {{ column = {quoted(answers.column.header)}, is = {says} }}", mark, why)
+    before = [] if answers.yes else remarks(_OUT)
+    if answers.no:
+        no = {text: answers.column.counts[text] for text in answers.no}
+        before += remarks(_NO.format(counts=f"{quoted(answers.column.header)} says {_times(sum(no.values()))} no"))
     lines = [*before, *opening[:-1], when, opening[-1], *_case_ref(chosen, first=False)]
-    if each.date:
-        lines += _chosen_lines(chosen, each.date, {}, latest_day)
+    if answers.date:
+        lines += _chosen_lines(chosen, answers.date, {}, latest_day)
     else:
         lines += asked(chosen, ("complications", ""), layout.table("complications").column("noted_date"))
-    lines.append(Line(f"kind = {{ constant = {quoted(each.kind)} }}", SURE, "the name says it", True))
-    return Block(tuple(lines), not each.yes, frozenset())
+    lines.append(Line(f"kind = {{ constant = {quoted(answers.kind)} }}", SURE, "the name says it", True))
+    return Block(tuple(lines), not answers.yes, frozenset())

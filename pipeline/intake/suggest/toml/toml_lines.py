@@ -45,17 +45,17 @@ def remarks(text: str) -> list[Line]:
 
 def quoted(text: str) -> str:
     """A TOML text on one line, whatever is in it."""
-    return '"' + "".join(_escaped(each) for each in text) + '"'
+    return '"' + "".join(map(_escaped, text)) + '"'
 
 
-def _escaped(each: str) -> str:
-    if each in '"\\':
-        return "\\" + each
-    if each.isprintable():
-        return each
-    if 0xD800 <= ord(each) <= 0xDFFF:
+def _escaped(character: str) -> str:
+    if character in '"\\':
+        return "\\" + character
+    if character.isprintable():
+        return character
+    if 0xD800 <= ord(character) <= 0xDFFF:
         return "\ufffd"  # half a character: no TOML can hold it
-    return f"\\u{ord(each):04X}" if ord(each) < 0x10000 else f"\\U{ord(each):08X}"
+    return f"\\u{ord(character):04X}" if ord(character) < 0x10000 else f"\\U{ord(character):08X}"
 
 
 def key(text: str) -> str:
@@ -65,7 +65,7 @@ def key(text: str) -> str:
 
 def listed(texts: Iterable[str]) -> str:
     """A TOML list of texts."""
-    return "[" + ", ".join(quoted(each) for each in texts) + "]"
+    return "[" + ", ".join(map(quoted, texts)) + "]"
 
 
 def origin(header: str, way: Way) -> str:
@@ -85,4 +85,4 @@ def origin(header: str, way: Way) -> str:
 
 def names(headers: Sequence[str]) -> str:
     """Names of columns in a comment."""
-    return ", ".join(quoted(each) for each in headers) if headers else "no column"
+    return ", ".join(map(quoted, headers)) if headers else "no column"

@@ -36,7 +36,7 @@ class Code:
 
 
 @dataclass(frozen=True)
-class CodesSeen:
+class CodeMeanings:
     """`share` of what is written is plain. `standard` is the name of an open standard's list, where all are of it."""
 
     share: float
@@ -47,49 +47,51 @@ class CodesSeen:
     too_many: bool = False
 
 
-def look_at(counts: Mapping[str, int], column: Column, name: frozenset[str] = frozenset()) -> CodesSeen:
+def meanings_of(counts: Mapping[str, int], column: Column, name: frozenset[str] = frozenset()) -> CodeMeanings:
     """What the codes of a column mean in that layout column; `name` holds the words of its name."""
     total = sum(counts.values())
     if not total:
-        return CodesSeen(0.0)
+        return CodeMeanings(0.0)
     if set(counts) <= set(column.values):
-        return CodesSeen(1.0, as_they_are=True)
+        return CodeMeanings(1.0, as_they_are=True)
     if standard := _standard(counts, column):
-        return CodesSeen(1.0, standard=standard)
+        return CodeMeanings(1.0, standard=standard)
     known_here = [code for text, n in counts.items() if (code := _plain(text, n, counts, column, name))]
     share = sum(code.count for code in known_here) / total
     if len(counts) > MOST_CODES and share < 0.5:
-        return CodesSeen(share, too_many=True)
+        return CodeMeanings(share, too_many=True)
     plain = {code.written: code for code in known_here}
     # Among very many, what is written once is a remark and no code.
     few = len(counts) - len(plain) <= MOST_CODES
     shown = [text for text in counts if text in plain or (may_be_shown(text) and (few or counts[text] > 1))]
     codes = [plain.get(text) or Code(text, counts[text], None, ASKS, "") for text in shown]
-    return CodesSeen(share, tuple(codes), len(counts) - len(shown))
+    return CodeMeanings(share, tuple(codes), len(counts) - len(shown))
 
 
 def may_be_shown(text: str) -> bool:
     """A code is short; what is long, or holds many digits or an @, may say who someone is."""
-    return 0 < len(text) <= 40 and "@" not in text and sum(each.isdigit() for each in text) < 6
+    return 0 < len(text) <= 40 and "@" not in text and sum(sign.isdigit() for sign in text) < 6
 
 
 def yes_values(counts: Mapping[str, int], column: Column) -> tuple[list[str], list[str], list[str], float]:
     """The texts that say yes, those that say no, those that say neither, and the share that is plain."""
-    seen = look_at(counts, column)
-    if seen.as_they_are:
+    meanings = meanings_of(counts, column)
+    if meanings.as_they_are:
         return [text for text in counts if text == "yes"], [text for text in counts if text == "no"], [], 1.0
-    yes, no = ([code.written for code in seen.codes if code.meant == each] for each in ("yes", "no"))
-    return yes, no, [code.written for code in seen.codes if code.meant in (None, "")], seen.share
+    yes, no, neither = (
+        [code.written for code in meanings.codes if code.meant in meant] for meant in (["yes"], ["no"], [None, ""])
+    )
+    return yes, no, neither, meanings.share
 
 
-def merged(seen: Sequence[CodesSeen]) -> tuple[Code, ...]:
+def merged(of_columns: Sequence[CodeMeanings]) -> tuple[Code, ...]:
     """One list of several columns' codes: the counts add up; what is not plain in one of them is plain in none."""
     together: dict[str, Code] = {}
-    for code in (code for each in seen for code in each.codes):
+    for code in (code for meanings in of_columns for code in meanings.codes):
         if (old := together.get(code.written)) is None:
             together[code.written] = code
         else:
-            least = max(old, code, key=lambda each: (SURE, LIKELY, ASKS).index(each.mark))
+            least = max(old, code, key=lambda other: (SURE, LIKELY, ASKS).index(other.mark))
             together[code.written] = Code(code.written, old.count + code.count, least.meant, least.mark, least.why)
     return tuple(together.values())
 
@@ -108,13 +110,13 @@ def _standard(counts: Mapping[str, int], column: Column) -> str:
 @functools.cache
 def _lists(name: str) -> dict[str, tuple[str, str]]:
     """Tidy text -> layout code and mark. A code that is nothing recorded is "unknown" and one of nothing "nothing"."""
-    found: dict[str, tuple[str, str]] = {}
+    marked: dict[str, tuple[str, str]] = {}
     lists = known()["codes"].get(name, {})
     for mark in (SURE, LIKELY):
         for meant, texts in lists.get(mark, {}).items():
-            found.update({tidy(text): (meant, mark) for text in texts})
-    found.update({tidy(text): ("unknown", SURE) for text in lists.get("unknown", ())})
-    return found
+            marked.update({tidy(text): (meant, mark) for text in texts})
+    marked.update({tidy(text): ("unknown", SURE) for text in lists.get("unknown", ())})
+    return marked
 
 
 def _plain(text: str, count: int, counts: Mapping[str, int], column: Column, name: frozenset[str]) -> Code | None:
@@ -140,6 +142,6 @@ def _unknown(text: str, count: int, column: Column) -> Code | None:
     """A word for not known. Where the column has no such code, a person must say."""
     if "not_known" in column.values:
         return Code(text, count, "not_known", LIKELY, "")
-    if "not_recorded" in column.values and any(each.isalpha() for each in text):  # “?” may be “not sure which”
+    if "not_recorded" in column.values and any(sign.isalpha() for sign in text):  # “?” may be “not sure which”
         return Code(text, count, "not_recorded", SURE if tidy(text) == "not recorded" else LIKELY, "")
     return None

@@ -33,9 +33,9 @@ class Dated:
 
 def dated(column: SeenColumn) -> Dated | None:
     """The column, where nearly all of it is dates and nothing about them must be asked."""
-    seen = date_styles.look_at(column.counts)
-    one = len(seen.ways) == 1 and seen.ways != (("serial",),) and seen.share >= _IN_ORDER and column.counts
-    return Dated(column, seen.ways[0]) if one else None
+    styles = date_styles.styles_of(column.counts)
+    one = len(styles.ways) == 1 and styles.ways != (("serial",),) and styles.share >= _IN_ORDER and column.counts
+    return Dated(column, styles.ways[0]) if one else None
 
 
 def pairs(sheet: SeenSheet, one: Dated, other: Dated) -> list[tuple[date, date]]:
@@ -66,13 +66,13 @@ def first_contact(
     sheet: SeenSheet, vague: Sequence[Dated], earlier: Sequence[Dated], later: Sequence[Dated]
 ) -> tuple[SeenColumn, str] | None:
     """The one vague column, filled in nearly every line, that lies where the first contact must lie, and why."""
-    found = [
-        (each.column, said)
-        for each in vague
-        if sum(each.column.counts.values()) >= _FILLED * len(sheet.lines)
-        and (said := between(sheet, each, earlier, later))
+    fitting = [
+        (dates.column, said)
+        for dates in vague
+        if sum(dates.column.counts.values()) >= _FILLED * len(sheet.lines)
+        and (said := between(sheet, dates, earlier, later))
     ]
-    return found[0] if len(found) == 1 else None
+    return fitting[0] if len(fitting) == 1 else None
 
 
 def same_visits(sheet: SeenSheet, contacts: Mapping[str, Dated]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from pipeline.intake.map.translation import dates_of
@@ -19,11 +19,11 @@ _WORDED = (
     *("%d %b %Y", "%d-%b-%Y", "%d/%b/%Y", "%d %B %Y", "%d-%B-%Y", "%d %b %y", "%d-%b-%y", "%d/%b/%y", "%d %B %y"),
     *("%b %d %Y", "%B %d %Y", "%b %d, %Y", "%B %d, %Y", "%a %d %b %Y", "%A %d %B %Y", "%Y/%m/%d", "%Y.%m.%d"),
 )
-DAY_FIRST, MONTH_FIRST = "day first", "month first"
+ORDERS = DAY_FIRST, MONTH_FIRST = "day first", "month first"
 
 
 @dataclass(frozen=True)
-class DatesSeen:
+class DateStyles:
     """`share` of what is written is a date. `ways` are the formats: one way is decided, two ask which."""
 
     share: float
@@ -31,7 +31,7 @@ class DatesSeen:
     sure: bool = True
     said: str = ""
     unread: int = 0
-    orders: tuple[str, ...] = field(default=())
+    orders: tuple[str, ...] = ()
 
 
 def parsed(text: str, formats: tuple[str, ...]) -> date | None:
@@ -40,56 +40,53 @@ def parsed(text: str, formats: tuple[str, ...]) -> date | None:
     return days.pop() if len(days) == 1 else None
 
 
-def look_at(counts: Mapping[str, int]) -> DatesSeen:
+def styles_of(counts: Mapping[str, int]) -> DateStyles:
     """How the dates of a column are written."""
     total = sum(counts.values())
     iso = sum(n for text, n in counts.items() if parsed(text, ()))
     serial = sum(n for text, n in counts.items() if _SERIAL.fullmatch(text))
     if total and serial / total >= 0.5:
         said = "whole numbers as a spreadsheet keeps its days"
-        return DatesSeen(serial / total, (("serial",),), False, said, total - serial)
+        return DateStyles(serial / total, (("serial",),), False, said, total - serial)
     worded, worded_count = _worded(counts)
-    numeric = {text: found for text in counts if (found := _NUMERIC.fullmatch(text))}
-    families = sorted({_family(found) for found in numeric.values()}, key=lambda each: (-each[1], each))
+    numeric = {text: parts for text in counts if (parts := _NUMERIC.fullmatch(text))}
+    families = sorted({_family(parts) for parts in numeric.values()}, key=lambda family: (-family[1], family))
     read = {
-        order: {text for text, found in numeric.items() if parsed(text, (_form(order, _family(found)),))}
-        for order in (DAY_FIRST, MONTH_FIRST)
+        order: {text for text, parts in numeric.items() if parsed(text, (_form(order, _family(parts)),))}
+        for order in ORDERS
     }
-    only = {
-        DAY_FIRST: sum(counts[text] for text in read[DAY_FIRST] - read[MONTH_FIRST]),
-        MONTH_FIRST: sum(counts[text] for text in read[MONTH_FIRST] - read[DAY_FIRST]),
-    }
+    only = {order: sum(counts[text] for text in read[order] - read[_other(order)]) for order in ORDERS}
     readable = sum(counts[text] for text in read[DAY_FIRST] | read[MONTH_FIRST])
     share = (iso + worded_count + readable) / total if total else 0.0
     unread = total - iso - worded_count - readable
     if not readable:
         said = "ISO dates" if not worded else "dates with the month in letters"
-        return DatesSeen(share, (worded,), share >= 0.95, said, unread)
+        return DateStyles(share, (worded,), share >= 0.95, said, unread)
     forms = {order: (*(_form(order, family) for family in families), *worded) for order in read}
-    orders = tuple(order for order in (DAY_FIRST, MONTH_FIRST) if only[order])
-    years = [found for found in numeric.values() if len(found[4]) == 2]
-    if len(years) > 5 and len({each[1] for each in years}) <= 3 and len({each[4] for each in years}) > 6:
-        return DatesSeen(share, tuple(forms.values()), False, "the year may stand first", unread, ())
-    decided = next((o for o in orders if only[o] >= 0.9 * sum(only.values())), None)
+    orders = tuple(order for order in ORDERS if only[order])
+    short = [parts for parts in numeric.values() if len(parts[4]) == 2]
+    if len(short) > 5 and len({parts[1] for parts in short}) <= 3 and len({parts[4] for parts in short}) > 6:
+        return DateStyles(share, tuple(forms.values()), False, "the year may stand first", unread, ())
+    decided = next((order for order in orders if only[order] >= 0.9 * sum(only.values())), None)
     if decided is None:
         said = "some read day first only and some month first only" if orders else "every one reads both ways"
-        return DatesSeen(share, tuple(forms.values()), False, said, unread, orders)
+        return DateStyles(share, tuple(forms.values()), False, said, unread, orders)
     other = sum(only.values()) - only[decided]
     apart = {_family(numeric[text]) for text in read[decided] if text not in read[_other(decided)]}
     sure = not other and apart == set(families) and share >= 0.95
     said = f"{decided}: {only[decided]} cannot be read otherwise" + (
         f", {other} read only the other way" if other else ""
     )
-    return DatesSeen((share * total - other) / total, (forms[decided],), sure, said, unread + other, (decided,))
+    return DateStyles((share * total - other) / total, (forms[decided],), sure, said, unread + other, (decided,))
 
 
 def _other(order: str) -> str:
     return MONTH_FIRST if order == DAY_FIRST else DAY_FIRST
 
 
-def _family(found: re.Match[str]) -> tuple[str, int, int]:
+def _family(parts: re.Match[str]) -> tuple[str, int, int]:
     """What stands between, how long the year is, how many colons the time has."""
-    return found[2], len(found[4]), (found[5] or "").count(":")
+    return parts[2], len(parts[4]), (parts[5] or "").count(":")
 
 
 def _form(order: str, family: tuple[str, int, int]) -> str:

@@ -1,21 +1,21 @@
 """Whether the values of a column fit a layout column, and how they would have to be read.
 
 Comes in: a column's texts with their counts, and the layout column its name may mean. Goes out: the share that fits,
-what the mapping must say about them, and what is to be asked. Refuses to weigh names: that is for words.py.
+what the mapping must say about them, and what is to be asked. Refuses to weigh names: that is for look/trade_words.py.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
 from pipeline.intake.suggest.look.trade_words import meaning
 from pipeline.intake.suggest.values import code_meanings, date_styles
-from pipeline.intake.suggest.values.code_meanings import CodesSeen
-from pipeline.intake.suggest.values.date_styles import DatesSeen
+from pipeline.intake.suggest.values.code_meanings import CodeMeanings
+from pipeline.intake.suggest.values.date_styles import DateStyles
 
 Way = tuple[tuple[str, str | tuple[str, ...]], ...]  # keys and values of the line: (("date", ("%d/%m/%Y",)),)
 _MOST_SITES = 30
@@ -31,11 +31,11 @@ class Fit:
     ways: tuple[Way, ...] = ((),)
     sure: bool = True
     asks: str = ""
-    codes: CodesSeen | None = None
-    dates: DatesSeen | None = field(default=None)
+    codes: CodeMeanings | None = None
+    dates: DateStyles | None = None
 
 
-def fit(header: str, counts: Mapping[str, int], column: Column, in_cases: bool) -> Fit:
+def fit_of(header: str, counts: Mapping[str, int], column: Column, in_cases: bool) -> Fit:
     """How the values fit; a column with nothing in it fits anything, and nothing is sure of it."""
     total = sum(counts.values())
     if not total:
@@ -50,15 +50,15 @@ def fit(header: str, counts: Mapping[str, int], column: Column, in_cases: bool) 
 
 
 def _fit_dates(counts: Mapping[str, int], total: int) -> Fit:
-    seen = date_styles.look_at(counts)
-    ways: tuple[Way, ...] = tuple((("date", forms),) if forms else () for forms in seen.ways)
-    said = f"{seen.said}; {_of(total - seen.unread, total, 'dates')}"
+    styles = date_styles.styles_of(counts)
+    ways: tuple[Way, ...] = tuple((("date", forms),) if forms else () for forms in styles.ways)
+    said = f"{styles.said}; {_of(total - styles.unread, total, 'dates')}"
     asks = ""
     if len(ways) > 1:
-        asks = f"day first or month first? {seen.said} ({total})"
-    elif seen.ways == (("serial",),):
-        asks = f"are these days? {seen.said} ({total - seen.unread} of {total})"
-    return Fit(seen.share, said, ways, seen.sure, asks, dates=seen)
+        asks = f"day first or month first? {styles.said} ({total})"
+    elif styles.ways == (("serial",),):
+        asks = f"are these days? {styles.said} ({total - styles.unread} of {total})"
+    return Fit(styles.share, said, ways, styles.sure, asks, dates=styles)
 
 
 def _of(fitting: int, total: int, what: str) -> str:
@@ -125,25 +125,25 @@ def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Col
 
 
 def _fit_codes(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
-    seen = code_meanings.look_at(counts, column, meaning(header))
-    plain = round(seen.share * total)
-    if seen.as_they_are:
-        return Fit(1.0, "its codes are those of the layout", codes=seen)
-    if seen.standard:
+    codes = code_meanings.meanings_of(counts, column, meaning(header))
+    plain = round(codes.share * total)
+    if codes.as_they_are:
+        return Fit(1.0, "its codes are those of the layout", codes=codes)
+    if codes.standard:
         # One and two may be anybody's codes; the standard shows itself by more than those.
-        sure = seen.standard != "phenotypic_sex" or bool(set(counts) - {"1", "2"})
-        return Fit(1.0, "its codes are those of the open standard", ((("codes", seen.standard),),), sure)
-    if seen.too_many:
-        return Fit(seen.share, f"{len(counts)} different texts", asks="it looks like free text, not a list of codes")
+        sure = codes.standard != "phenotypic_sex" or bool(set(counts) - {"1", "2"})
+        return Fit(1.0, "its codes are those of the open standard", ((("codes", codes.standard),),), sure)
+    if codes.too_many:
+        return Fit(codes.share, f"{len(counts)} different texts", asks="it looks like free text, not a list of codes")
     asks = "" if plain else NO_PLAIN_CODE
     # Parity may be counted before or after this birth.
     sure = (
         meaning(header) != {"parity"}
-        and all(code.mark == code_meanings.SURE for code in seen.codes)
-        and not seen.hidden
+        and all(code.mark == code_meanings.SURE for code in codes.codes)
+        and not codes.hidden
     )
     said = f"{plain} of {total} have a plain meaning" if plain < total else f"all {total} have a plain meaning"
-    return Fit(seen.share, said, ((("codes", "?"),),), sure, asks, seen)
+    return Fit(codes.share, said, ((("codes", "?"),),), sure, asks, codes)
 
 
 def _fit_text(counts: Mapping[str, int], total: int, column: Column, in_cases: bool) -> Fit:
