@@ -7,6 +7,7 @@ import csv
 import dataclasses
 import itertools
 import json
+import sys
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -14,6 +15,7 @@ from typing import Any
 
 import duckdb
 import pandas as pd
+import pyarrow as pa
 import pytest
 
 from pipeline import run, store
@@ -23,10 +25,11 @@ from pipeline.errors import Refused
 from pipeline.intake import choose_mapping
 from pipeline.intake.account import line_counts
 from pipeline.intake.check import column_rules, row_rules, staging
+from pipeline.intake.map.field_sql import trimmed_records
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import Content
 from pipeline.intake.read.remark import Remark
-from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet import RECORDS, Reading, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
@@ -152,6 +155,34 @@ def test_a_check_finds_what_breaks_it_and_nothing_else(audit: Path, name: str):
     loaded = load(audit, tables)
     assert places(loaded) == expected
     assert all(row["found"] and row["allowed"] and row["mend"] for row in set_aside(loaded))
+
+
+def test_every_white_space_is_taken_off_both_ends_of_a_field_and_never_out_of_its_middle():
+    spaces = [chr(code) for code in range(sys.maxunicode + 1) if chr(code).isspace()]
+    assert len(spaces) == 29
+    lines = [
+        [
+            space,
+            space * 2,
+            f"{space}a",
+            f"a{space}",
+            f"{space * 2}a{space * 2}",
+            f"a{space}b",
+            f" {space}a b{space} ",
+            "",
+        ]
+        for space in spaces
+    ]
+    records = pa.table({"line": range(29), "last_line": range(29), "fields": lines}, RECORDS)
+    # In parts, one of them cut from the middle of another, as readers make them.
+    for rows in (records, pa.concat_tables([records.slice(3, 10), records.slice(13)]), records.slice(0, 0)):
+        trimmed = trimmed_records(Sheet("a.csv", "a", "", tuple("abcdefgh"), 30, 1, 0, rows, ()))
+        assert trimmed.schema == RECORDS
+        assert trimmed["line"] == rows["line"]
+        assert trimmed["fields"].to_pylist() == [[text.strip() for text in line] for line in rows["fields"].to_pylist()]
+        in_sql = "SELECT list_transform(fields, lambda text: trim(text, $spaces)) FROM rows"
+        by_duckdb = duckdb.execute(in_sql, {"spaces": "".join(spaces)}).fetchall()
+        assert trimmed["fields"].to_pylist() == [line for (line,) in by_duckdb]
 
 
 def wrong_and_right(column: Column) -> tuple[list[str], list[str]]:

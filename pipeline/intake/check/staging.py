@@ -16,7 +16,7 @@ from pipeline.contracts import layout
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column, Table
 from pipeline.intake.check import column_rules, row_rules
 from pipeline.intake.map.export import Export
-from pipeline.intake.map.field_sql import SPACE, text_at
+from pipeline.intake.map.field_sql import text_at, trimmed_records
 from pipeline.intake.map.written_rows import write_rows
 from pipeline.progress import STAGES, Progress
 
@@ -152,7 +152,7 @@ def _name_findings(con: duckdb.DuckDBPyConnection) -> None:
 def _quote_as_written(con: duckdb.DuckDBPyConnection, export: Export) -> None:
     """Where a date was translated, say first what stands in the sheet, so that it can be found there."""
     for sheet_table in export.sheet_tables:
-        con.register("records", sheet_table.sheet.records)
+        con.register("records", trimmed_records(sheet_table.sheet))
         for name, origin in sheet_table.rows.columns.items():
             if origin.column is not None and origin.dates:
                 text = text_at(sheet_table, origin.column)
@@ -161,6 +161,6 @@ def _quote_as_written(con: duckdb.DuckDBPyConnection, export: Export) -> None:
                     "FROM staged_rows AS r JOIN records AS w USING (line) WHERE r.table_name = f.table_name "
                     f"AND r.row_id = f.row_id AND r.sheet_table = $sheet_table "
                     f"AND f.column_name = $column AND found <> {text}",
-                    {"sheet_table": sheet_table.number, "column": name, "space": SPACE},
+                    {"sheet_table": sheet_table.number, "column": name},
                 )
         con.unregister("records")

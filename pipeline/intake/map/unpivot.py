@@ -17,7 +17,7 @@ from typing import Any
 import duckdb
 
 from pipeline.contracts.layout import DATE
-from pipeline.intake.map.field_sql import SPACE, text_at, text_of
+from pipeline.intake.map.field_sql import text_at, text_of
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation, translate
 
@@ -34,8 +34,8 @@ def write_made(
         "CREATE OR REPLACE TEMP TABLE read AS "
         f"SELECT line + $first AS row_id, $sheet_table AS sheet_table, line, last_line, {columns}, "
         f"{asked_for} AS is_asked_for "
-        "FROM records WHERE len(list_filter(fields, lambda field: trim(field, $space) <> '')) > 0",
-        {"first": first, "sheet_table": sheet_table.number, "space": SPACE, **values},
+        "FROM records WHERE len(list_filter(fields, lambda field: field <> '')) > 0",
+        {"first": first, "sheet_table": sheet_table.number, **values},
     )
     _translate(con, sheet_table)
     is_made = (
@@ -161,8 +161,8 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
     """Count the lines that hold nothing; list those that give no row, and dates whose row is not asked for."""
     con.execute(
         "INSERT INTO blank_lines SELECT $sheet, coalesce(sum(last_line - line + 1), 0) FROM records "
-        "WHERE len(list_filter(fields, lambda field: trim(field, $space) <> '')) = 0",
-        {"sheet": sheet, "space": SPACE},
+        "WHERE len(list_filter(fields, lambda field: field <> '')) = 0",
+        {"sheet": sheet},
     )
     lines = _lines_of_rows(of_sheet)
     con.execute(
@@ -170,8 +170,8 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
         "'row' AS kind, 'nothing in the line makes a row' AS found, "
         "'a line that the mapping makes a row of' AS allowed, "
         "'see that the line is complete, and what the mapping asks for' AS mend FROM records "
-        f"WHERE len(list_filter(fields, lambda field: trim(field, $space) <> '')) > 0 AND line NOT IN ({lines})",
-        {"sheet": sheet, "space": SPACE},
+        f"WHERE len(list_filter(fields, lambda field: field <> '')) > 0 AND line NOT IN ({lines})",
+        {"sheet": sheet},
     )
     for header in sorted({header for sheet_table in of_sheet for header in _must_dates(sheet_table)}):
         readers = [sheet_table for sheet_table in of_sheet if header in sheet_table.headers.values()]
@@ -187,7 +187,6 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
                 "table": readers[0].table.name,
                 "header": header,
                 "allowed": "nothing, where " + " and ".join(_condition_words(sheet_table) for sheet_table in readers),
-                "space": SPACE,
             },
         )
 

@@ -15,7 +15,7 @@ import pyarrow as pa
 from pipeline.contracts import layout
 from pipeline.intake.map import unpivot
 from pipeline.intake.map.export import Export
-from pipeline.intake.map.field_sql import SPACE, text_of
+from pipeline.intake.map.field_sql import text_of, trimmed_records
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.read.sheet import Sheet
 from pipeline.progress import STAGES, Progress
@@ -44,7 +44,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
         watch.stage(f"splitting {sheet.file}")
         con.execute("INSERT INTO sheets VALUES ($1, $2)", [place, sheet.file])
         _list_damage(con, export, place, sheet)
-        con.register("records", sheet.records)
+        con.register("records", trimmed_records(sheet))
         of_sheet = [sheet_table for sheet_table in export.sheet_tables if sheet_table.sheet_number == place]
         for sheet_table in of_sheet:
             if export.in_layout:
@@ -93,5 +93,5 @@ def _write_all(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, first: i
     con.execute(
         f"INSERT INTO written_{sheet_table.table.name} "
         f"SELECT line + $first AS row_id, $sheet_table AS sheet_table, line, last_line, {columns} FROM records",
-        {"first": first, "sheet_table": sheet_table.number, "space": SPACE},
+        {"first": first, "sheet_table": sheet_table.number},
     )
