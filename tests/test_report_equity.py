@@ -49,7 +49,7 @@ def test_a_group_that_differs_from_all_others_is_listed_with_the_counts_of_both(
     found = shown(
         {("all", "all"): (150, 150, 104), ("first_baby", "yes"): (70, 70, 56), ("first_baby", "no"): (80, 80, 48)}
     )
-    assert [(each.group, each.text) for each in found.apart] == [
+    assert [(group.label, group.text) for group in found.unlike] == [
         ("First baby, first baby", "56 of 70 (80%); all others 48 of 80 (60%)"),
         ("First baby, not the first", "48 of 80 (60%); all others 56 of 70 (80%)"),
     ]
@@ -66,7 +66,7 @@ def test_a_group_like_the_others_is_counted_and_not_listed_and_one_alone_is_neit
             ("ethnic_group", "white"): (25, 20, 10),  # everyone: there are no others
         }
     )
-    assert found.apart == ()
+    assert found.unlike == ()
     assert found.comparisons == 2
 
 
@@ -75,7 +75,7 @@ def test_a_wait_is_drawn_and_not_compared_and_an_age_is_neither():
     content = replace(content, settings=replace(content.settings, at_a_glance=(WAIT, AGE)))
     found = equity(content, WORDS)
     assert [view.measure.name for view in found.views] == [WAIT]
-    assert (found.apart, found.comparisons) == ((), 0)
+    assert (found.unlike, found.comparisons) == ((), 0)
 
 
 def test_without_a_breakdown_for_equity_there_is_none():

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import CurveDay, Lookup, Result, wait_bounds
 from pipeline.report.views import measure_tables
 from pipeline.report.words import verdicts
@@ -36,7 +37,8 @@ def lookup(results, curves=None):
 
 
 def standard(measure, one, share, curves=None):
-    return verdicts.standard(measure, lookup({(measure.name, "2026Q3", "all", "all"): one}, curves), "2026Q3", share)
+    results = lookup({(measure.name, "2026Q3", "all", "all"): one}, curves)
+    return verdicts.standard(share, verdict.standard(measure, results, "2026Q3", share))
 
 
 @pytest.mark.parametrize(
@@ -60,7 +62,7 @@ def standard(measure, one, share, curves=None):
     ],
 )
 def test_a_standard_holds_or_fails_only_at_the_bounds(measure, met, known, eligible, share, mark, text):
-    assert standard(measure, result(met, known, eligible), share) == verdicts.Verdict(mark, text)
+    assert standard(measure, result(met, known, eligible), share) == verdicts.Said(mark, text)
 
 
 def test_a_median_has_no_standard():
@@ -111,12 +113,12 @@ def test_nothing_is_read_off_a_curve_past_the_last_day_anybody_was_watched():
 def test_a_change_more_than_chance_would_give():
     # Newcombe 1998: 56 of 70 less 48 of 80 is 0.20, limits 0.0524 and 0.3339 (method 10).
     now, then = result(56, 70, 70), result(48, 80, 80)
-    assert verdicts.change(SHARE, now, then) == verdicts.Verdict(
+    assert verdicts.change(SHARE, now, then) == verdicts.Said(
         "look",
         "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher); "
         "more than chance alone would usually give: worth a look",
     )
-    assert verdicts.change(SHARE, then, now) == verdicts.Verdict(
+    assert verdicts.change(SHARE, then, now) == verdicts.Said(
         "look",
         "48 of 80 (60%) now, 56 of 70 (80%) then: 20 percentage points lower (95% interval 5 to 33 lower); "
         "more than chance alone would usually give: worth a look",
@@ -140,12 +142,12 @@ def test_a_change_about_what_chance_would_give():
     ],
 )
 def test_what_cannot_be_compared(now, then, text):
-    assert verdicts.change(SHARE, now, then) == verdicts.Verdict("none", text)
+    assert verdicts.change(SHARE, now, then) == verdicts.Said("none", text)
 
 
 def test_medians_are_shown_and_not_judged():
     now = Result(20, 20, None, None, 15.0, 9.0, 22.0, None, None, complete=True)
-    assert verdicts.change(AGE, now, replace(now, value=18.5)) == verdicts.Verdict(
+    assert verdicts.change(AGE, now, replace(now, value=18.5)) == verdicts.Said(
         "none", "the middle was 18.5 days then, 15 days now; a median has no interval here, so no judgement"
     )
 
@@ -155,7 +157,7 @@ def test_a_wait_whose_limits_are_undefined_is_not_judged():
         Result(20, 20, 12, 0, 0.0, None, None, None, None, complete=True),
         Result(20, 20, 12, 0, 0.5, 0.3, 0.7, None, None, complete=True),
     )
-    assert verdicts.change(WAIT, now, then) == verdicts.Verdict(
+    assert verdicts.change(WAIT, now, then) == verdicts.Said(
         "none",
         "0% (of 20) now, 50% (of 20) then: 50 percentage points lower; no interval can be worked out, so no judgement",
     )
@@ -171,9 +173,9 @@ def test_sites_worth_a_look_and_how_many_chance_would_list():
         results[SHARE.name, "2026Q3", "site", site] = now
         results[SHARE.name, "2025Q3", "site", site] = then
     results[SHARE.name, "2026Q3", "site", "d"] = result(5, 10, 10)  # new this year
-    found = verdicts.worth_a_look((SHARE,), lookup(results), "2026Q3")
-    assert [(each.site, each.text) for each in found.found] == [
+    sites = verdict.site_changes((SHARE,), lookup(results), "2026Q3", (SHARE.name,))
+    assert [(change.site, verdicts.site(change)) for change in sites.changes] == [
         ("a", "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher)")
     ]
-    assert found.comparisons == 2
-    assert found.expected == pytest.approx(0.1)
+    assert (sites.comparisons, sites.measures) == (2, 1)
+    assert verdict.by_chance(sites.comparisons) == pytest.approx(0.1)

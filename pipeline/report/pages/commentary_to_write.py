@@ -15,6 +15,7 @@ from pathlib import Path
 
 from pipeline.contracts.measure_files import PROPORTION
 from pipeline.errors import Fault, Refused
+from pipeline.judgement import verdict
 from pipeline.outcomes.quarters import shifted
 from pipeline.report.commentary import commentary_file, markdown, plan
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
@@ -84,18 +85,19 @@ def _primary(content: EditionContent) -> list[str]:
 
 
 def _standards(content: EditionContent) -> list[str]:
-    named = {measure.name: measure for measure in content.measures}
-    judged = [
-        (named[name], verdicts.standard(named[name], content.lookup, content.quarter, share))
-        for name, share in content.settings.standards.items()
+    judged = verdict.standards(content.measures, content.lookup, content.quarter, content.settings.standards)
+    return [
+        f"Our own standard: {measure.title}, {verdicts.standard(share, missed).text}."
+        for measure, share, missed in judged
+        if missed.mark == verdict.MISSED
     ]
-    missed = [(measure, verdict) for measure, verdict in judged if verdict.mark == verdicts.MISSED]
-    return [f"Our own standard: {measure.title}, {verdict.text}." for measure, verdict in missed]
 
 
 def _sites(content: EditionContent) -> list[str]:
-    sites = summary.worth_a_look(content).found.found
-    return [f"Worth a look: {each.site}, {each.measure.title}, beside a year before: {each.text}." for each in sites]
+    return [
+        f"Worth a look: {change.site}, {change.measure.title}, beside a year before: {text}."
+        for change, text in summary.worth_a_look(content).changes
+    ]
 
 
 def _unknowns(content: EditionContent) -> list[str]:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from pipeline.contracts import places
 from pipeline.contracts.measure_files import Measure
+from pipeline.judgement.verdict import NONE
 from pipeline.outcomes import lookup
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.outcomes.own_and_rest import OWN, REST, WHOSE
@@ -28,7 +29,7 @@ from pipeline.report.words import labels, sentences, verdicts
 from pipeline.report.words.dates import day_label, long_label, run_up_to
 from pipeline.report.words.labels import SectionWords, Wording
 from pipeline.report.words.table import Table
-from pipeline.report.words.verdicts import Verdict
+from pipeline.report.words.verdicts import Said
 
 NOT_SHOWN = "not shown: too few other practitioners"
 _PLAIN = re.compile(r"[A-Z0-9][A-Z0-9-]{0,39}")
@@ -47,7 +48,7 @@ class OwnView:
     not_always_known: bool  # an earlier quarter shown had answers of the practitioner's own that were not known
     notes: tuple[str, ...]
     rest: str
-    beside: Verdict | None  # None where there are not two figures
+    beside: Said | None  # None where there are not two figures
     chart: Chart
     quarters: Table
     definition: tuple[tuple[str, str], ...]
@@ -87,7 +88,7 @@ def page(content: PractitionerContent) -> str:
     sections = _sections(content, found, words)
     views = [view for section in sections for view in section.measures]
     there = {view.measure.name for view in views}
-    compared = [view for view in views if view.beside is not None and view.beside.mark != verdicts.NONE]
+    compared = [view for view in views if view.beside is not None and view.beside.mark != NONE]
     return html_page.render(
         "practitioner.html",
         content=content,
@@ -99,7 +100,7 @@ def page(content: PractitionerContent) -> str:
         sections=sections,
         without=[measure.title for measure in content.measures if measure.name not in there],
         compared=len(compared),
-        expected=sentences.rounded(len(compared) * 0.05, 1).removesuffix(".0"),
+        expected=verdicts.by_chance(len(compared)),
         prompts=reflection.prompts(views, content.reasons, words),
         look=[(reason, reflection.table(reason)) for reason in content.reasons],
         day_label=day_label,

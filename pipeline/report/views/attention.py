@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pipeline.judgement import verdict
 from pipeline.outcomes.look_again import Reason
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import summary
@@ -17,13 +18,13 @@ from pipeline.report.words import verdicts
 def attention(content: EditionContent, again: Sequence[Reason] = ()) -> tuple[str, ...]:
     """What is said first on the page, standards not met, sites worth a look, a plan that cannot be read whole."""
     said = list(content.quality.warnings)
-    named = {measure.name: measure for measure in content.measures}
-    for name, share in content.settings.standards.items():
-        verdict = verdicts.standard(named[name], content.lookup, content.quarter, share)
-        if verdict.mark in (verdicts.MISSED, verdicts.OPEN):
-            said.append(f"{named[name].title}: standard {verdict.text}")
-    sites = summary.worth_a_look(content).found.found
-    said += [f"{each.site}, {each.measure.title}: {each.text}, compared with a year before" for each in sites]
+    for measure, share, judged in verdict.standards(
+        content.measures, content.lookup, content.quarter, content.settings.standards
+    ):
+        if judged.mark in verdict.TO_LOOK_AT_FIRST:
+            said.append(f"{measure.title}: standard {verdicts.standard(share, judged).text}")
+    for change, text in summary.worth_a_look(content).changes:
+        said.append(f"{change.site}, {change.measure.title}: {text}, compared with a year before")
     said += content.commentary.warnings
     listed = {case.case_ref for reason in again for case in reason.cases}
     if listed:

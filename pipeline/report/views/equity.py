@@ -1,7 +1,7 @@
 """Equity: the primary measures by who the families are, each group beside everyone else.
 
 Comes in: the edition's content, the wording. Goes out: frozen views the templates print.
-Refuses: to rank groups; to compare medians, which have no interval here, or a group with itself.
+Refuses: to rank groups.
 """
 
 from __future__ import annotations
@@ -9,16 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import DAYS, PROPORTION, Breakdown, Measure
+from pipeline.judgement import verdict
+from pipeline.judgement.verdict import LOOK, NONE
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.report.charts import by_level
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views.measure_views import Chart, chart
-from pipeline.report.words import sentences
+from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording
-from pipeline.report.words.verdicts import LOOK, NONE, mark
-from pipeline.statistics.comparison import newcombe
 
 
 @dataclass(frozen=True)
@@ -31,11 +31,11 @@ class ByGroup:
 
 
 @dataclass(frozen=True)
-class Apart:
+class Unlike:
     """A group whose figure differs from everyone else's by more than chance alone would usually give."""
 
     measure: Measure
-    group: str
+    label: str
     text: str
 
 
@@ -45,7 +45,7 @@ class Equity:
 
     breakdowns: tuple[str, ...]  # their titles
     views: tuple[ByGroup, ...]
-    apart: tuple[Apart, ...]
+    unlike: tuple[Unlike, ...]
     comparisons: int
     expected: str
 
@@ -55,20 +55,20 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
     breakdowns = tuple(each for each in content.breakdowns if each.for_equity)
     named = {measure.name: measure for measure in content.measures}
     measures = tuple(named[name] for name in content.settings.at_a_glance if named[name].kind != DAYS)
-    views, apart, comparisons = [], [], 0
+    views, unlike, comparisons = [], [], 0
     for measure in measures if breakdowns else ():
         groups = [(each, _levels(measure, each, content.lookup, content.quarter, wording)) for each in breakdowns]
         everyone = content.lookup.everyone(measure.name, content.quarter)
         views.append(_view(measure, groups, everyone, content.quarter, wording))
         for breakdown, levels in groups:
             for level, result in levels:
-                verdict, text = _beside_the_rest(measure, result, everyone)
-                comparisons += verdict != NONE
-                if verdict == LOOK:
+                mark = verdict.beside_all_others(measure, result, everyone).mark
+                comparisons += mark != NONE
+                if mark == LOOK and result and everyone:
                     label = f"{breakdown.title}, {wording.level(breakdown.name, level)}"
-                    apart.append(Apart(measure, label, text))
-    expected = sentences.rounded(comparisons * 0.05, 1).removesuffix(".0")
-    return Equity(tuple(each.title for each in breakdowns), tuple(views), tuple(apart), comparisons, expected)
+                    unlike.append(Unlike(measure, label, verdicts.group(measure, result, everyone)))
+    titles = tuple(breakdown.title for breakdown in breakdowns)
+    return Equity(titles, tuple(views), tuple(unlike), comparisons, verdicts.by_chance(comparisons))
 
 
 def _levels(
@@ -103,16 +103,3 @@ def _view(
         by_level.by_level(rows, everyone, NARROW),
     )
     return ByGroup(measure, figure, drawn)
-
-
-def _beside_the_rest(measure: Measure, result: Result | None, everyone: Result | None) -> tuple[str, str]:
-    """A group less all others of the quarter: shares only, since a wait's others would have to be counted again."""
-    if measure.kind != PROPORTION or result is None or everyone is None or result.met is None or everyone.met is None:
-        return NONE, ""
-    others_met, others_known = everyone.met - result.met, everyone.known - result.known
-    found = newcombe(result.met, result.known, others_met, others_known)
-    verdict = mark(found)
-    if verdict == NONE:
-        return NONE, ""
-    share = sentences.percent(others_met / others_known, others_known)
-    return verdict, f"{sentences.short(measure, result)}; all others {others_met} of {others_known} ({share})"

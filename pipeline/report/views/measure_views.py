@@ -13,6 +13,7 @@ import plotly.graph_objects as go
 from markupsafe import Markup
 
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.charts import over_time
 from pipeline.report.charts.drawing import Words, draw
@@ -23,7 +24,7 @@ from pipeline.report.words import sentences
 from pipeline.report.words.dates import before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
 from pipeline.report.words.table import Table
-from pipeline.report.words.verdicts import Verdict, change, standard
+from pipeline.report.words.verdicts import Said, change, standard
 
 QUARTERS_SHOWN = 9
 CAPTIONS = {
@@ -62,9 +63,9 @@ class MeasureView:
     quarters: Table
     breakdowns: Table | None
     apart: tuple[tuple[str, int], ...]
-    standard: Verdict | None
-    since_last: Verdict
-    since_year: Verdict
+    standard: Said | None
+    since_last: Said
+    since_year: Said
     definition: tuple[tuple[str, str], ...]
 
 
@@ -129,7 +130,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         quarters=measure_tables.quarters(measure, series),
         breakdowns=measure_tables.breakdowns(measure, shown, lookup, quarter, wording),
         apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
-        standard=None if share is None else standard(measure, lookup, quarter, share),
+        standard=None if share is None else standard(share, verdict.standard(measure, lookup, quarter, share)),
         since_last=change(measure, now, lookup.everyone(measure.name, before(quarter, 1))),
         since_year=change(measure, now, lookup.everyone(measure.name, before(quarter, 4))),
         definition=definition(measure, now, wording),

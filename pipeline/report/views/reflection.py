@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from typing import Protocol
 
 from pipeline.contracts.measure_files import DAYS, Measure
+from pipeline.judgement.verdict import LOOK
 from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.lookup import Result
-from pipeline.report.words import verdicts
 from pipeline.report.words.dates import day_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Group, Row, Table
-from pipeline.report.words.verdicts import Verdict
+from pipeline.report.words.verdicts import Said
 
 _MOST = 3  # questions about what is not known: a page of them would not be answered
 _LEAST = 2  # one answer that is not known is no reason to ask
@@ -28,7 +28,7 @@ class _View(Protocol):
     @property
     def result(self) -> Result | None: ...
     @property
-    def beside(self) -> Verdict | None: ...
+    def beside(self) -> Said | None: ...
     @property
     def not_always_known(self) -> bool: ...
 
@@ -76,7 +76,7 @@ def _apart(views: Sequence[_View]) -> list[str]:
         f"{view.measure.title}: your own figure and that of the rest are further apart than chance alone would usually "
         "give. What might be different about the families you see, where and when you see them, or how it is recorded?"
         for view in views
-        if view.beside is not None and view.beside.mark == verdicts.LOOK
+        if view.beside is not None and view.beside.mark == LOOK
     ]
 
 

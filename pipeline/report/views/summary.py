@@ -9,17 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT
+from pipeline.contracts.measure_files import DAYS
+from pipeline.judgement import verdict
+from pipeline.judgement.verdict import SiteChange
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import Chart, MeasureView, SectionView, chart
-from pipeline.report.words import sentences, verdicts
+from pipeline.report.words import verdicts
 from pipeline.report.words.dates import before, long_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Table
-from pipeline.report.words.verdicts import WorthALook
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,11 @@ class Glance:
 
 
 @dataclass(frozen=True)
-class Look:
-    """Sites worth a look, with how many chance alone would list."""
+class WorthALook:
+    """Sites worth a look, out of how many comparisons, with how many chance alone would list."""
 
-    found: WorthALook
+    changes: tuple[tuple[SiteChange, str], ...]
+    comparisons: int
     expected: str
     measures: int
 
@@ -104,9 +106,8 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
     return Glance(views, drawn)
 
 
-def worth_a_look(content: EditionContent) -> Look:
-    """Sites compared with themselves a year before, on the primary measures and every measure of a wait."""
-    primary = content.settings.at_a_glance
-    compared = tuple(each for each in content.measures if each.name in primary or each.kind == TIME_TO_EVENT)
-    found = verdicts.worth_a_look(compared, content.lookup, content.quarter)
-    return Look(found, sentences.rounded(found.expected, 1).removesuffix(".0"), len(compared))
+def worth_a_look(content: EditionContent) -> WorthALook:
+    """Sites beside themselves a year before, in words."""
+    sites = verdict.site_changes(content.measures, content.lookup, content.quarter, content.settings.at_a_glance)
+    said = tuple((change, verdicts.site(change)) for change in sites.changes)
+    return WorthALook(said, sites.comparisons, verdicts.by_chance(sites.comparisons), sites.measures)

@@ -1,0 +1,1 @@
+"""What may be said of a figure: numbers in, a verdict with its reason out, and no words."""
