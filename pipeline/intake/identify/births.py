@@ -106,6 +106,6 @@ def is_birth_date(
         for contact, age, day in zip(first_contact, age_days, candidate, strict=True)
         if contact is not None and age is not None and day is not None
     ]
-    told = [row for row in known if row[1] > 0] or known
-    same = sum(contact - timedelta(age) == day for contact, age, day in told)
-    return 2 * same > len(told)
+    telling = [row for row in known if row[1] > 0] or known
+    same = sum(contact - timedelta(age) == day for contact, age, day in telling)
+    return 2 * same > len(telling)

@@ -36,9 +36,9 @@ def is_nhs_number(digits: str) -> bool:
     return sum((10 - place) * int(digit) for place, digit in enumerate(digits)) % 11 == 0
 
 
-def more_than_chance(passed: int, of: int) -> bool:
+def more_than_chance(passed: int, weighed: int) -> bool:
     """Whether more than half pass, or more than chance gives in one column of a thousand (exact binomial tail)."""
-    return passed > 0 and (2 * passed > of or float(bdtrc(passed - 1, of, CHANCE_TO_PASS)) < RARE)
+    return passed > 0 and (2 * passed > weighed or float(bdtrc(passed - 1, weighed, CHANCE_TO_PASS)) < RARE)
 
 
 def nhs_numbers(texts: Texts) -> set[int]:

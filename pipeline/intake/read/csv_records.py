@@ -38,8 +38,8 @@ def read_csv(text: Text, file: str, name: str, sha256: str, reading: Reading) ->
     column_names.check_lines(reading.header, count, file)
     sep = _NAMES_DELIMITER.fullmatch(text.line(1))
     wanted = reading.header or _first_line(text, 2 if sep else 1, file)
-    told = sep[1] if sep and reading.delimiter is None else reading.delimiter
-    delimiter = _delimiter(text, wanted[-1], told, file)
+    given = sep[1] if sep and reading.delimiter is None else reading.delimiter
+    delimiter = _delimiter(text, wanted[-1], given, file)
     header, end = _header(text, wanted, delimiter, file)
     blank_lines = sum(not text.line(line).strip() for line in range(1, wanted[-1]) if line not in text.unreadable)
     header_lines = end - blank_lines
@@ -97,14 +97,14 @@ def _first_line(text: Text, start: int, where: str) -> tuple[int, ...]:
     raise Refused(Fault(where, "it holds no header", column_names.ALLOWED, "export it again"))
 
 
-def _delimiter(text: Text, line: int, told: str | None, where: str) -> str:
-    """The one that was told, else the one that splits the names into the most fields; a comma where that is even."""
-    told = "\t" if told == "\\t" else told
-    if told is not None:
-        if len(told) != 1 or told in '"\r\n':
+def _delimiter(text: Text, line: int, given: str | None, where: str) -> str:
+    """The one that was given, else the one that splits the names into the most fields; a comma where that is even."""
+    given = "\t" if given == "\\t" else given
+    if given is not None:
+        if len(given) != 1 or given in '"\r\n':
             mend = "correct the delimiter, or leave it out to have it found out"
             raise Refused(Fault(where, "the delimiter cannot be used", "one character, or \\t for a tab", mend))
-        return told
+        return given
     fields = {delimiter: len(_split(text, line, delimiter)) for delimiter in DELIMITERS}
     most = max(fields, key=lambda delimiter: fields[delimiter])
     return most if fields[most] > 1 else ","  # one field is no sign of a delimiter, nor is a quote that leads nowhere
@@ -206,9 +206,9 @@ def _in_order(
     start, done = 0, 0
     while start < len(free):
         stop = max(start + 1, int(np.searchsorted(bounds, bounds[start] + _CHUNK, side="right")) - 1)
-        mine = free[start:stop]
-        lines = pa.array(np.flatnonzero(mine) + start + 1, pa.int64())
-        unended = pc.ascii_rtrim(every.slice(start, stop - start).filter(pa.array(mine)).cast(pa.string()), "\r\n")
+        free_here = free[start:stop]
+        lines = pa.array(np.flatnonzero(free_here) + start + 1, pa.int64())
+        unended = pc.ascii_rtrim(every.slice(start, stop - start).filter(pa.array(free_here)).cast(pa.string()), "\r\n")
         blank = pc.equal(pc.utf8_trim_whitespace(unended), "")
         lines, unended = lines.filter(pc.invert(blank)), unended.filter(pc.invert(blank))
         fields = pc.split_pattern(unended, delimiter).cast(FIELDS)

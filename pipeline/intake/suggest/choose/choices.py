@@ -82,11 +82,11 @@ class Chosen:
 
 def choice_of(column: SeenColumn, match: Match) -> Choice | None:
     """The choice, with its mark and why; nothing where the values speak against a name that is not whole."""
-    of = layout.table(match.table).column(match.column)
-    its_fit = fit_of(column.header, column.counts, of, match.table == "cases")
+    wanted = layout.table(match.table).column(match.column)
+    its_fit = fit_of(column.header, column.counts, wanted, match.table == "cases")
     empty = not column.counts
     # A list of codes may be half plain: the rest of it is asked about, code by code.
-    needed = PARTLY if of.kind in (CODE, YES_NO) else FITS
+    needed = PARTLY if wanted.kind in (CODE, YES_NO) else FITS
     if match.strength == VAGUE and (empty or its_fit.share < needed):
         return None
     if match.strength == DOUBTFUL:
@@ -94,8 +94,8 @@ def choice_of(column: SeenColumn, match: Match) -> Choice | None:
             return None
         which = "help requested of the service, or referral for division?"
         return Choice(column, match, its_fit, ASKS, f"{which} {its_fit.asks}".strip())
-    enough = 0.25 if of.kind in (CODE, YES_NO) else PARTLY
-    if its_fit.asks and (its_fit.share >= enough or of.kind in (CODE, YES_NO, INTEGER)):
+    enough = 0.25 if wanted.kind in (CODE, YES_NO) else PARTLY
+    if its_fit.asks and (its_fit.share >= enough or wanted.kind in (CODE, YES_NO, INTEGER)):
         return Choice(column, match, its_fit, ASKS, its_fit.asks)
     if its_fit.share < enough:
         return Choice(column, match, its_fit, ASKS, f"the name fits, the values do not: {its_fit.said}")

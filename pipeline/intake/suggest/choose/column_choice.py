@@ -96,13 +96,13 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
 
 
 def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
-    of = layout.table("cases").column("case_ref")
+    wanted = layout.table("cases").column("case_ref")
     rated: list[tuple[float, int, Choice]] = []
     for at, column in enumerate(sheet.plain_columns):
         for match in matches(column.header, "cases"):
             if match.column != "case_ref":
                 continue
-            its_fit = fit_of(column.header, column.counts, of, table == "cases")
+            its_fit = fit_of(column.header, column.counts, wanted, table == "cases")
             if match.strength == VAGUE and its_fit.share < FITS:
                 continue
             whole = match.strength == FULL and its_fit.share >= FITS and its_fit.sure

@@ -45,12 +45,12 @@ def _dated(choices: Sequence[Choice]) -> list[date_order.Dated]:
     return [dates for choice in choices if choice.mark != ASKS and (dates := date_order.dated(choice.column))]
 
 
-def doubt(sheet: SeenSheet, of: str, groups: dict[Group, dict[str, Choice]]) -> None:
+def doubt(sheet: SeenSheet, table_of_sheet: str, groups: dict[Group, dict[str, Choice]]) -> None:
     """What rests on one vague name alone asks, and so does a contact that is likely another one over again."""
     for (table, _), group in groups.items():
         lone = next(iter(group.values())) if len(group) == 1 else None
         first_is_missing = table == "contacts" and "first_contact_date" not in groups.get(("cases", ""), {})
-        if lone and table not in ("cases", of) and lone.mark != ASKS:
+        if lone and table not in ("cases", table_of_sheet) and lone.mark != ASKS:
             vague = lone.match.strength == VAGUE and (table == "contacts" or not lone.match.label)
             if lone.fit.dates and (vague or (first_is_missing and not lone.match.label)):
                 why = f"a date whose name says little, and nothing beside it: is it of {table}? {lone.fit.said}"

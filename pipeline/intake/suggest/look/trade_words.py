@@ -164,28 +164,28 @@ def complication_of(header: str) -> tuple[str, bool]:
 def matches(name: str, context: str) -> tuple[Match, ...]:
     """What a name may mean in a sheet of the table `context`, strongest first."""
     said = meaning(name)
-    table, label, rest = group_of(name)
+    group_table, label, rest = group_of(name)
     turning = frozenset(known()["turning"]["names"])
     possible: list[Match] = []
-    for of, column, kind, phrase in _phrases():
-        here = 0.0 if of == context else 0.05 if context == "cases" else 0.2
+    for table, column, kind, phrase in _phrases():
+        elsewhere = 0.0 if table == context else 0.05 if context == "cases" else 0.2
         if kind in ("within", "likely_within"):
-            if of == table and rest == phrase:
-                if not label and of != context and (of, column, said) in _doubtful():
+            if table == group_table and rest == phrase:
+                if not label and table != context and (table, column, said) in _doubtful():
                     continue
                 strength = FULL if kind == "within" and (label or phrase) else VAGUE
-                possible.append(Match(of, column, strength, 0.98 - 0.1 * (not phrase), label))
-            elif of == context != "cases" and said == phrase:
-                possible.append(Match(of, column, FULL if kind == "within" else VAGUE, 0.97))
+                possible.append(Match(table, column, strength, 0.98 - 0.1 * (not phrase), label))
+            elif table == context != "cases" and said == phrase:
+                possible.append(Match(table, column, FULL if kind == "within" else VAGUE, 0.97))
             continue
-        label_here = label if of == table else ""
+        label_here = label if table == group_table else ""
         if said == phrase:
-            strength = {"names": FULL, "vague": VAGUE, "doubtful": DOUBTFUL}[kind]
-            possible.append(Match(of, column, strength, {FULL: 1.0, VAGUE: 0.75, DOUBTFUL: 0.3}[strength] - here))
+            strength, score = {"names": (FULL, 1.0), "vague": (VAGUE, 0.75), "doubtful": (DOUBTFUL, 0.3)}[kind]
+            possible.append(Match(table, column, strength, score - elsewhere))
         elif kind == "names" and phrase < said and not (said - phrase) & turning and not label_here:
             share = len(phrase) / len(said)
             if share >= 0.5 and not any(word[-1:].isdigit() for word in said - phrase):
-                possible.append(Match(of, column, VAGUE, 0.6 * share - here))
+                possible.append(Match(table, column, VAGUE, 0.6 * share - elsewhere))
     best: dict[tuple[str, str, str], Match] = {}
     for match in sorted(possible, key=lambda match: (-match.score, match.table, match.column)):
         best.setdefault((match.table, match.column, match.label), match)
@@ -211,7 +211,7 @@ def group_of(name: str) -> tuple[str, str, Words]:
                 if number is None and len(words) > 1 and re.fullmatch(r"\d{1,2}", words[-1]) and name.endswith(")"):
                     number = len(words) - 1
                 label = "" if number is None else words[number].replace("first", "1")
-                return table, label, frozenset(w for i, w in enumerate(words) if i not in (at, number))
+                return table, label, frozenset(word for place, word in enumerate(words) if place not in (at, number))
     return "", "", frozenset(words)
 
 

@@ -62,8 +62,8 @@ class CodeList:
     def _allowed(self) -> tuple[str, ...]:
         """What a code of it may mean; what is not known may be said to be so wherever nothing is allowed."""
         values = self.column.values
-        told = self.column.must or {"not_known", "not_recorded"} & set(values)
-        return values if told else (*values, "not_known")
+        said = self.column.must or {"not_known", "not_recorded"} & set(values)
+        return values if said else (*values, "not_known")
 
 
 def list_name(choice: Choice) -> str:

@@ -80,8 +80,8 @@ def _candidates(chosen: Chosen, table: str, column: Column) -> Iterator[Candidat
     elif column.name in ("practitioner", "operator"):
         headers = [other.header for other in chosen.sheet.plain_columns]
         said = [header for header in headers if meaning(header) & {"practitioner", "operator"}]
-        mine = {"procedures": "division", "assessments": "assessment", "contacts": "session"}[table]
-        said.sort(key=lambda header: mine not in meaning(header))
+        act = {"procedures": "division", "assessments": "assessment", "contacts": "session"}[table]
+        said.sort(key=lambda header: act not in meaning(header))
         yield from ((header, (), "") for header in dict.fromkeys([*said, *(other.header for other in words)]))
     elif column.name == "site":
         yield from ((other.header, (), f"{len(other.counts)} different") for other in words)
@@ -89,10 +89,10 @@ def _candidates(chosen: Chosen, table: str, column: Column) -> Iterator[Candidat
 
 def _identifiers(chosen: Chosen, table: str, column: Column) -> Iterator[Candidate]:
     """Columns of the right name that the identifier screen found: a number of the log may be the pseudonym."""
-    of = "cases" if column.name == "case_ref" else table
+    wanted = "cases" if column.name == "case_ref" else table
     for other in chosen.sheet.columns:
         meant = [(match.table, match.column, match.strength) for match in matches(other.header, "cases")]
-        if other.identifier and other.header_is_safe and (of, column.name, FULL) in meant:
+        if other.identifier and other.header_is_safe and (wanted, column.name, FULL) in meant:
             yield other.header, (), "its name says so, but it looks like an identifier: see [not_identifiers]"
 
 
