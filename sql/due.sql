@@ -19,14 +19,7 @@
 -- Closed as settled, no_reply or stopped_breastfeeding: the question is still asked, as in the measures; the row says so.
 -- A window that closed before the day is past asking: `closed`, only to be counted, and only those of the last 28 days
 -- that would not be held.
-WITH newest AS (
-    SELECT
-        source,
-        max_by(load, (extracted_on, load)) AS load
-    FROM loads_in_force
-    GROUP BY source
-),
-values_set_aside AS (
+WITH values_set_aside AS (
     SELECT
         c.case_ref,
         string_agg(DISTINCT s.column_name, ', ' ORDER BY s.column_name) AS columns
@@ -79,7 +72,7 @@ asked AS (
     FROM cases AS c
     JOIN counting_cases AS k USING (case_ref)
     JOIN loads_in_force AS l ON l.load = k.load
-    JOIN newest AS n ON n.source = l.source
+    JOIN newest_loads AS n ON n.source = l.source
     LEFT JOIN values_set_aside AS v USING (case_ref)
     LEFT JOIN closed_in_withdrawn AS w USING (case_ref)
     ANTI JOIN died USING (case_ref)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.flow import ROUTES
-from pipeline.contracts.measure_files import Breakdown, Measure
+from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.sql_file import SqlFile
 
 SITES = ("Harbour hub", "Mill Lane clinic", "Quay <north> & south", "Hilltop team")  # the third one tests escaping
 
@@ -108,8 +110,7 @@ def measure(sketch: Sketch) -> Measure:
         counted_on="the day of first contact",
         also_by=("route",) if sketch.section == "feeding" else (),
         exact=sketch.name in RARE,
-        path=Path(f"{sketch.name}.sql"),
-        sql="SELECT 1",
+        file=SqlFile(Path(f"{sketch.name}.sql"), {}, {}, "SELECT 1"),
     )
 
 

@@ -12,6 +12,7 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts import measure_files
 from pipeline.errors import Refused
+from pipeline.outcomes import outcome
 from pipeline.outcomes.outcome import work_out
 from pipeline.progress import Progress
 from pipeline.settings import FILE_NAME, read_settings
@@ -76,7 +77,7 @@ def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
 @pytest.fixture(autouse=True)
 def no_groups_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     """The groups counted apart belong to measures that are not in the folders here."""
-    monkeypatch.setattr(measure_files, "aparts", lambda **_: ())
+    monkeypatch.setattr(outcome, "aparts", lambda _: ())
 
 
 @pytest.mark.parametrize("text", [GOOD, PROCEDURES, DAYS, EVENTS], ids=["case", "procedure", "days", "events"])

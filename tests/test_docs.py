@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
+from pipeline.contracts.breakdown_file import breakdowns
 from pipeline.intake.check import row_rules
 from pipeline.outcomes import results
 from pipeline.settings import SETTINGS, first_settings
@@ -116,7 +117,7 @@ def test_every_check_section_and_method_is_in_developers():
 def test_the_counts_of_the_documentation_are_true():
     assert len(measure_files.measures()) == 23
     assert "twenty-three measures" in README
-    assert len(measure_files.breakdowns()) == 11
+    assert len(breakdowns()) == 11
     assert "eleven breakdowns" in DEVELOPERS
 
 

@@ -383,18 +383,15 @@ def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
         ("-- title: T\n-- why: W\nSELECT nothing FROM cases\nWHERE $quarter <> ''", r"10_one.sql, line 3"),
     ],
 )
-def test_a_file_that_is_no_such_list_is_refused(
-    audit: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sql: str, said: str
-):
+def test_a_file_that_is_no_such_list_is_refused(audit: Path, tmp_path: Path, sql: str, said: str):
     load(audit, {"cases": [CASES, seen("A")]})
     (tmp_path / "look_again").mkdir()
     (tmp_path / "look_again" / "10_one.sql").write_text(sql, encoding="utf-8")
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         cases.build(con)
-        monkeypatch.setattr(look_again, "SQL", tmp_path)
         with pytest.raises(Refused, match=said):
-            look_again.look_again(con, QUARTER)
+            look_again.look_again(con, QUARTER, tmp_path / "look_again")
 
 
 def test_signs_that_cannot_be_seen_are_marked_on_the_page():

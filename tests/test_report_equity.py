@@ -8,7 +8,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from pipeline.contracts import measure_files, places
+from pipeline.contracts import places
+from pipeline.contracts.breakdown_file import breakdowns
 from pipeline.contracts.measure_files import RESULT_COLUMNS
 from pipeline.outcomes import lookup
 from pipeline.report.content.edition import EditionContent
@@ -87,9 +88,9 @@ def test_without_a_breakdown_for_equity_there_is_none():
 
 def test_which_breakdowns_are_for_equity_stands_in_the_sql():
     """As the editions' design names them."""
-    named = [each.name for each in measure_files.breakdowns() if each.for_equity]
+    named = [each.name for each in breakdowns() if each.for_equity]
     assert named == ["deprivation_fifth", "ethnic_group", "first_baby"]
-    titles = {each.name: each.title for each in measure_files.breakdowns()}
+    titles = {each.name: each.title for each in breakdowns()}
     assert titles["first_baby"] == "First baby"
     assert titles["route"] == "Route at the cut-off"
 

@@ -423,7 +423,7 @@ ABOUT_LOADS = {
     "store_from_2.sql",
     "events.sql",
     "adding.py",
-    "reading.py",
+    "in_force.py",
 }
 
 

@@ -14,6 +14,7 @@ from python_calamine import CalamineWorkbook
 from pipeline import run
 from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
+from pipeline.contracts.apart_files import aparts
 from pipeline.errors import Refused
 from pipeline.lineage import behind_figure, figure_asked
 from pipeline.progress import Progress
@@ -341,7 +342,7 @@ def test_every_figure_of_the_quarter_adds_up_to_its_cases(demo: tuple[Path, str]
         results, flow = worked.outcome.results, worked.outcome.flow
         quarter = results[results["quarter"] == "2026Q3"]
         names = [tuple(row) for row in quarter[["measure", "breakdown", "level"]].itertuples(index=False)]
-        names += [(apart.name, None, None) for apart in measure_files.aparts()]
+        names += [(group.name, None, None) for group in aparts(measure_files.measures())]
         names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(flow[split])]
         asked = [figure_asked.asked(worked.outcome, *each) for each in names]
         assert len(asked) > 500

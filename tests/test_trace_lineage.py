@@ -11,8 +11,11 @@ import pytest
 
 from pipeline import run, store
 from pipeline.contracts import layout, measure_files, parse_tree
+from pipeline.contracts.apart_files import aparts
+from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns
+from pipeline.contracts.query_files import query_file
 from pipeline.lineage import rests_on, select_lineage
-from pipeline.outcomes import accounts, cases
+from pipeline.outcomes import cases
 from pipeline.outcomes.outcome import work_out
 from pipeline.progress import Progress
 from pipeline.settings import FILE_NAME, read_settings
@@ -103,10 +106,12 @@ def figures() -> dict[str, str]:
     """Every figure, with SQL that gives case_ref and its answer, without ids."""
     found = {
         each.name: "SELECT case_ref, index_date, "
-        f"{', '.join(measure_files.answer_columns(each.kind))} FROM ({each.sql})"
+        f"{', '.join(measure_files.answer_columns(each.kind))} FROM ({each.file.sql})"
         for each in measure_files.measures()
     }
-    found |= {each.name: f"SELECT case_ref, index_date FROM ({each.sql})" for each in measure_files.aparts()}
+    found |= {
+        each.name: f"SELECT case_ref, index_date FROM ({each.file.sql})" for each in aparts(measure_files.measures())
+    }
     return found | {"everyone": "SELECT * FROM everyone"}
 
 
@@ -117,10 +122,9 @@ COUNTED = (
 
 def levels() -> dict[str, str]:
     """Every breakdown, of cases and of procedures."""
-    sql = measure_files.BREAKDOWNS.read_text(encoding="utf-8")
+    sql = BREAKDOWNS.read_text(encoding="utf-8")
     return {
-        each.name: f'WITH counted AS ({COUNTED}) SELECT case_ref, "{each.name}" FROM ({sql})'
-        for each in measure_files.breakdowns()
+        each.name: f'WITH counted AS ({COUNTED}) SELECT case_ref, "{each.name}" FROM ({sql})' for each in breakdowns()
     }
 
 
@@ -148,12 +152,12 @@ def test_nothing_outside_what_a_figure_rests_on_changes_it(con: duckdb.DuckDBPyC
     asked = {f"figure {name}": sql for name, sql in figures().items()}
     asked |= {f"breakdown {name}": sql for name, sql in levels().items()}
     known = rests_on.ground(con)
-    everyone = accounts.EVERYONE.read_text(encoding="utf-8")
-    sqls = {each.name: each.sql for each in (*measure_files.measures(), *measure_files.aparts())} | {
+    everyone = query_file("accounts/everyone").sql
+    sqls = {each.name: each.file.sql for each in (*measure_files.measures(), *aparts(measure_files.measures()))} | {
         "everyone": everyone
     }
     rests = {f"figure {name}": rests_on.rests_on(con, known, [sql]) for name, sql in sqls.items()}
-    for each in measure_files.breakdowns():
+    for each in breakdowns():
         rests[f"breakdown {each.name}"] = rests_on.rests_on(con, known, [COUNTED], each.name)
     assert rests.keys() == asked.keys()
     before = answers(con, asked)

@@ -43,7 +43,7 @@ def measures(name: str | None) -> None:
         ("better", chosen.better),
         ("complete", f"{chosen.horizon} days after the quarter" if chosen.horizon else "at the end of the quarter"),
         ("source", chosen.source),
-        ("file", f"sql/measures/{chosen.path.name}"),
+        ("file", f"sql/measures/{chosen.file.path.name}"),
     ):
         click.echo(textwrap.fill(_as_set(text), 96, initial_indent=f"{label:<10}", subsequent_indent=" " * 10))
 

@@ -1,21 +1,29 @@
-"""The `-- key: value` lines at the head of a SQL file, and the one SELECT below them.
+"""One SQL file: the `-- key: value` lines at its head, the one SELECT below them, what it reads and what it gives.
 
-Comes in: a file, the keys it must have and the keys it may have. Goes out: the values with their lines, and the SQL.
-Refuses, all at once, with file and line: an unknown, missing, repeated or empty key; anything but one SELECT.
+Comes in: a file; the keys it must have and those it may have; the Contract of its kind. Goes out: its SELECT, held to
+them. Refuses, all faults at once, with file and line: an unknown, missing, repeated or empty key; anything but one
+SELECT; a table it may not read; columns or types other than those of its kind; rows that break a rule.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, TypeVar
 
 import duckdb
 
+from pipeline.contracts import parse_tree
 from pipeline.errors import Fault, Refused
 
+T = TypeVar("T")
+
+TEXT, DAY, YES_NO, WHOLE = ("VARCHAR",), ("DATE",), ("BOOLEAN",), ("INTEGER", "BIGINT", "HUGEINT")
+LOWER_SNAKE = "[a-z][a-z0-9_]*"
 _KEY = re.compile(r"-- ([a-z_]+): ?(.*)")
+_TABLE_FUNCTIONS = ("unnest", "range", "generate_series")
 
 
 @dataclass(frozen=True)
@@ -32,25 +40,51 @@ class SqlFile:
         """The file's name, which is the name of what it defines."""
         return self.path.stem
 
+    @property
+    def own_name(self) -> str:
+        """The name without the number that gives the file its place."""
+        return own_name(self.path)
+
     def at(self, line: int | str = 1) -> str:
         """Where a fault is: the file, and a line or the line of a key."""
         number = self.lines.get(line, 1) if isinstance(line, str) else line
         return f"{self.path.parent.name}/{self.path.name}, line {number}"
 
+    @property
+    def at_columns(self) -> str:
+        """Where the columns are listed: the last SELECT at the margin."""
+        lines = self.sql.splitlines()
+        return self.at(max((n for n, line in enumerate(lines, 1) if line.upper().startswith("SELECT")), default=1))
 
-def read_sql_file(path: Path, must: Collection[str], may: Collection[str] = ()) -> SqlFile:
+
+@dataclass(frozen=True)
+class Contract:
+    """What the SELECT of a kind of file gives, and what it may read."""
+
+    columns: Mapping[str, tuple[str, ...]]  # each column and the types it may have
+    tables: frozenset[str]
+    in_order: bool = True  # the columns stand in that order
+    because: str = ""  # what the columns follow from, in words
+    mend: str = "name the columns so, in this order"
+
+
+def read_sql_file(path: Path, must: Collection[str] = (), may: Collection[str] = ()) -> SqlFile:
     """Read one file and hold it to its keys. Raises Refused."""
-    text = path.read_text(encoding="utf-8")
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        where = f"{path.parent.name}/{path.name}, line {error.object[: error.start].count(10) + 1}"
+        raise Refused(Fault(where, "a byte that is not UTF-8", "UTF-8", "save the file as UTF-8")) from error
     keys: dict[str, str] = {}
     lines: dict[str, int] = {}
     faults: list[Fault] = []
-    allowed = "the keys " + ", ".join([*must, *may])
+    sql_file = SqlFile(path, keys, lines, text)
+    allowed = "the keys " + ", ".join([*must, *may]) if must or may else "no keys"
     for number, line in enumerate(text.splitlines(), start=1):
         match = _KEY.fullmatch(line)
         if not match:
             break
-        key, value = match[1], match[2].strip()
-        where = f"{path.parent.name}/{path.name}, line {number}"
+        key, value, where = match[1], match[2].strip(), sql_file.at(number)
         if key not in must and key not in may:
             faults.append(Fault(where, f"the key {key}", allowed, "correct the key, or take the line out"))
         elif key in keys:
@@ -58,17 +92,56 @@ def read_sql_file(path: Path, must: Collection[str], may: Collection[str] = ()) 
         elif not value:
             faults.append(Fault(where, f"the key {key} without a value", "a value behind the colon", "write it"))
         keys[key], lines[key] = value, number
-    sql_file = SqlFile(path, keys, lines, text)
     missing = [key for key in must if key not in keys]
     if missing:
-        found = f"no key {', '.join(missing)}"
-        faults.append(
-            Fault(sql_file.at(), found, allowed, f"add a line “-- {missing[0]}: ...” at the head of the file")
-        )
+        mend = f"add a line “-- {missing[0]}: ...” at the head of the file"
+        faults.append(Fault(sql_file.at(), f"no key {', '.join(missing)}", allowed, mend))
     faults += one_select(sql_file)
     if faults:
         raise Refused(faults)
     return sql_file
+
+
+def read_folder(folder: Path, read: Callable[[Path], T]) -> tuple[T, ...]:
+    """Every SQL file of a folder, by name: the folder is the list. Raises Refused with the faults of all files."""
+    files: list[T] = []
+    faults: list[Fault] = []
+    for path in sorted(folder.glob("*.sql")):
+        try:
+            files.append(read(path))
+        except Refused as refused:
+            faults += refused.faults
+    if faults:
+        raise Refused(faults)
+    return tuple(files)
+
+
+def read_numbered(folder: Path, must: Collection[str] = ()) -> tuple[SqlFile, ...]:
+    """Every SQL file of a folder whose names begin with the number of their place. Raises Refused, as read_folder."""
+    files = read_folder(folder, lambda path: read_sql_file(path, must))
+    faults = [fault for file in files for fault in name_faults(file, numbered=True)]
+    names = [file.own_name for file in files]
+    for place, file in enumerate(files):
+        if file.own_name in names[:place]:
+            allowed = "each name once, whatever its number"
+            faults.append(Fault(file.at(), f"{file.own_name} a second time", allowed, "rename one of the files"))
+    if faults:
+        raise Refused(faults)
+    return files
+
+
+def own_name(path: Path) -> str:
+    """The name of a file without the number that gives it its place."""
+    return re.sub(r"^\d+_", "", path.stem)
+
+
+def name_faults(sql_file: SqlFile, *, numbered: bool = False) -> list[Fault]:
+    """A fault unless the file is named as those of its kind are."""
+    if re.fullmatch(r"\d+_" * numbered + LOWER_SNAKE, sql_file.name):
+        return []
+    before = "the number of its place and an underscore, then " if numbered else ""
+    allowed = f"{before}small letters, digits and underscores"
+    return [Fault(sql_file.at(), f"the name {sql_file.name}", allowed, "rename the file")]
 
 
 def one_select(sql_file: SqlFile) -> list[Fault]:
@@ -93,5 +166,97 @@ def sql_fault(sql_file: SqlFile, error: duckdb.Error) -> Fault:
     """What DuckDB says of the file, with the line it names."""
     said = str(error)
     match = re.search(r"LINE (\d+):", said)
-    found = said.split("\n\nLINE")[0].strip()
-    return Fault(sql_file.at(int(match[1]) if match else 1), found, "SQL that DuckDB reads", "correct the SQL")
+    what = said.split("\n\nLINE")[0].strip()
+    return Fault(sql_file.at(int(match[1]) if match else 1), what, "SQL that DuckDB reads", "correct the SQL")
+
+
+def foreign_tables(con: duckdb.DuckDBPyConnection, sql_file: SqlFile, tables: frozenset[str]) -> list[Fault]:
+    """A fault for each table or table function that the file may not read."""
+    try:
+        nodes = list(parse_tree.nodes(parse_tree.tree(con, sql_file.sql)))
+    except duckdb.Error as error:
+        return [sql_fault(sql_file, error)]
+    allowed = tables | {entry["key"] for node in nodes for entry in node.get("cte_map", {}).get("map", ())}
+    faults = []
+    for node in nodes:
+        if node.get("type") == "BASE_TABLE":
+            name = ".".join(filter(None, (node["schema_name"], node["table_name"])))
+            foreign = name not in allowed
+        elif node.get("type") == "TABLE_FUNCTION":
+            name = node["function"]["function_name"]
+            foreign = name not in _TABLE_FUNCTIONS
+        else:
+            continue
+        if foreign:
+            line = sql_file.sql.encode()[: node["query_location"]].count(b"\n") + 1
+            words = "the tables " + ", ".join(sorted(tables))
+            faults.append(
+                Fault(sql_file.at(line), f"it reads {name}", words, "read one of those, or add one to sql/cases")
+            )
+    return faults
+
+
+def faults_of(
+    con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
+) -> list[Fault]:
+    """What of the file breaks the contract of its kind, found without running it."""
+    faults = foreign_tables(con, sql_file, contract.tables)
+    if faults:
+        return faults
+    try:
+        rows = con.execute(f"DESCRIBE {sql_file.sql}", values).fetchall()
+    except duckdb.Error as error:
+        return [sql_fault(sql_file, error)]
+    types: dict[str, str] = {name: kind for name, kind, *_ in rows}
+    wanted = contract.columns
+    missing, extra = sorted(set(wanted) - set(types)), sorted(set(types) - set(wanted))
+    listed = [("no column", missing), ("a column", extra)]
+    words = "; ".join(f"{what} {', '.join(names)}" for what, names in listed if names)
+    if not words and contract.in_order and list(types) != list(wanted):
+        words = f"the columns in the order {', '.join(types)}"
+    if words:
+        allowed = f"{contract.because}the columns {', '.join(wanted)}"
+        faults.append(Fault(sql_file.at_columns, words, allowed, contract.mend))
+    for name, kinds in wanted.items():
+        if name in types and types[name] not in kinds:
+            mend = f"correct {name}, or cast it"
+            faults.append(Fault(sql_file.at_columns, f"{name} is {types[name]}", " or ".join(kinds), mend))
+    return faults
+
+
+def selected(
+    con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
+) -> duckdb.DuckDBPyConnection:
+    """The rows of the file, once it holds to its contract. Raises Refused."""
+    faults = faults_of(con, sql_file, contract, values)
+    if faults:
+        raise Refused(faults)
+    try:
+        return con.execute(sql_file.sql, values)
+    except duckdb.Error as error:
+        raise Refused(sql_fault(sql_file, error)) from error
+
+
+def build(
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    sql_file: SqlFile,
+    values: Mapping[str, Any] | None = None,
+    kind: str = "TABLE",
+) -> None:
+    """Make the temporary table (or VIEW) of that name from what the file selects. Raises Refused."""
+    try:
+        con.execute(f"CREATE OR REPLACE TEMP {kind} {name} AS {sql_file.sql}", values)
+    except duckdb.Error as error:
+        raise Refused(sql_fault(sql_file, error)) from error
+
+
+def broken_rules(
+    con: duckdb.DuckDBPyConnection, where: str, rules: Iterable[tuple[str, str, str]], mend: str
+) -> list[Fault]:
+    """A fault for each rule that rows break: what is wrong with them, SQL that counts them, what is allowed.
+
+    Nothing a row holds is printed.
+    """
+    counted = [(con.execute(query).fetchall()[0][0], what, allowed) for what, query, allowed in rules]
+    return [Fault(where, f"{number} {what}", allowed, mend) for number, what, allowed in counted if number]

@@ -1,10 +1,11 @@
-"""Who is behind a figure: its cases or procedures with their answers, held to the count that the page shows.
+"""Who is behind a figure: its cases, referrals or procedures with their answers, held to the count that the page shows.
 
 Comes in: figures, the tables the measures left, the outcome. Goes out: for each figure its entries in the
 order of a review, and on the connection the table `traced`, every case_ref once. Refuses: entries that do not add up to
 the figure; that is a defect of the program, a ValueError.
 
-Here the name of a breakdown, one of those there are, is joined into SQL, and the SQL of a group apart as it stands.
+Here the names of a breakdown and of an id, of those there are, are joined into SQL, and the SQL of a group apart as it
+stands.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from datetime import date
 
 import duckdb
 
+from pipeline.contracts.grains import CASE
 from pipeline.contracts.measure_files import DAYS, PROPORTION
 from pipeline.lineage.figure_asked import ALL, Figure
 from pipeline.outcomes.outcome import Outcome
@@ -25,10 +27,10 @@ MET, NOT_MET, OTHER_END, UNKNOWN, COUNTED = "met", "not_met", "other_end", "unkn
 
 @dataclass(frozen=True)
 class Entry:
-    """One case or procedure behind a figure."""
+    """One case, referral or procedure behind a figure."""
 
     case_ref: str
-    procedure_id: int | None
+    own_id: int | None  # of the referral or procedure; None where it is a case
     index_date: date
     answer: str  # met, not_met, other_end, unknown or counted
     days: int | None = None
@@ -59,19 +61,21 @@ def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
             values,
         ).fetchall()
         return [Entry(ref, None, day, COUNTED, cell=(route, weeks)) for ref, day, route, weeks in rows]
+    own_id = "NULL" if figure.grain is CASE else figure.grain.id_column
     if figure.apart is not None:
-        frame = con.execute(f"SELECT * FROM ({figure.sql}) WHERE quarter_of(index_date) = $1", [figure.quarter])
-        names = [each[0] for each in frame.description]
-        records = [dict(zip(names, row, strict=True)) for row in frame.fetchall()]
-        return [Entry(each["case_ref"], each.get("procedure_id"), each["index_date"], COUNTED) for each in records]
+        rows = con.execute(
+            f"SELECT case_ref, {own_id}, index_date FROM ({figure.sql}) WHERE quarter_of(index_date) = $1",
+            [figure.quarter],
+        ).fetchall()
+        return [Entry(ref, number, day, COUNTED) for ref, number, day in rows]
     rows = con.execute(
-        "SELECT case_ref, procedure_id, index_date, met, days, event FROM broken_down "
+        f"SELECT case_ref, {own_id}, index_date, met, days, event FROM broken_down "
         f'WHERE measure = $1 AND quarter = $2 AND "{figure.breakdown}" = $3',
         [figure.name, figure.quarter, figure.level],
     ).fetchall()
     return [
-        Entry(ref, procedure, day, _answer(figure.measure.kind, met, event), days)
-        for ref, procedure, day, met, days, event in rows
+        Entry(ref, number, day, _answer(figure.measure.kind, met, event), days)
+        for ref, number, day, met, days, event in rows
     ]
 
 
@@ -96,7 +100,7 @@ def order(figure: Figure) -> tuple[str, ...]:
 
 
 def _place(figure: Figure, entry: Entry) -> tuple[int, date, str, int]:
-    return order(figure).index(entry.answer), entry.index_date, entry.case_ref, entry.procedure_id or 0
+    return order(figure).index(entry.answer), entry.index_date, entry.case_ref, entry.own_id or 0
 
 
 def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Outcome) -> None:

@@ -17,11 +17,10 @@ from typing import Any
 import duckdb
 
 from pipeline.contracts import layout
+from pipeline.contracts.grains import GRAINS, Grain
 from pipeline.contracts.places import SQL
 from pipeline.errors import Refused
 from pipeline.intake.map.mapping_file import parse_mapping
-
-_CASES, _PROCEDURES = "cases", "procedures"
 
 
 @dataclass(frozen=True)
@@ -64,8 +63,7 @@ class Lines:
     loads: tuple[Load, ...]
     counts_as: Mapping[str, CountsAs]
     of_case: Mapping[str, tuple[Line, ...]]  # in the order of the layout's tables, then of the lines
-    cases: Mapping[str, Mapping[str, Any]]
-    procedures: Mapping[int, Mapping[str, Any]]  # by procedure_id
+    worked_out: Mapping[Grain, Mapping[Any, Mapping[str, Any]]]  # the rows of its case table, by their id
 
 
 def read(con: duckdb.DuckDBPyConnection) -> Lines:
@@ -87,14 +85,15 @@ def read(con: duckdb.DuckDBPyConnection) -> Lines:
         for (case_ref, name, file, line), said in rows.items():
             if name == table.name:
                 of_case[case_ref].append(Line(name, file, line, None, {}, {"": said}))
-    built = {name: _records(con, f"SELECT * FROM {name} WHERE case_ref IN (SELECT case_ref FROM traced)")
-             for name in (_CASES, _PROCEDURES)}  # fmt: skip
+    worked_out = {}
+    for grain in GRAINS.values():
+        built = _records(con, f"SELECT * FROM {grain.table} WHERE case_ref IN (SELECT case_ref FROM traced)")
+        worked_out[grain] = {row[grain.id_column]: row for row in built}
     return Lines(
         tuple(_load(*row) for row in con.execute(_sql("loads")).fetchall()),
         {ref: CountsAs(*rest) for ref, *rest in con.execute(_sql("counts_as")).fetchall()},
         {ref: tuple(lines) for ref, lines in of_case.items()},
-        {row["case_ref"]: row for row in built[_CASES]},
-        {row["procedure_id"]: row for row in built[_PROCEDURES]},
+        worked_out,
     )
 
 

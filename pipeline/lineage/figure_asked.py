@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from pipeline.contracts import measure_files
-from pipeline.contracts.measure_files import Apart, Measure
+from pipeline.contracts.apart_files import Apart, aparts
+from pipeline.contracts.grains import GRAINS, Grain
+from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.query_files import query_file
 from pipeline.errors import Fault, Refused, nearest
-from pipeline.outcomes import accounts
 from pipeline.outcomes.outcome import Outcome
 
 EVERYONE = "everyone"
@@ -38,6 +39,11 @@ class Figure:
         return self.breakdown if self.is_measure and self.breakdown != ALL else ""
 
     @property
+    def grain(self) -> Grain:
+        """What each of its entries is."""
+        return GRAINS[self.measure.grain if self.measure else "case"]
+
+    @property
     def is_measure(self) -> bool:
         """Whether its cases have answers, and not only a place."""
         return self.measure is not None and self.apart is None
@@ -46,16 +52,16 @@ class Figure:
 def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None) -> Figure:
     """The figure of that name. Raises Refused."""
     measures = {measure.name: measure for measure in outcome.measures}
-    aparts = {apart.name: apart for apart in measure_files.aparts(known=measures)}
+    groups = {group.name: group for group in aparts(outcome.measures)}
     if (breakdown is None) != (level is None) and breakdown != ALL:
         given, other = ("--breakdown", "--level") if level is None else ("--level", "--breakdown")
         levels = _levels(outcome, name, breakdown) if breakdown else ()
         allowed = f"both or neither; its levels: {', '.join(levels)}" if levels else "both or neither"
         raise Refused(Fault(given, f"{given} without {other}", allowed, f"add {other}, or leave {given} out"))
-    if name in aparts:
+    if name in groups:
         _see_that_it_has(name, breakdown, (), "this group is not broken down")
-        apart = aparts[name]
-        return Figure(name, outcome.quarter, apart.sql, measures[apart.measure], apart)
+        group = groups[name]
+        return Figure(name, outcome.quarter, group.file.sql, measures[group.measure], group)
     if name == EVERYONE:
         _see_that_it_has(name, breakdown, FLOW, "the flow has no other")
         figure = everyone(outcome.quarter)
@@ -67,7 +73,7 @@ def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None)
         _see_that_it_has(name, breakdown, has, why)
         figure = of_measure(measure, outcome.quarter)
     else:
-        names = [EVERYONE, *measures, *aparts]
+        names = [EVERYONE, *measures, *groups]
         raise Refused(Fault("MEASURE", f"there is no figure {name}{nearest(name, names)}", ", ".join(names), _MEND))
     if breakdown is None or breakdown == ALL:
         return figure
@@ -91,12 +97,12 @@ def headlines(outcome: Outcome, at_a_glance: Sequence[str]) -> tuple[Figure, ...
 
 def of_measure(measure: Measure, quarter: str) -> Figure:
     """All that a measure counts in a quarter."""
-    return Figure(measure.name, quarter, measure.sql, measure)
+    return Figure(measure.name, quarter, measure.file.sql, measure)
 
 
 def everyone(quarter: str) -> Figure:
     """Every case first seen in a quarter."""
-    return Figure(EVERYONE, quarter, accounts.EVERYONE.read_text(encoding="utf-8"))
+    return Figure(EVERYONE, quarter, query_file("accounts/everyone").sql)
 
 
 def _see_that_it_has(name: str, breakdown: str | None, has: Collection[str], why: str) -> None:

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 import duckdb
 
 from pipeline.contracts import layout, parse_tree
-from pipeline.contracts.measure_files import BREAKDOWNS
-from pipeline.contracts.sql_file import read_sql_file
+from pipeline.contracts.breakdown_file import BREAKDOWNS
+from pipeline.contracts.case_files import case_files
+from pipeline.contracts.grains import GRAINS
 from pipeline.lineage import select_lineage
 from pipeline.lineage.select_lineage import Relation, Sources
-from pipeline.outcomes import cases
 
-_IDS = ("case_ref", "procedure_id", "referral_id")
+_IDS = tuple(grain.id_column for grain in GRAINS.values())
 
 
 @dataclass(frozen=True)
@@ -59,9 +59,8 @@ def ground(con: duckdb.DuckDBPyConnection) -> Ground:
         for name, columns in names.items()
     }
     followed = dict(as_built)
-    for path in cases.files():
-        name = cases.name_of(path)
-        below = select_lineage.relation(parse_tree.tree(con, read_sql_file(path, ()).sql), followed)
+    for file in case_files():
+        name, below = file.own_name, select_lineage.relation(parse_tree.tree(con, file.sql), followed)
         followed[name] = Relation(below.columns, below.rows, as_built[name].keys)
     return Ground(followed, as_built)
 

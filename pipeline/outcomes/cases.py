@@ -7,38 +7,18 @@ Refuses: a file that is not one SELECT, or that DuckDB cannot run, naming file a
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import duckdb
 
-from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import read_sql_file, sql_fault
-from pipeline.errors import Refused
+from pipeline.contracts import sql_file
+from pipeline.contracts.case_files import case_files
 
 
-def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> tuple[str, ...]:
-    """Build the case tables, or those up to the one named `through`; their names, in order."""
-    names = []
-    for path in files():
-        file, name = read_sql_file(path, ()), name_of(path)
-        try:
-            con.execute(f"CREATE OR REPLACE TEMP TABLE {name} AS {file.sql}")
-        except duckdb.Error as error:
-            raise Refused(sql_fault(file, error)) from error
-        names.append(name)
-        if name == through:
+def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> None:
+    """Build the case tables, or those up to the one named `through`, in their order. Raises Refused."""
+    for file in case_files():
+        sql_file.build(con, file.own_name, file)
+        if file.own_name == through:
             break
-    return tuple(names)
-
-
-def files() -> tuple[Path, ...]:
-    """The files of sql/cases, in their order."""
-    return tuple(sorted((SQL / "cases").glob("*.sql")))
-
-
-def name_of(path: Path) -> str:
-    """The table that a file of sql/cases defines."""
-    return path.stem.split("_", 1)[1]
 
 
 def first_quarter(con: duckdb.DuckDBPyConnection) -> str | None:

@@ -1,7 +1,8 @@
 """Rows in, counts out: every measure by quarter, breakdown and level, in one pass.
 
-Comes in: the table `counted`. Goes out: frames of counts, and of counts by day for the measures about days.
-Refuses nothing: what a row may hold was enforced before.
+Comes in: the table `counted`. Goes out: frames of counts, and of counts by day for the measures about days. Refuses,
+naming file and line: a sql/breakdowns.sql that DuckDB cannot run or that reads what is no case table, a breakdown whose
+levels are not text in every row, one that loses or repeats rows.
 
 Here sql/breakdowns.sql is joined whole with the grouping sets made from its columns.
 """
@@ -13,23 +14,52 @@ from collections.abc import Sequence
 import duckdb
 import pandas as pd
 
-from pipeline.contracts.measure_files import BREAKDOWNS, Breakdown, Measure
-from pipeline.contracts.sql_file import read_sql_file, sql_fault
-from pipeline.errors import Refused
+from pipeline.contracts.breakdown_file import BREAKDOWNS, Breakdown
+from pipeline.contracts.case_files import case_tables
+from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.sql_file import SqlFile, foreign_tables, read_sql_file, sql_fault
+from pipeline.errors import Fault, Refused
 
 
 def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown]) -> None:
-    """The table `broken_down`: each counted row with its quarter and its level of every breakdown."""
-    file = read_sql_file(BREAKDOWNS, ())
+    """The table `broken_down`: each counted row with its quarter and its level of every breakdown. Raises Refused."""
+    file = read_sql_file(BREAKDOWNS)
+    faults = foreign_tables(con, file, case_tables() | {"counted"})
+    if faults:
+        raise Refused(faults)
     try:
         con.execute(f"CREATE OR REPLACE TEMP TABLE broken_down AS WITH levels AS ({file.sql}) "
                     "SELECT quarter_of(index_date) AS quarter, * FROM levels")  # fmt: skip
     except duckdb.Error as error:
         raise Refused(sql_fault(file, error)) from error
+    faults = _level_faults(con, file, breakdowns)
+    if faults:
+        raise Refused(faults)
+
+
+def _level_faults(con: duckdb.DuckDBPyConnection, file: SqlFile, breakdowns: Sequence[Breakdown]) -> list[Fault]:
+    types = {name: kind for name, kind, *_ in con.execute("DESCRIBE broken_down").fetchall()}
+    empty = ", ".join(f'count(*) - count("{breakdown.name}")' for breakdown in breakdowns)
+    (rows, counted, *numbers) = con.execute(
+        f"SELECT count(*), (SELECT count(*) FROM counted), {empty} FROM broken_down"
+    ).fetchall()[0]
+    faults = []
+    if rows != counted:
+        words = f"{rows} rows made of {counted}"
+        faults.append(Fault(file.at_columns, words, "each counted row once", "look at the joins of the file"))
+    for breakdown, number in zip(breakdowns, numbers, strict=True):
+        where, name = file.at(breakdown.line), breakdown.name
+        if types[name] != "VARCHAR":
+            mend = "say it in words, such as CASE WHEN ... THEN 'yes' ELSE 'no' END"
+            faults.append(Fault(where, f"{name} is {types[name]}", "VARCHAR: levels are text", mend))
+        elif number:
+            mend = f"write level_of(...) AS {name}, which says not_recorded"
+            faults.append(Fault(where, f"{name} is NULL in {number} rows", "a level in every row", mend))
+    return faults
 
 
 def count(con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], breakdowns: Sequence[Breakdown]) -> pd.DataFrame:
-    """One row for each measure, quarter, breakdown and level: eligible, known and met, by what `met` says."""
+    """One row for split measure, quarter, breakdown and level: eligible, known and met, by what `met` says."""
     answers = "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met"
     return _grouped(con, measures, breakdowns, answers, ())
 
@@ -37,7 +67,7 @@ def count(con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], breakdown
 def count_days(
     con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], breakdowns: Sequence[Breakdown]
 ) -> pd.DataFrame:
-    """The same for the measures about days, one row for each day: everyone, events, competing, censored.
+    """The same for the measures about days, one row for split day: everyone, events, competing, censored.
 
     A row without a day was watched on none: it is in no row here, but it is eligible.
     """
@@ -57,8 +87,8 @@ def _grouped(
 ) -> pd.DataFrame:
     keys = ", ".join(["measure", "quarter", *also])
     sets = ", ".join(f'({keys}, "{breakdown.name}")' for breakdown in breakdowns)
-    which = " ".join(f"WHEN grouping(\"{each.name}\") = 0 THEN '{each.name}'" for each in breakdowns)
-    level = " ".join(f'WHEN grouping("{each.name}") = 0 THEN "{each.name}"' for each in breakdowns)
+    which = " ".join(f"WHEN grouping(\"{split.name}\") = 0 THEN '{split.name}'" for split in breakdowns)
+    level = " ".join(f'WHEN grouping("{split.name}") = 0 THEN "{split.name}"' for split in breakdowns)
     asked = [f"{measure.name}/{name}" for measure in measures for name in measure.also_by]
     only_where_asked = [breakdown.name for breakdown in breakdowns if not breakdown.for_every_measure]
     return con.execute(

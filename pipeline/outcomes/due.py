@@ -12,7 +12,7 @@ from datetime import date
 
 import duckdb
 
-from pipeline.contracts.places import SQL
+from pipeline.contracts.query_files import answer
 
 CLOSING, OPEN, OPENS = "closing", "open", "opens"
 _HELD, _CLOSED = "held", "closed"
@@ -64,7 +64,7 @@ class Due:
 
     def of(self, place: str) -> tuple[ToAsk, ...]:
         """Those in one group."""
-        return tuple(each for each in self.to_ask if each.place == place)
+        return tuple(case for case in self.to_ask if case.place == place)
 
     @property
     def newest_cut_off(self) -> date:
@@ -74,22 +74,12 @@ class Due:
 
 def find_due(con: duckdb.DuckDBPyConnection, on: date, days: int) -> Due:
     """The list as of a day."""
-    rows = con.execute((SQL / "due.sql").read_text(encoding="utf-8"), {"on": on, "days": days}).fetchall()
+    rows = answer(con, "due", {"on": on, "days": days}).fetchall()
     return Due(
         on,
         days,
         to_ask=tuple(ToAsk(*row[:-1]) for row in rows if row[0] in (CLOSING, OPEN, OPENS)),
         held_back=tuple(HeldBack(row[1], row[-1]) for row in rows if row[0] == _HELD),
         closed_unanswered=sum(row[0] == _CLOSED for row in rows),
-        sources=_sources(con),
+        sources=tuple(Source(*row) for row in answer(con, "due_sources").fetchall()),
     )
-
-
-def _sources(con: duckdb.DuckDBPyConnection) -> tuple[Source, ...]:
-    found = con.execute(
-        "WITH newest AS (SELECT source, max_by(load, (extracted_on, load)) AS load, max(extracted_on) AS cut_off "
-        "FROM loads_in_force GROUP BY source) "
-        "SELECT n.source, n.cut_off, count(c.closed_reason) FROM newest AS n LEFT JOIN store.cases AS c USING (load) "
-        "GROUP BY ALL ORDER BY n.source"
-    ).fetchall()
-    return tuple(Source(*row) for row in found)

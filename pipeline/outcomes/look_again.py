@@ -1,8 +1,8 @@
 """Cases whose records are worth looking at again, for each reason there is.
 
 Comes in: a working connection with the case tables, a quarter. Goes out: a Reason for every file of sql/look_again, in
-the order of their names, with its cases in the order of the file. Refuses: a file that is not one SELECT of case_ref,
-practitioner, day and detail.
+the order of their names, with its cases in the order of the file. Refuses, all files at once: what breaks the contract
+of such a list, and a line without a case, a day or a word on it.
 
 These lists are for reviewing records, not for contacting anyone: a reason for which somebody might ring a family leaves
 out everyone of whom any load in force says that they died (the table died).
@@ -12,15 +12,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 import duckdb
 
+from pipeline.contracts import list_files
+from pipeline.contracts.case_files import case_tables
 from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import SqlFile, read_sql_file, sql_fault
+from pipeline.contracts.sql_file import SqlFile, selected
 from pipeline.errors import Fault, Refused
-
-MUST = ("title", "why")
-_COLUMNS = ["case_ref", "practitioner", "day", "detail"]
 
 
 @dataclass(frozen=True)
@@ -43,22 +43,26 @@ class Reason:
     cases: tuple[CaseToLookAt, ...]
 
 
-def look_again(con: duckdb.DuckDBPyConnection, quarter: str) -> tuple[Reason, ...]:
-    """Every reason with the cases of the quarter. Raises Refused."""
-    return tuple(
-        _reason(con, quarter, read_sql_file(path, MUST)) for path in sorted((SQL / "look_again").glob("*.sql"))
-    )
+def look_again(con: duckdb.DuckDBPyConnection, quarter: str, folder: Path = SQL / "look_again") -> tuple[Reason, ...]:
+    """Every reason with the cases of the quarter. Raises Refused with the faults of all files."""
+    reasons: list[Reason] = []
+    faults: list[Fault] = []
+    for file in list_files.list_files(folder):
+        try:
+            reasons.append(Reason(file.own_name, file.keys["title"], file.keys["why"], _cases(con, quarter, file)))
+        except Refused as refused:
+            faults += refused.faults
+    if faults:
+        raise Refused(faults)
+    return tuple(reasons)
 
 
-def _reason(con: duckdb.DuckDBPyConnection, quarter: str, file: SqlFile) -> Reason:
-    try:
-        found = con.execute(file.sql, {"quarter": quarter})
-        columns = [name for name, *_ in found.description or ()]
-        rows = found.fetchall()
-    except duckdb.Error as error:
-        raise Refused(sql_fault(file, error)) from error
-    if columns != _COLUMNS:
-        mend = "name the columns so, in this order"
-        raise Refused(Fault(file.at(), f"the columns {', '.join(columns)}", f"{', '.join(_COLUMNS)}", mend))
-    name = file.name.split("_", 1)[1]
-    return Reason(name, file.keys["title"], file.keys["why"], tuple(CaseToLookAt(*row) for row in rows))
+def _cases(con: duckdb.DuckDBPyConnection, quarter: str, file: SqlFile) -> tuple[CaseToLookAt, ...]:
+    rows = selected(con, file, list_files.contract(case_tables()), {"quarter": quarter}).fetchall()
+    cases = tuple(CaseToLookAt(*row) for row in rows)
+    halves = sum(None in (case.case_ref, case.day, case.detail) for case in cases)
+    if halves:
+        allowed = "all three in every row; practitioner alone may be empty"
+        words = f"{halves} rows without case_ref, day or detail"
+        raise Refused(Fault(file.at_columns, words, allowed, "look at what may be NULL in the file"))
+    return cases

@@ -13,8 +13,9 @@ from datetime import date
 import duckdb
 import pandas as pd
 
-from pipeline.contracts import measure_files
-from pipeline.contracts.measure_files import Breakdown, Measure
+from pipeline.contracts.apart_files import APART_COLUMNS, aparts
+from pipeline.contracts.breakdown_file import Breakdown, breakdowns
+from pipeline.contracts.measure_files import Measure, worded
 from pipeline.errors import Fault, Refused
 from pipeline.outcomes import accounts, cases, counting, lookup, measure_rows, quarters, results
 from pipeline.outcomes.lookup import Lookup
@@ -46,29 +47,28 @@ def work_out(
     watch: Progress,
 ) -> Outcome:
     """Every measure, for every quarter from the first to the one asked for (else the latest that had ended)."""
-    breakdowns = measure_files.breakdowns()
+    split_by = breakdowns()
+    groups_apart = aparts(measures)
     watch.stage("one row a case")
-    case_tables = cases.build(con)
+    cases.build(con)
     first = cases.first_quarter(con)
     chosen = _chosen(quarter, first, cut_off)
-    measure_rows.count_rows(con, measures, case_tables, settings, watch)
-    apart = measure_rows.count_apart(
-        con, measure_files.aparts(known={measure.name for measure in measures}), case_tables
-    )
+    measure_rows.count_rows(con, measures, settings, watch)
+    apart = measure_rows.count_apart(con, groups_apart)
     watch.stage("counting by quarter, breakdown and level")
-    counting.break_down(con, breakdowns)
-    counts = counting.count(con, measures, breakdowns)
-    day_counts = counting.count_days(con, measures, breakdowns)
+    counting.break_down(con, split_by)
+    counts = counting.count(con, measures, split_by)
+    day_counts = counting.count_days(con, measures, split_by)
     by_level, waits = results.work_out(counts, day_counts, measures, first or chosen, chosen, cut_off)
     return Outcome(
         quarter=chosen,
         cut_off=cut_off,
-        measures=tuple(measure_files.worded(measure, settings) for measure in measures),
-        breakdowns=breakdowns,
+        measures=tuple(worded(measure, settings) for measure in measures),
+        breakdowns=split_by,
         results=by_level,
         waits=waits,
         lookup=lookup.read(by_level, waits),
-        apart=pd.DataFrame(apart, columns=["measure", "title", "quarter", "count"]),
+        apart=pd.DataFrame(apart, columns=list(APART_COLUMNS)),
         flow=accounts.flow(con, chosen),
     )
 

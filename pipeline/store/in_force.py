@@ -49,8 +49,8 @@ def stand_at(con: duckdb.DuckDBPyConnection, event: int | None) -> int:
         raise Refused(Fault("EVENT", f"there is no event {event}", allowed, mend))
     chosen = event if event is not None else max(known, default=0)
     con.execute("CREATE OR REPLACE TEMP TABLE as_loaded AS SELECT CAST($1 AS INTEGER) AS event", [chosen])
-    view = (SQL / "loads_in_force.sql").read_text(encoding="utf-8")
-    con.execute(f"CREATE OR REPLACE TEMP VIEW loads_in_force AS {view}")
+    for view in ("loads_in_force", "newest_loads"):
+        con.execute(f"CREATE OR REPLACE TEMP VIEW {view} AS {(SQL / f'{view}.sql').read_text(encoding='utf-8')}")
     return chosen
 
 
@@ -94,7 +94,7 @@ def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> tuple[str, ...]
     """
     query = (
         "WITH weighty AS (SELECT load FROM counting_cases UNION "
-        "SELECT max_by(load, (extracted_on, load)) FROM loads_in_force GROUP BY source) "
+        "SELECT load FROM newest_loads) "
         "SELECT load, remark FROM store.remarks JOIN loads_in_force USING (load) "
         "WHERE (serious AND load IN (SELECT load FROM weighty)) = $1 ORDER BY load, remark"
     )

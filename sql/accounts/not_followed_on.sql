@@ -1,21 +1,13 @@
 -- Two kinds of case that count as an older export had them. Dropped: the newest load in force of the case's own source
--- neither carries it nor set it aside, though at its own cut-off it was still within 84 days of first contact, so what
+-- neither carries it nor set it aside, though at its own cut-off it was still within $followed_days days of first contact, so what
 -- happened to it after that is not known. Set aside: a newer load carries it in a row that could not be used.
 -- A case is one of them at most.
-WITH newest AS (
-    SELECT
-        source,
-        max_by(load, (extracted_on, load)) AS load,
-        max(extracted_on) AS extracted_on
-    FROM loads_in_force
-    GROUP BY source
-),
-judged AS (
+WITH judged AS (
     SELECT
         c.cut_off,
         c.set_aside_in,
         c.cut_off < n.extracted_on
-            AND c.first_contact_date + 84 > c.cut_off
+            AND c.first_contact_date + CAST($followed_days AS INTEGER) > c.cut_off
             AND NOT EXISTS (
                 SELECT 1
                 FROM store.set_aside AS s
@@ -26,7 +18,7 @@ judged AS (
             ) AS dropped
     FROM counting_cases AS c
     JOIN loads_in_force AS l USING (load)
-    JOIN newest AS n USING (source)
+    JOIN newest_loads AS n USING (source)
 )
 SELECT
     count(*) FILTER (WHERE dropped) AS dropped,

@@ -1,10 +1,5 @@
 -- One row a load, table, column and rule: how many rows or values it set aside. Only of the newest load in force of each
 -- source: what an older one had set aside has been mended since, or is set aside again.
-WITH newest AS (
-    SELECT max_by(load, (extracted_on, load)) AS load
-    FROM loads_in_force
-    GROUP BY source
-)
 SELECT
     load,
     table_name AS "table",
@@ -13,7 +8,7 @@ SELECT
     allowed,
     count(*) AS count
 FROM store.set_aside
-JOIN newest USING (load)
+JOIN newest_loads USING (load)
 GROUP BY
     load,
     table_name,

@@ -1,12 +1,5 @@
 -- One row a traced case: the load its version that counts comes from, and why that is not the newest one, if so.
 -- newest_load is that of the case's own source, empty where the case comes from it.
-WITH newest AS (
-    SELECT
-        source,
-        max_by(load, (extracted_on, load)) AS load
-    FROM loads_in_force
-    GROUP BY source
-)
 SELECT
     c.case_ref,
     c.load,
@@ -14,6 +7,6 @@ SELECT
     nullif(n.load, c.load) AS newest_load
 FROM counting_cases AS c
 JOIN loads_in_force AS l USING (load)
-JOIN newest AS n USING (source)
+JOIN newest_loads AS n USING (source)
 WHERE c.case_ref IN (SELECT case_ref FROM traced)
 ORDER BY c.case_ref

@@ -12,15 +12,11 @@ from datetime import date
 
 import pandas as pd
 
+from pipeline.contracts import query_files
+from pipeline.contracts.apart_files import APART_COLUMNS
+from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
-from pipeline.contracts.measure_files import Breakdown, Measure
-from pipeline.outcomes.accounts import (
-    APART_COLUMNS,
-    FLOW_COLUMNS,
-    LINE_COLUMNS,
-    NOT_RECORDED_COLUMNS,
-    REASON_COLUMNS,
-)
+from pipeline.contracts.measure_files import Measure
 from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.own_and_rest import OwnAndRest
@@ -109,10 +105,10 @@ def check(content: EditionContent) -> None:
         f"{name}: column {column} is missing"
         for name, frame, columns in (
             ("apart", content.apart, APART_COLUMNS),
-            ("flow", content.flow, FLOW_COLUMNS),
-            ("lines", content.quality.lines, LINE_COLUMNS),
-            ("reasons", content.quality.reasons, REASON_COLUMNS),
-            ("not_recorded", content.quality.not_recorded, NOT_RECORDED_COLUMNS),
+            ("flow", content.flow, query_files.COLUMNS["accounts/flow"]),
+            ("lines", content.quality.lines, query_files.COLUMNS["accounts/lines"]),
+            ("reasons", content.quality.reasons, query_files.COLUMNS["accounts/reasons"]),
+            ("not_recorded", content.quality.not_recorded, query_files.COLUMNS["accounts/not_recorded"]),
         )
         for column in columns
         if column not in frame.columns

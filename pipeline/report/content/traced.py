@@ -103,11 +103,7 @@ def _sentence(figure: Figure, results: Lookup, groups: Sequence[Group], words: W
     if figure.is_measure and figure.measure:
         result = results.results.get((figure.name, figure.quarter, figure.breakdown, figure.level))
         return sentences.figure(figure.measure, result, words.grains[figure.measure.grain][1])
-    return words.several(_grain(figure), sum(len(group.cases) for group in groups))
-
-
-def _grain(figure: Figure) -> str:
-    return figure.measure.grain if figure.measure else "case"
+    return words.several(figure.grain.name, sum(len(group.cases) for group in groups))
 
 
 def _load(load: Load, rests: RestsOn) -> str:
@@ -145,7 +141,7 @@ def _grouped(figure: Figure, entries: Sequence[Entry], words: Wording) -> Iterat
 
 def _adds_up(figure: Figure, groups: Sequence[Group], number: int, words: Wording) -> str:
     parts = " + ".join(f"{len(group.cases)} {group.title.lower()}" for group in groups)
-    total = words.several(_grain(figure), number)
+    total = words.several(figure.grain.name, number)
     if figure.name == EVERYONE:
         return f"{total} in {len(groups)} cells, each as many as the flow says"
     if figure.apart is not None:

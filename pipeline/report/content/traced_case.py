@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from pipeline.contracts import layout
+from pipeline.contracts.grains import CASE, Grain
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT
 from pipeline.lineage.behind_figure import UNKNOWN, Entry
 from pipeline.lineage.export_lines import CountsAs, Line, Lines
@@ -30,13 +31,13 @@ class TracedLine:
 
     where: str  # file and line
     of: str  # the table, where the file is not named after it
-    own: bool  # it is the very procedure that is counted
+    own: bool  # it is the very referral or procedure that is counted
     says: str
 
 
 @dataclass(frozen=True)
 class TracedCase:
-    """One case or procedure behind a figure."""
+    """One case, referral or procedure behind a figure."""
 
     case_ref: str
     counted_on: str
@@ -49,16 +50,17 @@ class TracedCase:
 def traced_case(figure: Figure, entry: Entry, rests: RestsOn, found: Lines, several_loads: bool) -> TracedCase:
     """All about one entry of a figure."""
     counts_as = found.counts_as[entry.case_ref]
-    own_row = None if entry.procedure_id is None else found.procedures[entry.procedure_id]["row_id"]
+    grain = figure.grain
+    own_row = None if entry.own_id is None else found.worked_out[grain][entry.own_id]["row_id"]
     used = rests.used()
     return TracedCase(
         entry.case_ref,
         entry.index_date.isoformat(),
         _says(figure, entry),
         tuple(_notes(counts_as, several_loads)),
-        ", ".join(_worked_out(entry, rests, found)),
+        ", ".join(_worked_out(grain, entry, rests, found)),
         tuple(
-            _line(line, used[line.table], line.table == "procedures" and own_row == line.row_id)
+            _line(line, used[line.table], line.table == grain.table and own_row == line.row_id)
             for line in found.of_case[entry.case_ref]
             if line.table in used
         ),
@@ -88,11 +90,11 @@ def _notes(counts_as: CountsAs, several_loads: bool) -> Iterator[str]:
         yield f"load {counts_as.load}"
 
 
-def _worked_out(entry: Entry, rests: RestsOn, found: Lines) -> Iterator[str]:
+def _worked_out(grain: Grain, entry: Entry, rests: RestsOn, found: Lines) -> Iterator[str]:
     """The values the program worked out of the lines: not those that only repeat a line."""
-    rows: list[tuple[str, Mapping[str, Any]]] = [("cases", found.cases[entry.case_ref])]
-    if entry.procedure_id is not None:
-        rows.append(("procedures", found.procedures[entry.procedure_id]))
+    rows: list[tuple[str, Mapping[str, Any]]] = [(CASE.table, found.worked_out[CASE][entry.case_ref])]
+    if entry.own_id is not None:
+        rows.append((grain.table, found.worked_out[grain][entry.own_id]))
     said: set[str] = set()
     for table, row in rows:
         written = {column.name for column in layout.table(table).columns}

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pipeline.contracts.measure_files import DAYS, PROPORTION, Breakdown, Measure
+from pipeline.contracts.breakdown_file import Breakdown
+from pipeline.contracts.measure_files import DAYS, PROPORTION, Measure
 from pipeline.judgement import verdict
 from pipeline.judgement.verdict import LOOK, NONE
 from pipeline.outcomes.lookup import Lookup, Result

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import (
     DAYS,
@@ -14,7 +15,6 @@ from pipeline.contracts.measure_files import (
     PROPORTION,
     REPORTED_DAY,
     TIME_TO_EVENT,
-    Breakdown,
     Measure,
 )
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result

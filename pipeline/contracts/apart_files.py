@@ -1,0 +1,70 @@
+"""The groups counted beside a measure, because they are not in it or are a part worth showing: sql/apart.
+
+Comes in: the measures there are. Goes out: frozen descriptions with the SQL, and the contract of that. Refuses, with
+file and line: a missing or unknown key, a measure that there is not, two groups of a measure with one title.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.contracts.measure_files import Measure, grain_columns
+from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_file import DAY, TEXT, Contract, SqlFile, name_faults, read_folder, read_sql_file
+from pipeline.errors import Fault, Refused
+
+MUST = ("title", "measure")
+APART_COLUMNS = ("measure", "title", "quarter", "count")  # of the frame of their numbers
+
+
+@dataclass(frozen=True)
+class Apart:
+    """One group: one file of sql/apart. It stands for what its measure stands for."""
+
+    name: str
+    title: str
+    measure: str
+    grain: str
+    file: SqlFile
+
+
+def aparts(measures: Collection[Measure], folder: Path = SQL / "apart") -> tuple[Apart, ...]:
+    """Every group counted apart, by name. Raises Refused with the faults of all files."""
+    grains = {measure.name: measure.grain for measure in measures}
+    groups = read_folder(folder, lambda path: _apart(path, grains))
+    told = [(group.measure, group.title) for group in groups]
+    allowed = "each title once beside a measure"
+    twice = [
+        Fault(group.file.at("title"), f"{group.title}, a second time", allowed, "give one of them another title")
+        for place, group in enumerate(groups)
+        if told[place] in told[:place]
+    ]
+    if twice:
+        raise Refused(twice)
+    return groups
+
+
+def contract(group: Apart, case_tables: frozenset[str]) -> Contract:
+    """What the SELECT of a group gives, and what it may read."""
+    return Contract(
+        {"case_ref": TEXT, **grain_columns(group.grain), "index_date": DAY},
+        case_tables | {"settings"},
+        in_order=False,
+        because=f"beside a measure of grain {group.grain} ",
+        mend="correct the columns, or measure at the head of the file",
+    )
+
+
+def _apart(path: Path, grains: dict[str, str]) -> Apart:
+    file = read_sql_file(path, MUST)
+    measure, faults = file.keys["measure"], name_faults(file)
+    if measure not in grains:
+        mend = "name the measure it stands beside"
+        faults.append(Fault(file.at("measure"), measure, "the name of a measure", mend))
+    if file.name in grains:
+        faults.append(Fault(file.at(), f"the name {file.name}", "a name that no measure has", "rename the file"))
+    if faults:
+        raise Refused(faults)
+    return Apart(file.name, file.keys["title"], measure, grains[measure], file)

@@ -1,0 +1,89 @@
+"""The questions that are asked of the store and the case tables: one SQL file each, with the columns it answers in.
+
+Comes in: the name of a file below sql, the values it asks for. Goes out: its rows. Refuses, with file and line: a file
+that does not hold to its columns, or reads what is neither a case table nor one of the store's here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import duckdb
+
+from pipeline.contracts import layout
+from pipeline.contracts.case_files import case_tables
+from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_file import (
+    DAY,
+    TEXT,
+    WHOLE,
+    YES_NO,
+    Contract,
+    SqlFile,
+    build,
+    faults_of,
+    read_sql_file,
+    selected,
+)
+from pipeline.errors import Refused
+
+# Each file, and its columns with the types they may have, in their order.
+COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
+    "accounts/everyone": {"case_ref": TEXT, "index_date": DAY, "route": TEXT, "six_weeks": TEXT},
+    "accounts/flow": {"route": TEXT, "six_weeks": TEXT, "cases": WHOLE},
+    "accounts/lines": {
+        **{"load": WHOLE, "file": TEXT, "lines": WHOLE, "header": WHOLE, "blank": WHOLE},
+        **{"accepted": WHOLE, "set_aside": WHOLE, "repeats": WHOLE},
+    },
+    "accounts/reasons": {
+        **{"load": WHOLE, "table": TEXT, "column": TEXT, "kind": TEXT, "allowed": TEXT},
+        **{"count": WHOLE},
+    },
+    "accounts/not_recorded": {"table": TEXT, "column": TEXT, "site": TEXT, "rows": WHOLE, "not_recorded": WHOLE},
+    "accounts/not_followed_on": {
+        **{"dropped": WHOLE, "earliest_cut_off": DAY, "set_aside": WHOLE},
+        **{"set_aside_in": ("INTEGER[]",)},
+    },
+    "accounts/settled": {"mended": WHOLE, "again": WHOLE, "gone": WHOLE, "anew": WHOLE},
+    "accounts/followed": {"load": WHOLE, "newest": WHOLE},
+    "due": {
+        **{"place": TEXT, "case_ref": TEXT, "site": TEXT, "lead_practitioner": TEXT, "first_day": DAY},
+        **{"six_weeks_on": DAY, "last_day": DAY, "days_left": WHOLE, "closed_reason": TEXT, "cut_off": DAY},
+        **{"why_held": TEXT},
+    },
+    "due_sources": {"source": TEXT, "cut_off": DAY, "closing_reasons": WHOLE},
+    "practitioner/codes": {"code": TEXT},
+    "practitioner/answers": {
+        **{"measure": TEXT, "quarter": TEXT, "unit": TEXT, "practitioner": TEXT},
+        **{"met": YES_NO, "event": WHOLE},
+    },
+    "practitioner/caseload": {"first_seen": WHOLE, "procedures": WHOLE},
+}
+_OF_THE_STORE = {"files", "set_aside", *(table.name for table in layout.tables())}
+_BESIDE = {"loads_in_force", "newest_loads", "everyone", "broken_down"}
+
+
+def answer(
+    con: duckdb.DuckDBPyConnection, name: str, values: Mapping[str, Any] | None = None
+) -> duckdb.DuckDBPyConnection:
+    """The rows of one file. Raises Refused."""
+    return selected(con, query_file(name), _contract(name), values)
+
+
+def build_view(con: duckdb.DuckDBPyConnection, view: str, name: str) -> None:
+    """The rows of one file as a temporary view. Raises Refused."""
+    faults = faults_of(con, query_file(name), _contract(name))
+    if faults:
+        raise Refused(faults)
+    build(con, view, query_file(name), kind="VIEW")
+
+
+def query_file(name: str) -> SqlFile:
+    """The file of that name below sql. Raises Refused."""
+    return read_sql_file(SQL / f"{name}.sql")
+
+
+def _contract(name: str) -> Contract:
+    tables = case_tables() | _BESIDE | {f"store.{table}" for table in _OF_THE_STORE}
+    return Contract(COLUMNS[name], frozenset(tables))

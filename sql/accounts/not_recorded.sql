@@ -1,0 +1,47 @@
+-- For every optional column of the layout, $columns of $tables, and every site: the rows of the cases first seen in the
+-- quarter, and in how many of them nothing is recorded.
+WITH seen AS (
+    SELECT
+        case_ref,
+        load,
+        level_of(recorded(site)) AS site
+    FROM counting_cases
+    WHERE quarter_of(first_contact_date) = $quarter
+),
+written AS (
+    SELECT 'cases' AS "table", seen.site, to_json(t) AS fields FROM store.cases AS t JOIN seen USING (case_ref, load)
+    UNION ALL
+    SELECT 'contacts', seen.site, to_json(t) FROM store.contacts AS t JOIN seen USING (case_ref, load)
+    UNION ALL
+    SELECT 'assessments', seen.site, to_json(t) FROM store.assessments AS t JOIN seen USING (case_ref, load)
+    UNION ALL
+    SELECT 'referrals', seen.site, to_json(t) FROM store.referrals AS t JOIN seen USING (case_ref, load)
+    UNION ALL
+    SELECT 'procedures', seen.site, to_json(t) FROM store.procedures AS t JOIN seen USING (case_ref, load)
+    UNION ALL
+    SELECT 'complications', seen.site, to_json(t) FROM store.complications AS t JOIN seen USING (case_ref, load)
+    UNION ALL
+    SELECT 'feeding_checks', seen.site, to_json(t) FROM store.feeding_checks AS t JOIN seen USING (case_ref, load)
+),
+asked AS (
+    SELECT
+        unnest($tables) AS "table",
+        unnest($columns) AS "column",
+        unnest(range(len($columns))) AS place
+)
+SELECT
+    a."table",
+    a."column",
+    w.site,
+    count(*) AS rows,
+    count(*) - count(recorded(w.fields ->> a."column")) AS not_recorded
+FROM written AS w
+JOIN asked AS a ON a."table" = w."table" -- one to many
+GROUP BY
+    a.place,
+    a."table",
+    a."column",
+    w.site
+ORDER BY
+    a.place,
+    w.site

@@ -1,0 +1,11 @@
+-- Every counted row up to the quarter, with what it stands for, whose it is (nobody's: NULL) and its answer.
+SELECT
+    measure,
+    quarter,
+    unit,
+    nullif(practitioner, 'not_recorded') AS practitioner,
+    met,
+    event
+FROM broken_down
+WHERE quarter <= $quarter
+ORDER BY ALL
