@@ -1,7 +1,4 @@
-"""What each command did, for the command line to say.
-
-Comes in: nothing but what the spine puts in. Goes out: frozen descriptions. Refuses nothing.
-"""
+"""What each command did, for the command line to say: frozen descriptions, which the spine fills in."""
 
 from __future__ import annotations
 
@@ -26,11 +23,6 @@ class Loaded:
     examined: Examined | None
     lists: Path
     settled: Settled | None = None  # what became of what this source's load before had set aside
-
-    @property
-    def is_new(self) -> bool:
-        """Whether anything changed."""
-        return self.examined is not None
 
 
 @dataclass(frozen=True)

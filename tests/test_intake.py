@@ -316,7 +316,8 @@ def test_the_same_files_again_change_nothing(audit: Path):
     # The lists are made again, in case the first load was cut off before it wrote them.
     assert {path.name: path.read_bytes() for path in again.lists.iterdir()} == made
     assert made["repeats.csv"] == b"file,line\ncases.csv,3\n"
-    assert (first.number, first.is_new, again.number, again.is_new) == (1, True, 1, False)
+    assert first.examined is not None
+    assert (first.number, again.number, again.examined) == (1, 1, None)
 
 
 def test_the_newest_cut_off_counts_and_an_old_export_loaded_late_does_not_overwrite(audit: Path):
@@ -406,7 +407,7 @@ def test_one_row_in_twenty_set_aside_is_not_much(audit: Path):
 def test_dates_that_stop_long_before_the_cut_off_hold_an_export_back(audit: Path):
     # The latest date is 10 January: 92 days before 12 April, 93 before the 13th.
     export = write_export(audit.parent / "export", {"cases": CASES})
-    assert run.load(audit, export, date(2026, 4, 12)).is_new
+    assert run.load(audit, export, date(2026, 4, 12)).examined
     with pytest.raises(Refused, match="the latest date is 2026-01-10, 93 days before the cut-off 2026-04-13"):
         run.load(audit, export, date(2026, 4, 13))
     assert [event.event for event in run.loads(audit)] == [1]

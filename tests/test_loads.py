@@ -101,9 +101,9 @@ def test_a_withdrawal_is_undone_by_loading_the_same_files_again(audit: Path, tmp
     run.withdraw(audit, 1)
     assert counting(audit) == {}
     again = run.load(audit, export, SPRING, accept_anyway=INVENTED)
-    assert (again.number, again.is_new) == (3, True)
+    assert (again.number, again.examined is None) == (3, False)
     once_more = run.load(audit, export, SPRING, accept_anyway=INVENTED)
-    assert (once_more.number, once_more.is_new) == (3, False)
+    assert (once_more.number, once_more.examined) == (3, None)
     assert counting(audit) == {"A": (3, "North")}
 
 

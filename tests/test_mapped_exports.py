@@ -297,7 +297,7 @@ def test_the_same_sheet_with_a_corrected_mapping_is_a_new_load_and_counts(audit:
     path = sheet(audit, "Ref,Seen,Age\nA,03/04/2026,10\n")
     map_it(audit, CASES.replace("%d/%m/%Y", "%m/%d/%Y"))
     assert load(audit, path).number == 1
-    assert load(audit, path).is_new is False
+    assert load(audit, path).examined is None
     map_it(audit, CASES)
     assert load(audit, path).number == 2
     with contextlib.closing(store.work(audit)) as con:

@@ -20,7 +20,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from pipeline.errors import Refused
 from pipeline.intake.account import mending_workbook
-from pipeline.intake.account.mending_workbook import LINES, Row, write_workbook
+from pipeline.intake.account.mending_workbook import Row, write_workbook
 
 SEX = "one of female, male, or nothing"
 DAY = "a date written like 2026-07-31; it must be there"
@@ -64,7 +64,7 @@ def markup(path: Path) -> str:
 
 
 def test_a_sheet_a_table_says_what_was_found_where_and_how_to_mend_it(tmp_path: Path):
-    path = write(tmp_path / "to-mend.xlsx", ("cases", CASES), ("contacts", CONTACTS), (LINES, DAMAGED))
+    path = write(tmp_path / "to-mend.xlsx", ("cases", CASES), ("contacts", CONTACTS), ("lines", DAMAGED))
     assert cells(path, "cases") == [
         HEADER,
         ["caseload.xlsx, sheet Babies", 4, "RB-7", "Sex", "the value", "Boy", SEX, CORRECT],
@@ -78,7 +78,7 @@ def test_a_sheet_a_table_says_what_was_found_where_and_how_to_mend_it(tmp_path: 
 
 
 def test_the_first_sheet_counts_by_table_and_reason_and_says_how_to_go_on(tmp_path: Path):
-    path = write(tmp_path / "to-mend.xlsx", ("cases", CASES), ("contacts", CONTACTS), (LINES, DAMAGED))
+    path = write(tmp_path / "to-mend.xlsx", ("cases", CASES), ("contacts", CONTACTS), ("lines", DAMAGED))
     rows = cells(path, "What to do")
     assert rows[0][0] == "What was set aside of the export caseload.xlsx"
     at = rows.index(["table", "column", "what is set aside", "allowed", "how often"])
@@ -98,7 +98,7 @@ def test_the_first_sheet_counts_by_table_and_reason_and_says_how_to_go_on(tmp_pa
 
 
 def test_sheets_stand_in_the_order_of_the_layout_and_only_where_something_was_found(tmp_path: Path):
-    tables = [(LINES, DAMAGED), ("feeding_checks", ()), ("contacts", CONTACTS), ("cases", CASES)]
+    tables = [("lines", DAMAGED), ("feeding_checks", ()), ("contacts", CONTACTS), ("cases", CASES)]
     path = write(tmp_path / "to-mend.xlsx", *tables)
     assert openpyxl.load_workbook(path).sheetnames == ["What to do", "cases", "contacts", "lines"]
 
@@ -258,9 +258,9 @@ def test_a_cell_that_was_not_written_stops_it(tmp_path: Path, monkeypatch: pytes
 
 
 def test_the_same_findings_give_the_same_bytes(tmp_path: Path):
-    first = write(tmp_path / "one.xlsx", ("cases", CASES), (LINES, DAMAGED)).read_bytes()
+    first = write(tmp_path / "one.xlsx", ("cases", CASES), ("lines", DAMAGED)).read_bytes()
     time.sleep(2.1)  # past the seconds of the properties, and the two seconds of a zip
-    assert write(tmp_path / "two.xlsx", ("cases", CASES), (LINES, DAMAGED)).read_bytes() == first
+    assert write(tmp_path / "two.xlsx", ("cases", CASES), ("lines", DAMAGED)).read_bytes() == first
 
 
 def test_it_is_made_nowhere_but_in_its_own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

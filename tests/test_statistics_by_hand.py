@@ -20,7 +20,8 @@ import pipeline.statistics
 from pipeline.statistics.comparison import newcombe, recovered
 from pipeline.statistics.proportions import bounds, clopper_pearson, sensitivity, wilson
 from pipeline.statistics.quartiles import quartiles
-from pipeline.statistics.waits import cumulative_incidence, incidence_at, product_limit
+from pipeline.statistics.waits import cumulative_incidence, incidence_at
+from tests.product_limit import product_limit
 
 NAN = pytest.approx(math.nan, nan_ok=True)
 UNKNOWN = pytest.approx((math.nan,) * 3, nan_ok=True)

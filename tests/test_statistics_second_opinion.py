@@ -20,7 +20,8 @@ from statsmodels.stats.proportion import confint_proportions_2indep, proportion_
 from pipeline.statistics.comparison import newcombe
 from pipeline.statistics.proportions import clopper_pearson, wilson
 from pipeline.statistics.quartiles import quartiles
-from pipeline.statistics.waits import cumulative_incidence, product_limit, quantile
+from pipeline.statistics.waits import cumulative_incidence
+from tests.product_limit import product_limit
 
 NEAR = 1e-9
 
@@ -129,26 +130,6 @@ def test_limits_hold_the_incidence_and_have_width() -> None:
         assert (curve.upper[part] < 1).all()
         assert np.isnan(curve.lower[~part]).all()
         assert np.isnan(curve.upper[~part]).all()
-
-
-def test_median_without_censoring_is_the_median() -> None:
-    """For every n from 1 to 199, where the steps of the curve carry rounding that a plain comparison trips over."""
-    for n in range(1, 200):
-        ones = np.ones(n, dtype=int)
-        assert quantile(product_limit(np.arange(n), ones, 0 * ones))[0] == np.median(np.arange(n)), n
-
-
-def test_median_against_lifelines() -> None:
-    """Left out where the curve is flat at a half, for which lifelines has another rule."""
-    compared = 0
-    for time, cause, day, rows in draws(1):
-        curve = product_limit(day, rows[1], rows[0])
-        if (np.abs(curve.incidence - 0.5) < NEAR).any():
-            continue
-        theirs = KaplanMeierFitter().fit(time, cause == 1).median_survival_time_
-        assert quantile(curve)[0] == pytest.approx(theirs if np.isfinite(theirs) else np.nan, nan_ok=True)
-        compared += 1
-    assert compared > 15
 
 
 def test_quartiles_against_numpy_on_the_list_spread_out() -> None:

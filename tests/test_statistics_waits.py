@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from pipeline.statistics.waits import Curve, cumulative_incidence, incidence_at, product_limit, quantile
+from pipeline.statistics.waits import Curve, cumulative_incidence, incidence_at
+from tests.product_limit import product_limit
 
-NAN = pytest.approx(math.nan, nan_ok=True)
 UNKNOWN = pytest.approx((math.nan,) * 3, nan_ok=True)
 
 
@@ -53,13 +53,11 @@ def test_nobody_and_no_event() -> None:
     for nobody in (cumulative_incidence([], [], [], []), cumulative_incidence([3, 9], [0, 0], [0, 0], [0, 0])):
         assert np.isnan(nobody.incidence).all()
         assert np.isnan(nobody.lower).all()
-        assert quantile(nobody) == UNKNOWN
         assert incidence_at(nobody, 0) == UNKNOWN
     no_event = cumulative_incidence([4, 30], [0, 0], [1, 0], [0, 2])
     assert no_event.incidence.tolist() == no_event.se.tolist() == [0, 0]
     assert np.isnan(no_event.lower).all()
     assert np.isnan(no_event.upper).all()
-    assert quantile(no_event) == UNKNOWN
     assert incidence_at(no_event, 28) == three(0)
 
 
@@ -88,21 +86,6 @@ def test_days_without_anybody_say_the_same_as_days_left_out() -> None:
             read = incidence_at(every, day)
             assert read == pytest.approx(incidence_at(few, day), nan_ok=True, rel=0, abs=1e-15)
             assert every.incidence[day] == pytest.approx(read[0], nan_ok=True)
-        assert quantile(every, 0.25) == pytest.approx(quantile(few, 0.25), nan_ok=True)
-
-
-def test_quantile_by_hand() -> None:
-    one_day = product_limit([7], [4], [0])
-    assert quantile(one_day) == three(7)
-    # Half by day 2, and the other half after day 10: flat between them, so the midpoint.
-    assert quantile(product_limit([2, 10], [2, 2], [0, 0]))[0] == 6
-    # Half by day 2, the others leave on day 84: the flat part has no known end. Just over half: reached on day 3.
-    assert quantile(product_limit([2, 84], [2, 0], [0, 2]))[0] == NAN
-    assert quantile(product_limit([2, 3, 84], [2, 1, 0], [0, 0, 2]))[0] == 3
-    assert quantile(product_limit([2, 84], [2, 0], [0, 3]))[0] == NAN
-    for p in (0.0, 1.0, 50.0, math.nan):
-        with pytest.raises(ValueError, match="p: "):
-            quantile(one_day, p)
 
 
 def test_a_curve_holds_arrays_of_one_length() -> None:

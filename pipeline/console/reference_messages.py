@@ -26,8 +26,9 @@ def measures(name: str | None) -> None:
         sections = sorted({measure.section for measure in known}, key=lambda name: (order.get(name, len(order)), name))
         for section in sections:
             click.echo(words.section(section).title)
-            for measure in (each for each in known if each.section == section):
-                click.echo(f"  {measure.name:<36}{measure.title}")
+            for measure in known:
+                if measure.section == section:
+                    click.echo(f"  {measure.name:<36}{measure.title}")
         return
     chosen = next((measure for measure in known if measure.name == name), None)
     if chosen is None:
@@ -70,5 +71,5 @@ def layout() -> None:
 
 def _as_set(text: str) -> str:
     """A measure's text where no audit folder says what its settings are."""
-    start = next(each.start for each in SETTINGS if each.key == "seen_promptly_days")
+    start = next(setting.start for setting in SETTINGS if setting.key == "seen_promptly_days")
     return text.replace("{seen_promptly_days}", f"{start} (seen_promptly_days of audit.toml)")

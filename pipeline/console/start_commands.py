@@ -30,8 +30,8 @@ def demo(out: Path) -> None:
 
     with Progress(sys.stderr) as progress:
         loads, made = run.demo(out, progress)
-    for each in loads:
-        export_messages.loaded(each)
+    for loaded in loads:
+        export_messages.loaded(loaded)
         click.echo()
     page_messages.reported(made, None)
 

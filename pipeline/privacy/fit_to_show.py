@@ -42,7 +42,6 @@ _AT_ONCE = 2000  # sets of practitioners left out, worked on together: bounds th
 
 Cell = tuple[str, str]  # quarter, measure: sorts the oldest first
 Rows = int  # a set of rows, one bit for each
-Products = npt.NDArray[np.float64]  # of every two numbers, the rows they share: one square a practitioner, last nobody
 
 
 @dataclass(frozen=True)

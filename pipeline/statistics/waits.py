@@ -1,7 +1,7 @@
 """Waits: how many had the event by each day, when some have not had it yet and some never will.
 
 Comes in: counts per day (events, competing events, censored), never one row a case. Goes out: a Curve, and what is
-read off it: a quantile, the incidence on a day. Days and every count are whole numbers; incidences are fractions.
+read off it: the incidence on a day. Days and every count are whole numbers; incidences are fractions.
 Refuses: repeated, unsorted, missing or negative days and broken counts (see counts.py); to read a curve where nobody
 was left to say what happened; to give limits of no width. It knows of no horizon: the caller cuts off at one.
 
@@ -18,8 +18,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.statistics.counts import Days, Floats, Integers, a_count_a_day, distinct_days, normal_point
-
-FLAT = 1e-9  # how near to p a curve counts as at p: steps of a curve carry rounding of about 1e-16
 
 
 # eq=False: comparing two curves with == would be an error inside numpy, not an answer.
@@ -77,36 +75,6 @@ def cumulative_incidence(
     return Curve(days, at_risk, d, c, w, incidence, se, lower, upper)
 
 
-def product_limit(day: ArrayLike, events: ArrayLike, censored: ArrayLike, confidence: float = 0.95) -> Curve:
-    """One minus the product-limit survival, for a wait that only the event can end.
-
-    Source: Kaplan and Meier 1958. Without a competing event the variance of cumulative_incidence is Greenwood's, and
-    its limits are the survival's log-log limits: survival = 1 - incidence, its limits 1 - upper and 1 - lower.
-    Never for a wait that something else can end: it answers as if those people were still waiting.
-    Nobody, 0 of n and n of n: as for cumulative_incidence.
-    """
-    return cumulative_incidence(day, events, np.zeros(np.shape(events), dtype=np.int64), censored, confidence)
-
-
-def quantile(curve: Curve, p: float = 0.5) -> tuple[float, float, float]:
-    """Find the day by which a share p of everyone had had the event, with its limits; NaN: not reached.
-
-    Source: the first day the curve passes p, or the midpoint of the days between which it is flat at p (check value
-    km.median.flat_at_half); limits by inverting the pointwise band, Brookmeyer and Crowley 1982 on log(-log(1 - F)):
-    the days on which the upper and then the lower limit of the curve pass p. A curve that comes to p and stays there
-    until follow-up ends has not passed it: the other end of its flat part is not known, so NaN.
-    With competing events it is the day for all who started to wait, not for those who had the event.
-    Nobody, 0 of n: NaN. n of n on one day: that day, limits NaN.
-    """
-    if not 0 < p < 1:
-        raise ValueError(f"p: {p}; between 0 and 1, such as 0.5")
-    return (
-        _first_past(curve.day, curve.incidence, p),
-        _first_past(curve.day, curve.upper, p),
-        _first_past(curve.day, curve.lower, p),
-    )
-
-
 def incidence_at(curve: Curve, day: float) -> tuple[float, float, float]:
     """Read off the incidence by the end of that day, and its limits.
 
@@ -151,11 +119,3 @@ def _limits(incidence: Floats, se: Floats, z: float, defined: NDArray[np.bool_])
     spread = np.exp(z * se[defined] / ((1 - f) * -log_waiting))
     lower[defined], upper[defined] = -np.expm1(log_waiting / spread), -np.expm1(log_waiting * spread)
     return lower, upper
-
-
-def _first_past(days: Days, height: Floats, p: float) -> float:
-    at_or_past = np.flatnonzero(height >= p - FLAT)
-    past = np.flatnonzero(height > p + FLAT)
-    if not past.size:
-        return math.nan
-    return (float(days[at_or_past[0]]) + float(days[past[0]])) / 2

@@ -31,7 +31,6 @@ ROWS_OF_A_SHEET = 1_048_575  # what a sheet holds below its header
 LONGEST = 32_767  # what a cell holds, counted in UTF-16 units as spreadsheets do
 
 FIRST_SHEET = "What to do"
-LINES = "lines"  # damaged lines that belong to no table
 _HEADER = ("file", "line", "case", "column", "what is set aside", "found", "allowed", "how to mend")
 _WIDTHS = (22, 8, 16, 24, 12, 36, 40, 48)
 _COUNTS_HEADER = ("table", "column", "what is set aside", "allowed", "how often")

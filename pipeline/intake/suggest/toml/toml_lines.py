@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.intake.map.mapping_text import UNDECIDED
@@ -81,8 +81,3 @@ def origin(header: str, way: Way) -> str:
         else:
             parts.append(f"{name} = {quoted(value[0]) if len(value) == 1 else listed(value)}")
     return "{ " + ", ".join(parts) + " }"
-
-
-def names(headers: Sequence[str]) -> str:
-    """Names of columns in a comment."""
-    return ", ".join(map(quoted, headers)) if headers else "no column"
