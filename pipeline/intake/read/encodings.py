@@ -50,9 +50,8 @@ def to_text(body: bytes, encoding: str | None, where: str) -> Text:
         lines = _count(body)
         body, unreadable = _line_by_line(body, codec, encoding or {"cp1252": "Windows-1252"}.get(codec, "UTF-8"))
     else:
-        written, damaged = _whole(body, codec)
-        lines, body = written.count("\n") + written.count("\r") - written.count("\r\n"), written.encode()
-        lines += 1 if written and written[-1] not in "\r\n" else 0
+        body, damaged = _whole(body, codec)
+        lines = _count(body)
         why = (f"bytes that are not {encoding or codec.upper()}", f"{encoding or codec.upper()} text")
         unreadable = dict.fromkeys(_lines_with(body, "\ufffd".encode()), why) if damaged else {}
     starts, stops = _line_bounds(body)
@@ -136,8 +135,8 @@ def _line_by_line(body: bytes, codec: str, name: str) -> tuple[bytes, dict[int, 
     return b"".join([*pieces, body[at:]]), unreadable
 
 
-def _whole(body: bytes, codec: str) -> tuple[str, bool]:
-    """The text, and whether something in it could not be read; what could not is U+FFFD."""
+def _whole(body: bytes, codec: str) -> tuple[bytes, bool]:
+    """The text in UTF-8, and whether something in it could not be read; what could not is U+FFFD."""
     damaged = False
     try:
         written = body.decode(codec)
@@ -145,7 +144,7 @@ def _whole(body: bytes, codec: str) -> tuple[str, bool]:
     except UnicodeError:
         damaged = True
         written = body.decode(codec, "replace").encode("utf-16", "surrogatepass").decode("utf-16", "replace")
-    return written.removeprefix("\ufeff"), damaged
+    return written.removeprefix("\ufeff").encode(), damaged
 
 
 def _count(body: bytes) -> int:

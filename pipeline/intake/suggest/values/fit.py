@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
 from pipeline.intake.suggest.look.trade_words import meaning
@@ -66,12 +66,7 @@ def _of(fitting: int, total: int, what: str) -> str:
 
 
 def _number(text: str) -> Decimal | None:
-    if not re.fullmatch(r"-?\d{1,9}(?:\.\d{1,6})?", text, flags=re.ASCII):
-        return None
-    try:
-        return Decimal(text)
-    except InvalidOperation:
-        return None
+    return Decimal(text) if re.fullmatch(r"-?\d{1,9}(?:\.\d{1,6})?", text, flags=re.ASCII) else None
 
 
 def _share(counts: Mapping[str, int], total: int, column: Column, times: int) -> tuple[float, int]:
