@@ -19,12 +19,12 @@ import pyarrow as pa
 import pytest
 
 from pipeline import run, store
-from pipeline.contracts import layout
+from pipeline.contracts import check_files, layout
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
 from pipeline.errors import Refused
 from pipeline.intake import choose_mapping
 from pipeline.intake.account import line_counts
-from pipeline.intake.check import column_rules, row_rules, staging
+from pipeline.intake.check import column_rules, staging
 from pipeline.intake.map.field_sql import trimmed_records
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import Content
@@ -146,7 +146,7 @@ BROKEN = {
 
 
 def test_every_check_has_an_export_that_breaks_it():
-    assert set(BROKEN) == {file.name for file in row_rules.check_files()}
+    assert set(BROKEN) == {check.name for check in check_files.checks()}
 
 
 @pytest.mark.parametrize("name", BROKEN)

@@ -190,9 +190,8 @@ def foreign_tables(con: duckdb.DuckDBPyConnection, sql_file: SqlFile, tables: fr
         if foreign:
             line = sql_file.sql.encode()[: node["query_location"]].count(b"\n") + 1
             words = "the tables " + ", ".join(sorted(tables))
-            faults.append(
-                Fault(sql_file.at(line), f"it reads {name}", words, "read one of those, or add one to sql/cases")
-            )
+            mend = "read one of those" + (", or add one to sql/cases" if "cases" in tables else "")
+            faults.append(Fault(sql_file.at(line), f"it reads {name}", words, mend))
     return faults
 
 

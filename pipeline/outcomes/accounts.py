@@ -10,10 +10,9 @@ from dataclasses import dataclass
 import duckdb
 import pandas as pd
 
-from pipeline.contracts import layout
+from pipeline.contracts import check_files, layout
 from pipeline.contracts.measure_files import FOLLOWED_DAYS
 from pipeline.contracts.query_files import answer, build_view
-from pipeline.intake.check import row_rules
 
 
 def flow(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
@@ -91,7 +90,7 @@ class Settled:
 
 def settled(con: duckdb.DuckDBPyConnection, before: int, now: int) -> Settled:
     """What of the findings of load `before` is mended in load `now`."""
-    values = {"before": before, "now": now, "follows": row_rules.follows()}
+    values = {"before": before, "now": now, "follows": check_files.follows()}
     ((mended, again, gone, anew),) = answer(con, "accounts/settled", values).fetchall()
     return Settled(before, int(mended), int(again), int(gone), int(anew))
 

@@ -11,10 +11,9 @@ from typing import Any
 
 import duckdb
 
-from pipeline.contracts import layout
+from pipeline.contracts import check_files, layout
 from pipeline.intake.account.line_counts import SET_ASIDE
 from pipeline.intake.account.mending_workbook import Row
-from pipeline.intake.check import row_rules
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ def sum_up(con: duckdb.DuckDBPyConnection) -> Findings:
         "JOIN sheets USING (sheet) GROUP BY sheet, file, said_as, allowed "
         # What only follows from another finding comes last.
         "ORDER BY allowed = $1, count DESC, sheet, line, said_as, allowed",
-        [row_rules.follows()],
+        [check_files.follows()],
     ).fetchall()
     return Findings(int(values), int(rows), tuple(Reason(*each) for each in reasons))
 
@@ -91,7 +90,7 @@ def _once(found: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
 
     A finding about a row comes before one about a value of it.
     """
-    follows = row_rules.follows()
+    follows = check_files.follows()
     with_case = {(file, line) for table, file, line, _, _, kind, *_ in found if table == "cases" and kind == "row"}
     seen = set()
     kept = []

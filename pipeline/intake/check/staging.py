@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 import duckdb
 
-from pipeline.contracts import layout
+from pipeline.contracts import check_files, layout
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column, Table
 from pipeline.intake.check import column_rules, row_rules
 from pipeline.intake.map.export import Export
@@ -54,7 +54,7 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> No
         _read(con, table, {column: values for (name, column), values in refused.items() if name == table.name})
     _name_rows_and_dates(con)
     watch.stage("checking columns, rows and tables against each other")
-    row_rules.run(con)
+    row_rules.run(con, check_files.checks())
     watch.done(rows / STAGES)
     _name_findings(con)
     if not export.in_layout:
