@@ -96,7 +96,7 @@ def load(
     settings, watch = settings_of(folder), progress or Progress()
     opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with held(folder, to_change=True, may_make=True) as con:
-        there = store.load_of(con, opened.fingerprint)
+        there = store.load_of(con, opened.fingerprint, opened.given)
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
             return Loaded(there, opened.cut_off, None, load_lists.write(con, there, folder))

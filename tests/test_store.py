@@ -8,7 +8,6 @@ import re
 import stat
 import sys
 import tempfile
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -17,7 +16,7 @@ import pytest
 
 from pipeline import __version__, run, store
 from pipeline.console.cli import main
-from pipeline.contracts import layout, places
+from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.report.pages import explore_page
 from pipeline.store import opening, schema
@@ -170,168 +169,6 @@ def test_a_store_of_a_newer_version_names_the_program_that_made_it(audit: Path):
         run.report(audit)
 
 
-# What version 1 made, of two loads: a referral and a finding in the second.
-VERSION_1 = """
-    CREATE TABLE about (store_version INTEGER NOT NULL, made_by VARCHAR NOT NULL);
-    CREATE TABLE loads (load INTEGER PRIMARY KEY, export VARCHAR NOT NULL, extracted_on DATE NOT NULL,
-        fingerprint VARCHAR NOT NULL, made_by VARCHAR NOT NULL);
-    CREATE TABLE files (load INTEGER NOT NULL, table_name VARCHAR NOT NULL, file VARCHAR NOT NULL,
-        sha256 VARCHAR NOT NULL, lines BIGINT NOT NULL, header BIGINT NOT NULL, blank BIGINT NOT NULL,
-        accepted BIGINT NOT NULL, set_aside BIGINT NOT NULL, repeats BIGINT NOT NULL);
-    CREATE TABLE set_aside (load INTEGER NOT NULL, file VARCHAR NOT NULL, line BIGINT NOT NULL,
-        last_line BIGINT NOT NULL, table_name VARCHAR NOT NULL, column_name VARCHAR NOT NULL, kind VARCHAR NOT NULL,
-        found VARCHAR NOT NULL, allowed VARCHAR NOT NULL, mend VARCHAR NOT NULL);
-    CREATE TABLE repeats (load INTEGER NOT NULL, file VARCHAR NOT NULL, line BIGINT NOT NULL,
-        last_line BIGINT NOT NULL);
-    CREATE TABLE remarks (load INTEGER NOT NULL, remark VARCHAR NOT NULL, serious BOOLEAN NOT NULL);
-    INSERT INTO about VALUES (1, '0.0.9');
-    INSERT INTO loads VALUES (1, 'spring', '2026-03-31', 'f1', '0.0.8'), (2, 'summer', '2026-06-30', 'f2', '0.0.9');
-    INSERT INTO files VALUES (1, 'cases', 'cases.csv', 's1', 2, 1, 0, 1, 0, 0),
-        (2, 'cases', 'Cases.csv', 's2', 4, 1, 0, 1, 1, 1), (2, 'referrals', 'referrals.csv', 's3', 2, 1, 0, 1, 0, 0);
-    INSERT INTO set_aside VALUES (2, 'Cases.csv', 3, 3, 'cases', 'site', 'row', '(nothing)', 'text', 'give it');
-    INSERT INTO repeats VALUES (2, 'Cases.csv', 4, 4);
-    INSERT INTO remarks VALUES (2, 'the word', TRUE);
-"""
-
-
-def version_1(path: Path) -> None:
-    with duckdb.connect(str(path)) as old:
-        old.execute(VERSION_1)
-        for table in layout.tables():
-            columns = ", ".join(f"{column.name} {schema._STORED_AS[column.kind]}" for column in table.columns)
-            old.execute(f"CREATE TABLE {table.name} (load INTEGER NOT NULL, line BIGINT NOT NULL, {columns})")
-        old.execute(
-            "INSERT INTO cases (load, line, case_ref, site, first_contact_date, age_days) VALUES "
-            "(1, 2, 'A', 'North', '2026-01-10', 10), (2, 2, 'A', 'South', '2026-01-10', 10)"
-        )
-        old.execute("INSERT INTO referrals (load, line, case_ref, referral_date) VALUES (2, 2, 'A', '2026-02-01')")
-
-
-def test_a_store_of_version_1_is_brought_up_to_date_by_whoever_opens_it(audit: Path):
-    version_1(audit / store.FILE_NAME)
-    happened = run.loads(audit)  # a reader
-    assert [(each.event, each.kind, each.export, each.lines, each.counting) for each in happened] == [
-        (1, "load", "spring", 2, 0),
-        (2, "load", "summer", 6, 1),
-    ]
-    assert asked(audit, "SELECT store_version, made_by FROM store.about") == [(3, "0.0.9")]
-    assert asked(audit, "SELECT made_by FROM store.events ORDER BY event") == [("0.0.8",), ("0.0.9",)]
-    assert asked(audit, "SELECT load, row_id, file, line, case_ref, site FROM store.cases ORDER BY load") == [
-        (1, 2, "cases.csv", 2, "A", "North"),
-        (2, 2, "Cases.csv", 2, "A", "South"),
-    ]
-    assert asked(audit, "SELECT load, file, referral_date FROM store.referrals") == [
-        (2, "referrals.csv", date(2026, 2, 1))
-    ]
-    assert asked(audit, "SELECT load, found, case_ref FROM store.set_aside") == [(2, "(nothing)", "")]
-    assert asked(audit, "SELECT * FROM store.repeats") == [(2, "Cases.csv", 4, 4)]
-    assert asked(audit, "SELECT * FROM store.remarks") == [(2, "the word", True)]
-    tables = {name for (name,) in asked(audit, "SELECT table_name FROM duckdb_tables() WHERE database_name = 'store'")}
-    assert not any(name.startswith("was_") for name in tables)
-    assert run.report(audit).page.exists()
-    assert load(audit).number == 3
-
-
-# What version 2 made, of a load that was withdrawn, one that counts, and a report of each.
-VERSION_2 = """
-    CREATE TABLE about (store_version INTEGER NOT NULL, made_by VARCHAR NOT NULL);
-    CREATE TABLE events (event INTEGER PRIMARY KEY,
-        kind VARCHAR NOT NULL CHECK (kind IN ('load', 'withdrawal', 'erasure')),
-        of_load INTEGER, reason VARCHAR NOT NULL, made_by VARCHAR NOT NULL);
-    CREATE TABLE loads (load INTEGER PRIMARY KEY, export VARCHAR NOT NULL, source VARCHAR NOT NULL,
-        extracted_on DATE NOT NULL, fingerprint VARCHAR NOT NULL, mapping VARCHAR NOT NULL,
-        accepted_anyway VARCHAR NOT NULL);
-    CREATE TABLE files (load INTEGER NOT NULL, file VARCHAR NOT NULL, sha256 VARCHAR NOT NULL, lines BIGINT NOT NULL,
-        header BIGINT NOT NULL, blank BIGINT NOT NULL, accepted BIGINT NOT NULL, set_aside BIGINT NOT NULL,
-        repeats BIGINT NOT NULL);
-    CREATE TABLE set_aside (load INTEGER NOT NULL, file VARCHAR NOT NULL, line BIGINT NOT NULL,
-        last_line BIGINT NOT NULL, table_name VARCHAR NOT NULL, column_name VARCHAR NOT NULL, said_as VARCHAR NOT NULL,
-        kind VARCHAR NOT NULL, found VARCHAR NOT NULL, allowed VARCHAR NOT NULL, mend VARCHAR NOT NULL,
-        case_ref VARCHAR NOT NULL);
-    CREATE TABLE repeats (load INTEGER NOT NULL, file VARCHAR NOT NULL, line BIGINT NOT NULL,
-        last_line BIGINT NOT NULL);
-    CREATE TABLE remarks (load INTEGER NOT NULL, remark VARCHAR NOT NULL, serious BOOLEAN NOT NULL);
-    CREATE TABLE reports (report INTEGER PRIMARY KEY, quarter VARCHAR NOT NULL, as_loaded INTEGER NOT NULL,
-        made_by VARCHAR NOT NULL, settings VARCHAR NOT NULL, commentary VARCHAR NOT NULL);
-    INSERT INTO about VALUES (2, '0.2.0');
-    INSERT INTO events VALUES (1, 'load', NULL, '', '0.1.9'), (2, 'load', NULL, '', '0.2.0'),
-        (3, 'withdrawal', 1, 'a wrong one', '0.2.0');
-    INSERT INTO loads VALUES (1, 'spring', 'The clinic', '2026-03-31', 'f1', 'a = 1', 'as it is'),
-        (2, 'summer', 'The clinic', '2026-06-30', 'f2', '', '');
-    INSERT INTO files VALUES (1, 'cases.csv', 's1', 2, 1, 0, 1, 0, 0), (2, 'book.xlsx', 's2', 4, 1, 0, 1, 1, 1);
-    INSERT INTO set_aside VALUES
-        (2, 'book.xlsx', 3, 3, 'cases', 'site', 'Clinic', 'row', '(nothing)', 'text', 'give it', 'A');
-    INSERT INTO repeats VALUES (2, 'book.xlsx', 4, 4);
-    INSERT INTO remarks VALUES (2, 'the word', TRUE);
-    INSERT INTO reports VALUES (1, '2026Q1', 1, '0.1.9', '{settings}', 'Ours.'), (2, '2026Q2', 2, '0.2.0', '', '');
-"""
-
-
-def version_2(path: Path) -> None:
-    with duckdb.connect(str(path)) as old:
-        old.execute(VERSION_2.replace("{settings}", (path.parent / "audit.toml").read_text().replace("'", "''")))
-        for table in layout.tables():
-            columns = ", ".join(f"{column.name} {schema._STORED_AS[column.kind]}" for column in table.columns)
-            old.execute(
-                f"CREATE TABLE {table.name} (load INTEGER NOT NULL, row_id BIGINT NOT NULL, file VARCHAR NOT NULL, "
-                f"line BIGINT NOT NULL, {columns})"
-            )
-        old.execute(
-            "INSERT INTO cases (load, row_id, file, line, case_ref, site, first_contact_date, age_days) VALUES "
-            "(1, 7, 'cases.csv', 2, 'A', 'North', '2026-01-10', 10), (2, 8, 'book.xlsx', 2, 'A', 'South', "
-            "'2026-01-10', 10)"
-        )
-
-
-def test_a_store_of_version_2_is_brought_up_to_date_by_whoever_opens_it(audit: Path):
-    version_2(audit / store.FILE_NAME)
-    happened = run.loads(audit)  # a reader
-    assert [(each.event, each.kind, each.of_load, each.export, each.counting) for each in happened] == [
-        (1, "load", None, "spring", 0),
-        (2, "load", None, "summer", 1),
-        (3, "withdrawal", 1, "", 0),
-    ]
-    assert asked(audit, "SELECT store_version, made_by FROM store.about") == [(3, "0.2.0")]
-    assert asked(audit, "SELECT reason, made_by FROM store.events ORDER BY event DESC LIMIT 1") == [
-        ("a wrong one", "0.2.0")
-    ]
-    assert asked(audit, "SELECT source, mapping, accepted_anyway FROM store.loads ORDER BY load") == [
-        ("The clinic", "a = 1", "as it is"),
-        ("The clinic", "", ""),
-    ]
-    assert asked(audit, "SELECT load, row_id, file, line, case_ref, site FROM store.cases ORDER BY load") == [
-        (1, 7, "cases.csv", 2, "A", "North"),
-        (2, 8, "book.xlsx", 2, "A", "South"),
-    ]
-    assert asked(audit, "SELECT file, lines, repeats FROM store.files ORDER BY load") == [
-        ("cases.csv", 2, 0),
-        ("book.xlsx", 4, 1),
-    ]
-    assert asked(audit, "SELECT said_as, found, case_ref FROM store.set_aside") == [("Clinic", "(nothing)", "A")]
-    assert asked(audit, "SELECT * FROM store.repeats") == [(2, "book.xlsx", 4, 4)]
-    assert asked(audit, "SELECT * FROM store.remarks") == [(2, "the word", True)]
-    assert asked(
-        audit, "SELECT report, quarter, as_loaded, made_by, commentary, commentary_before FROM store.reports ORDER BY 1"
-    ) == [(1, "2026Q1", 1, "0.1.9", "Ours.", ""), (2, "2026Q2", 2, "0.2.0", "", "")]
-    tables = {name for (name,) in asked(audit, "SELECT table_name FROM duckdb_tables() WHERE database_name = 'store'")}
-    assert not any(name.startswith("was_") for name in tables)
-    assert "Ours." in run.report(audit, "2026Q1", as_loaded=1).page.read_text(encoding="utf-8")
-    assert run.report(audit).page.exists()
-    assert load(audit).number == 4
-
-
-@pytest.mark.parametrize("older", [version_1, version_2])
-def test_bringing_up_to_date_is_all_or_nothing(
-    audit: Path, monkeypatch: pytest.MonkeyPatch, older: Callable[[Path], None]
-):
-    older(audit / store.FILE_NAME)
-    monkeypatch.setattr(layout, "tables", lambda: (_ for _ in ()).throw(KeyboardInterrupt))
-    with pytest.raises(KeyboardInterrupt):
-        run.loads(audit)
-    monkeypatch.undo()
-    assert [each.export for each in run.loads(audit)][:2] == ["spring", "summer"]
-
-
 @posix
 def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(audit: Path):
     import resource
@@ -418,12 +255,13 @@ def test_a_store_that_another_process_made_meanwhile_is_kept(audit: Path):
 # Where the loads and events themselves are read or written; all else reads loads_in_force.
 ABOUT_LOADS = {
     "loads_in_force.sql",
-    "store.sql",
-    "store_from_1.sql",
-    "store_from_2.sql",
+    "tables.sql",
+    "from_1.sql",
+    "from_2.sql",
     "events.sql",
     "adding.py",
     "in_force.py",
+    "schema.py",
 }
 
 

@@ -9,7 +9,7 @@ Here the columns of the layout are joined into SQL.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Protocol
 
@@ -70,10 +70,20 @@ class Said(Protocol):
         """At the head of the page, or under data quality."""
 
 
-def load_of(con: duckdb.DuckDBPyConnection, fingerprint: str) -> int | None:
-    """The number of the load in force that holds these very files with this cut-off, if there is one."""
-    row = con.execute("SELECT load FROM loads_in_force WHERE fingerprint = $1", [fingerprint]).fetchone()
-    return row[0] if row else None
+def load_of(con: duckdb.DuckDBPyConnection, fingerprint: str, given: Collection[tuple[str, str]]) -> int | None:
+    """The number of the load in force that holds these very files with this cut-off, if there is one.
+
+    `given` are the tables and columns of the layout that the files give: a load from before the layout had one of them
+    does not hold what they say there.
+    """
+    added = con.execute(
+        "SELECT table_name, column_name, CAST(comment AS INTEGER) FROM duckdb_columns() "
+        "WHERE database_name = 'store' AND comment IS NOT NULL"
+    ).fetchall()
+    newest = max((event for table, column, event in added if (table, column) in given), default=0)
+    query = "SELECT max(load) FROM loads_in_force WHERE fingerprint = $1 AND load > $2"
+    ((load,),) = con.execute(query, [fingerprint, newest]).fetchall()
+    return None if load is None else int(load)
 
 
 def add_load(
@@ -107,9 +117,9 @@ def add_load(
                  each.repeats],
             )  # fmt: skip
         for table in layout.tables():
-            columns = ", ".join(column.name for column in table.columns)
+            columns = ", ".join(["row_id", "file", "line", *(column.name for column in table.columns)])
             con.execute(
-                f"INSERT INTO store.{table.name} SELECT $1, row_id, file, line, {columns} FROM accepted_{table.name} "
+                f"INSERT INTO store.{table.name} (load, {columns}) SELECT $1, {columns} FROM accepted_{table.name} "
                 "ORDER BY row_id",
                 [load],
             )

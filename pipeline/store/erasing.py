@@ -23,7 +23,6 @@ from pathlib import Path
 import duckdb
 
 from pipeline import __version__, settings
-from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused
 from pipeline.store import opening, schema
 from pipeline.store.schema import FILE_NAME
@@ -107,8 +106,8 @@ def _mention(case_ref: str) -> str:
 def _find(con: duckdb.DuckDBPyConnection, case_ref: str, mention: str) -> tuple[int, int, tuple[int, ...]]:
     """How many rows and findings are the case's, and in which loads."""
     rows: dict[int, int] = {}
-    for table in layout.tables():
-        query = f"SELECT load, count(*) FROM store.{table.name} WHERE case_ref = $1 GROUP BY load"
+    for table in schema.with_rows_of_cases(con):
+        query = f"SELECT load, count(*) FROM store.{table} WHERE case_ref = $1 GROUP BY load"
         for load, count in con.execute(query, [case_ref]).fetchall():
             rows[load] = rows.get(load, 0) + count
     findings = dict(
@@ -125,20 +124,15 @@ def _copy_without(con: duckdb.DuckDBPyConnection, new: Path, case_ref: str, ment
     con.execute(f"ATTACH {schema.quoted(new)} AS fresh")
     new.chmod(0o600)
     con.execute("COPY FROM DATABASE store TO fresh (SCHEMA)")
-    of_cases = {table.name for table in layout.tables()}
-    for (name,) in con.execute("SELECT table_name FROM duckdb_tables() WHERE database_name = 'store'").fetchall():
-        columns = con.execute(
-            "SELECT column_name FROM duckdb_columns() WHERE database_name = 'store' AND table_name = $1 "
-            "ORDER BY column_index",
-            [name],
-        ).fetchall()
+    of_cases = schema.with_rows_of_cases(con)
+    for name, columns in schema.columns(con, "store").items():
         values = {"ref": case_ref, "mention": mention, "without": rf"\1{ERASED}\3"}
         # Twice, for a text that says it twice with one space between: a match takes the space with it.
         chosen = ", ".join(
             f"regexp_replace(regexp_replace({column}, $mention, $without, 'g'), $mention, $without, 'g')"
             if column in _TEXTS.get(name, ())
             else column
-            for (column,) in columns
+            for column in columns
         )
         stays = "TRUE"
         if name in of_cases:

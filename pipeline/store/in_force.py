@@ -50,7 +50,8 @@ def stand_at(con: duckdb.DuckDBPyConnection, event: int | None) -> int:
     chosen = event if event is not None else max(known, default=0)
     con.execute("CREATE OR REPLACE TEMP TABLE as_loaded AS SELECT CAST($1 AS INTEGER) AS event", [chosen])
     for view in ("loads_in_force", "newest_loads"):
-        con.execute(f"CREATE OR REPLACE TEMP VIEW {view} AS {(SQL / f'{view}.sql').read_text(encoding='utf-8')}")
+        query = (SQL / "store" / f"{view}.sql").read_text(encoding="utf-8")
+        con.execute(f"CREATE OR REPLACE TEMP VIEW {view} AS {query}")
     return chosen
 
 
@@ -103,5 +104,5 @@ def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> tuple[str, ...]
 
 def events(con: duckdb.DuckDBPyConnection) -> tuple[Event, ...]:
     """Everything that happened, in order. Needs counting_cases, built as the store stands now."""
-    rows = con.execute((SQL / "events.sql").read_text(encoding="utf-8")).fetchall()
+    rows = con.execute((SQL / "store" / "events.sql").read_text(encoding="utf-8")).fetchall()
     return tuple(Event(*row) for row in rows)

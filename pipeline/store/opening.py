@@ -72,16 +72,19 @@ def attach(
         schema.make(con, path)
     _hold(con, path, to_load, patience, say or _tell)
     try:
-        version = schema.version(con, path)
-        if version == STORE_VERSION:
-            pass
-        elif to_load:
-            schema.bring_up_to_date(con, version)
-        else:
+        version = schema.version(con, "store" if to_load else "kept", path)
+        if version != STORE_VERSION and not to_load:
             detach(con)
             attach(con, folder, to_load=True, patience=patience, say=say)
             detach(con)
             return attach(con, folder, to_load=False, patience=patience, say=say)
+        if not to_load:
+            schema.show(con)
+        elif version != STORE_VERSION:
+            schema.bring_up_to_date(con, version)
+        else:
+            with schema.whole(con, "what the layout has gained"):
+                schema.widen(con)
         if to_load:
             _tighten(path)
             _clear_leftovers(con, folder)
@@ -109,6 +112,7 @@ def attach_if_there(con: duckdb.DuckDBPyConnection, folder: Path) -> None:
 def detach(con: duckdb.DuckDBPyConnection) -> None:
     """Let go of the store; other programs may have it."""
     con.execute("DETACH DATABASE IF EXISTS store")
+    con.execute("DETACH DATABASE IF EXISTS kept")
 
 
 def _spill(folder: Path | None) -> str:
@@ -158,7 +162,7 @@ def _hold(
     while True:
         before = _identity(path)
         try:
-            con.execute(f"ATTACH {schema.quoted(path)} AS store" + ("" if to_load else " (READ_ONLY)"))
+            con.execute(f"ATTACH {schema.quoted(path)} AS " + ("store" if to_load else "kept (READ_ONLY)"))
         except duckdb.Error as error:
             holder = _holder(error)
             if holder is None:

@@ -1,9 +1,10 @@
 """Laying out a store: a new one, and one that an older version of the program made.
 
-Comes in: a path without a store, or a store attached for writing. Goes out: a store of this version, whole or not at
-all. Refuses: a store of a version it does not know, a DuckDB file that is no store.
+Comes in: a path without a store, or an attached store. Goes out: a store of this version with the columns of the
+layout, whole or not at all; or the views through which one is read. Refuses: a store of a version it does not know, a
+DuckDB file that is no store.
 
-Here the columns of the layout are joined into SQL, to make the seven tables.
+Here the columns of the layout are joined into SQL, to make its tables and the views on them.
 """
 
 from __future__ import annotations
@@ -21,16 +22,12 @@ from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
 
-STORE_VERSION = 3
+STORE_VERSION = 3  # of what only changes by a step in sql/store; what the layout gains is added without one
 FILE_NAME = "store.duckdb"
 UNFINISHED = f"{FILE_NAME}.*new*"  # a store in the making, and its log
-# How the rows of a table of the layout, in a store of an older version, become those of this one.
-_ROWS_FROM = {
-    1: "SELECT r.*, r.line AS row_id, f.file FROM store.was_{name} AS r "
-    "LEFT JOIN store.was_files AS f ON f.load = r.load AND f.table_name = '{name}' ORDER BY r.load, r.line",
-    2: "SELECT * FROM store.was_{name} ORDER BY load, row_id",
-}
 _STORED_AS = {TEXT: "VARCHAR", CODE: "VARCHAR", INTEGER: "INTEGER", DATE: "DATE", YES_NO: "BOOLEAN"}
+# What stands in a table of the layout before the layout's own columns.
+_PLACE = {"load": "INTEGER", "row_id": "BIGINT", "file": "VARCHAR", "line": "BIGINT"}
 
 
 def make(con: duckdb.DuckDBPyConnection, path: Path) -> None:
@@ -57,26 +54,72 @@ def make(con: duckdb.DuckDBPyConnection, path: Path) -> None:
 
 def lay_out(con: duckdb.DuckDBPyConnection) -> None:
     """The tables of this version, in an attached database without any."""
-    con.execute((SQL / "store.sql").read_text(encoding="utf-8"))
+    con.execute(_sql("tables"))
+    widen(con)
+
+
+def widen(con: duckdb.DuckDBPyConnection) -> None:
+    """Add, empty, what the layout has and the store attached for writing lacks. What it has beyond that stays.
+
+    The comment on a column that is added is the newest event then: no load up to it was asked for the column.
+    """
+    there = columns(con, "store")
     for table in layout.tables():
-        columns = ", ".join(f"{column.name} {_STORED_AS[column.kind]}" for column in table.columns)
-        con.execute(
-            f"CREATE TABLE store.{table.name} (load INTEGER NOT NULL, row_id BIGINT NOT NULL, file VARCHAR NOT NULL, "
-            f"line BIGINT NOT NULL, {columns})"
-        )
+        if table.name not in there:
+            place = ", ".join(f"{name} {kind} NOT NULL" for name, kind in _PLACE.items())
+            own = ", ".join(f"{column.name} {_STORED_AS[column.kind]}" for column in table.columns)
+            con.execute(f"CREATE TABLE store.{table.name} ({place}, {own})")
+            continue
+        for column in table.columns:
+            if column.name not in there[table.name]:
+                ((event,),) = con.execute("SELECT coalesce(max(event), 0) FROM store.events").fetchall()
+                con.execute(f"ALTER TABLE store.{table.name} ADD COLUMN {column.name} {_STORED_AS[column.kind]}")
+                con.execute(f"COMMENT ON COLUMN store.{table.name}.{column.name} IS '{event:d}'")
 
 
-def version(con: duckdb.DuckDBPyConnection, path: Path) -> int:
-    """The version of the attached store; refuses one that this program can neither read nor bring up to date."""
+def show(con: duckdb.DuckDBPyConnection) -> None:
+    """Make `store` of views on the file attached as `kept`, which may only be read: its tables as the layout has them.
+
+    What the file lacks of the layout is empty; a column that the layout does not have is not there.
+    """
+    there = columns(con, "kept")
+    con.execute("ATTACH ':memory:' AS store")
+    in_layout = {table.name: table for table in layout.tables()}
+    for name in there.keys() - in_layout.keys():
+        con.execute(f"CREATE VIEW store.{name} AS SELECT * FROM kept.{name}")
+    for name, table in in_layout.items():
+        kinds = _PLACE | {column.name: _STORED_AS[column.kind] for column in table.columns}
+        held = there.get(name, ())
+        chosen = [name if name in held else f"CAST(NULL AS {kind}) AS {name}" for name, kind in kinds.items()]
+        rows = f"FROM kept.{name}" if held else "WHERE FALSE"
+        con.execute(f"CREATE VIEW store.{name} AS SELECT {', '.join(chosen)} {rows}")
+
+
+def columns(con: duckdb.DuckDBPyConnection, database: str) -> dict[str, list[str]]:
+    """Each table of an attached database, and its columns in order."""
+    query = (
+        "SELECT table_name, list(column_name ORDER BY column_index) FROM duckdb_columns() WHERE database_name = $1 "
+        "GROUP BY table_name ORDER BY table_name"
+    )
+    return dict(con.execute(query, [database]).fetchall())
+
+
+def with_rows_of_cases(con: duckdb.DuckDBPyConnection) -> list[str]:
+    """The tables of the layout, and any that it had once and the store still holds."""
+    return [name for name, held in columns(con, "store").items() if "case_ref" in held and name != "set_aside"]
+
+
+def version(con: duckdb.DuckDBPyConnection, database: str, path: Path) -> int:
+    """The version of an attached store; refuses one that this program can neither read nor bring up to date."""
     try:
-        found = con.execute("SELECT store_version, made_by FROM store.about").fetchall()
+        about = con.execute(f"SELECT store_version, made_by FROM {database}.about").fetchall()
     except duckdb.CatalogException:
-        found = []
+        about = []
     allowed = f"a store of version 1 to {STORE_VERSION}"
-    if len(found) != 1:
+    if len(about) != 1:
         mend = "move the file away, and load the exports again"
         raise Refused(Fault(str(path), "no store of this program", allowed, mend))
-    ((number, made_by),) = found
+    ((number, made_by),) = about
     if not 1 <= number <= STORE_VERSION:
         mend = f"use feeding-audit {made_by}, which made it; or move the file away, and load the exports again"
         raise Refused(Fault(str(path), f"a store of version {number}", allowed, mend))
@@ -86,16 +129,23 @@ def version(con: duckdb.DuckDBPyConnection, path: Path) -> int:
 def bring_up_to_date(con: duckdb.DuckDBPyConnection, version: int) -> None:
     """A store of an older version into one of this one, in one transaction: nothing is lost if it is cut off."""
     with whole(con, "the store in its new version"):
-        old = con.execute("SELECT table_name FROM duckdb_tables() WHERE database_name = 'store'").fetchall()
-        for (name,) in old:
+        of_cases = with_rows_of_cases(con)
+        old = [name for name in columns(con, "store") if version == 1 or name not in of_cases]
+        for name in old:
             con.execute(f"ALTER TABLE store.{name} RENAME TO was_{name}")
-        lay_out(con)
-        con.execute((SQL / f"store_from_{version}.sql").read_text(encoding="utf-8"))
-        for name in (table.name for table in layout.tables()):
-            con.execute(f"INSERT INTO store.{name} BY NAME {_ROWS_FROM[version].format(name=name)}")
+        con.execute(_sql("tables"))
+        con.execute(_sql(f"from_{version}"))
+        if version == 1:
+            for name in of_cases:
+                con.execute(_sql("rows_from_1").format(name=name))
         con.execute("INSERT INTO store.about SELECT $1, made_by FROM store.was_about", [STORE_VERSION])
-        for (name,) in old:
+        for name in old:
             con.execute(f"DROP TABLE store.was_{name}")
+        widen(con)
+
+
+def _sql(name: str) -> str:
+    return (SQL / "store" / f"{name}.sql").read_text(encoding="utf-8")
 
 
 @contextlib.contextmanager

@@ -35,6 +35,11 @@ class Export:
         return {sheet_table.sheet_number: sheet_table.sheet for sheet_table in self.sheet_tables}
 
     @property
+    def given(self) -> frozenset[tuple[str, str]]:
+        """The tables and columns of the layout that something of the export gives."""
+        return frozenset((draw.table.name, name) for draw in self.draws for name in draw.rows.columns)
+
+    @property
     def fingerprint(self) -> str:
         """The same for the same files read in the same way with the same cut-off, whatever the export is called."""
         contents = "".join(
