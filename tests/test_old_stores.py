@@ -11,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import gzip
 import json
+import shutil
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -183,14 +184,19 @@ def test_every_command_works_where_the_layout_grew(audit: Path, grown: None, ver
 
 
 @pytest.mark.parametrize("version", VERSIONS)
-def test_the_same_files_are_loaded_again_for_what_the_layout_did_not_know(audit: Path, grown: None, version: int):
+@pytest.mark.parametrize("left_out", ["calls.csv", "nothing"])
+def test_the_same_files_are_loaded_again_for_what_the_layout_did_not_know(
+    audit: Path, tmp_path: Path, grown: None, left_out: str, version: int
+):
     old(audit, version)
     number = len(run.loads(audit)) + 1
-    assert load(audit, SUMMER).number == number
-    assert load(audit, SUMMER).judged is None
-    recorded = "SELECT case_ref FROM store.cases WHERE interpreter"
-    assert asked(audit, recorded) == [("OLD-05",)]
-    assert asked(audit, "SELECT load, count(*) FROM store.calls GROUP BY load") == [(number, 3)]
+    export = shutil.copytree(SUMMER, tmp_path / "summer", ignore=shutil.ignore_patterns(left_out))
+    for judged in (True, False):
+        again = run.load(audit, export, CUT_OFF[SUMMER], accept_anyway=INVENTED)
+        assert (again.number, again.judged is not None) == (number, judged)
+    assert asked(audit, "SELECT load, case_ref FROM store.cases WHERE interpreter") == [(number, "OLD-05")]
+    calls = [] if left_out == "calls.csv" else [(number, 3)]
+    assert asked(audit, "SELECT load, count(*) FROM store.calls GROUP BY load") == calls
 
 
 def test_what_the_layout_lost_stays_is_not_read_and_is_erased_with_the_case(audit: Path, tmp_path: Path):

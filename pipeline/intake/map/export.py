@@ -37,7 +37,7 @@ class Export:
     @property
     def given(self) -> frozenset[tuple[str, str]]:
         """The tables and columns of the layout that something of the export gives."""
-        return frozenset((draw.table.name, name) for draw in self.draws for name in draw.rows.columns)
+        return frozenset((gives.table.name, name) for gives in self.sheet_tables for name in gives.rows.columns)
 
     @property
     def fingerprint(self) -> str:
