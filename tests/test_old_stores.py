@@ -149,7 +149,7 @@ def test_an_old_store_is_loaded_into_and_knows_the_files_it_holds(audit: Path, v
     happened = len(run.loads(audit))
     again = load(audit, SUMMER)
     # Version 1 told the files of an export by another number.
-    assert (again.number, again.judged is None) == ((3, False) if version == 1 else (2, True))
+    assert (again.number, again.examined is None) == ((3, False) if version == 1 else (2, True))
     assert load(audit, SUMMER).number == again.number
     assert run.withdraw(audit, again.number).event == happened + (2 if version == 1 else 1)
 
@@ -191,9 +191,9 @@ def test_the_same_files_are_loaded_again_for_what_the_layout_did_not_know(
     old(audit, version)
     number = len(run.loads(audit)) + 1
     export = shutil.copytree(SUMMER, tmp_path / "summer", ignore=shutil.ignore_patterns(left_out))
-    for judged in (True, False):
+    for examined in (True, False):
         again = run.load(audit, export, CUT_OFF[SUMMER], accept_anyway=INVENTED)
-        assert (again.number, again.judged is not None) == (number, judged)
+        assert (again.number, again.examined is not None) == (number, examined)
     assert asked(audit, "SELECT load, case_ref FROM store.cases WHERE interpreter") == [(number, "OLD-05")]
     calls = [] if left_out == "calls.csv" else [(number, 3)]
     assert asked(audit, "SELECT load, count(*) FROM store.calls GROUP BY load") == calls
