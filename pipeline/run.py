@@ -148,6 +148,7 @@ def report(
             *write_cases_to_look_at_again(again, content, place),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
+            results.write_csv(outcome.activity, place / "activity.csv"),
         ]
         if as_pdf:
             watch.stage("laying out the PDF")

@@ -12,7 +12,7 @@ SELECT
     level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity)
     level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity)
     level_of(c.sex) AS sex, -- title: Sex
-    level_of(CASE WHEN c.first_baby THEN 'yes' WHEN NOT c.first_baby THEN 'no' END) AS first_baby, -- title: First baby (for equity)
+    yes_no_of(c.first_baby) AS first_baby, -- title: First baby (for equity)
     CASE
         WHEN c.age_days < 7 THEN '0-6'
         WHEN c.age_days < 14 THEN '7-13'

@@ -14,6 +14,7 @@ CREATE OR REPLACE TEMP MACRO read_yes_no(written) AS
 CREATE OR REPLACE TEMP MACRO recorded(answer) AS
     CASE WHEN answer NOT IN ('not_known', 'not_recorded') THEN answer END;
 CREATE OR REPLACE TEMP MACRO level_of(answer) AS coalesce(CAST(answer AS VARCHAR), 'not_recorded');
+CREATE OR REPLACE TEMP MACRO yes_no_of(answer) AS level_of(CASE WHEN answer THEN 'yes' WHEN NOT answer THEN 'no' END);
 
 -- 2026Q3: a calendar quarter. It sorts as it counts.
 CREATE OR REPLACE TEMP MACRO quarter_of(day) AS printf('%04d', year(day)) || 'Q' || quarter(day);

@@ -18,6 +18,7 @@ from pipeline.contracts.breakdown_file import Breakdown, breakdowns
 from pipeline.contracts.measure_files import Measure, worded
 from pipeline.errors import Fault, Refused
 from pipeline.outcomes import accounts, cases, counting, lookup, measure_rows, quarters, results
+from pipeline.outcomes.activity import activity
 from pipeline.outcomes.lookup import Lookup
 from pipeline.progress import Progress
 from pipeline.settings import Settings
@@ -36,6 +37,7 @@ class Outcome:
     lookup: Lookup  # both frames, read
     apart: pd.DataFrame  # measure, title, quarter, count
     flow: pd.DataFrame  # route, six_weeks, cases: of the quarter
+    activity: pd.DataFrame  # quarter, section, row, count: who came and what was done
 
 
 def work_out(
@@ -70,6 +72,7 @@ def work_out(
         lookup=lookup.read(by_level, waits),
         apart=pd.DataFrame(apart, columns=list(APART_COLUMNS)),
         flow=accounts.flow(con, chosen),
+        activity=activity(con, chosen),
     )
 
 

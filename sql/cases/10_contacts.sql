@@ -3,6 +3,7 @@ SELECT
     case_ref,
     contact_date,
     recorded(practitioner) AS practitioner,
+    mode,
     attachment_help,
     recorded(problem_status) AS problem_status,
     pain_score,

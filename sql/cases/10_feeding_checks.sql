@@ -3,6 +3,7 @@ SELECT
     case_ref,
     check_date,
     feeding,
-    at_breast
+    at_breast,
+    reason_stopped
 FROM store.feeding_checks
 JOIN counting_cases USING (case_ref, load)

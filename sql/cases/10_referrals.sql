@@ -11,6 +11,7 @@ SELECT
     r.row_id, -- with the load of its case: the row of the export it is
     r.case_ref,
     r.referral_date,
+    r.destination,
     r.outcome,
     r.outcome_date
 FROM store.referrals AS r

@@ -1,0 +1,52 @@
+"""Who came and what was done: every table of sql/activity, counted by quarter.
+
+Comes in: the case tables, the last quarter to count. Goes out: the frame of activity.csv, one row for each quarter,
+table and row with a count, the tables in the order of their numbers. Refuses, all files at once: what breaks the
+contract of such a table, and a row without a day or a word.
+
+Here the SELECT of each file, as it stands, is joined into one that counts it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import duckdb
+import pandas as pd
+
+from pipeline.contracts import activity_files
+from pipeline.contracts.activity_files import ACTIVITY_COLUMNS
+from pipeline.contracts.case_files import case_tables
+from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_file import broken_rules, build, faults_of
+from pipeline.errors import Fault, Refused
+
+
+def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = SQL / "activity") -> pd.DataFrame:
+    """The counts of every table up to the quarter `last`. Raises Refused with the faults of all files."""
+    counts: list[tuple[str, str, str, int]] = []
+    faults: list[Fault] = []
+    contract = activity_files.contract(case_tables())
+    rule = (
+        "rows without an index_date or without a word in counted_as",
+        "SELECT count(*) FROM counted_activity WHERE index_date IS NULL OR coalesce(counted_as, '') = ''",
+        "a day and a word in every row",
+    )
+    for file in activity_files.activity_files(folder):
+        broken = faults_of(con, file, contract)
+        if not broken:
+            build(con, "counted_activity", file)
+            broken = broken_rules(con, file.at_columns, [rule], "look at the joins and the WHERE of the file")
+        if broken:
+            faults += broken
+            continue
+        rows = con.execute(
+            "SELECT quarter_of(index_date) AS quarter, counted_as, count(*) FROM counted_activity "
+            "WHERE quarter_of(index_date) <= $1 GROUP BY ALL ORDER BY ALL",
+            [last],
+        ).fetchall()
+        counts += [(quarter, file.own_name, counted_as, count) for quarter, counted_as, count in rows]
+    if faults:
+        raise Refused(faults)
+    # A stable sort: within a quarter the tables keep the order of their numbers.
+    return pd.DataFrame(sorted(counts, key=lambda row: row[0]), columns=list(ACTIVITY_COLUMNS))

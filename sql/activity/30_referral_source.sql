@@ -1,0 +1,6 @@
+-- title: Who sent them
+-- Of each case first seen.
+SELECT
+    first_contact_date AS index_date,
+    level_of(referral_source) AS counted_as
+FROM counting_cases
