@@ -199,7 +199,7 @@ def faults_of(
     con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
 ) -> list[Fault]:
     """What of the file breaks the contract of its kind, found without running it."""
-    faults = foreign_tables(con, sql_file, contract.tables)
+    faults = foreign_tables(con, sql_file, contract.tables) + _value_faults(sql_file, values or {})
     if faults:
         return faults
     try:
@@ -221,6 +221,15 @@ def faults_of(
             mend = f"correct {name}, or cast it"
             faults.append(Fault(sql_file.at_columns, f"{name} is {types[name]}", " or ".join(kinds), mend))
     return faults
+
+
+def _value_faults(sql_file: SqlFile, values: Mapping[str, Any]) -> list[Fault]:
+    """A fault unless the file asks for the values that are given to it."""
+    asked = duckdb.extract_statements(sql_file.sql)[0].named_parameters
+    words = [f"it asks for ${name}" for name in sorted(asked - values.keys())]
+    words += [f"it does not ask for ${name}" for name in sorted(values.keys() - asked)]
+    allowed = f"the values {', '.join(f'${name}' for name in values)}" if values else "no values"
+    return [Fault(sql_file.at_columns, "; ".join(words), allowed, "use those in the SELECT")] if words else []
 
 
 def selected(

@@ -10,6 +10,7 @@ Here sql/breakdowns.sql is joined whole with the grouping sets made from its col
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import duckdb
 import pandas as pd
@@ -21,9 +22,9 @@ from pipeline.contracts.sql_file import SqlFile, foreign_tables, read_sql_file, 
 from pipeline.errors import Fault, Refused
 
 
-def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown]) -> None:
+def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown], path: Path = BREAKDOWNS) -> None:
     """The table `broken_down`: each counted row with its quarter and its level of every breakdown. Raises Refused."""
-    file = read_sql_file(BREAKDOWNS)
+    file = read_sql_file(path)
     faults = foreign_tables(con, file, case_tables() | {"counted"})
     if faults:
         raise Refused(faults)

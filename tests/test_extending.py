@@ -1,0 +1,164 @@
+"""What is added as a file stands in the results, on the page and in the lists, and nothing else needs a change.
+
+One of each kind is put into a copy of the program, which then loads and reports a small export, in one process.
+"""
+
+from __future__ import annotations
+
+import csv
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pipeline.contracts import places
+from tests.conftest import write_export
+
+EXPORT = {
+    "cases": """
+        case_ref,site,first_contact_date,age_days,sex
+        A,North,2026-01-05,10,female
+        B,South,2026-01-12,20,male
+        C,North,2026-01-19,30,
+    """,
+    "referrals": """
+        case_ref,referral_date,outcome,outcome_date
+        A,2026-01-10,accepted,2026-01-12
+        A,2026-01-20,,
+        B,2026-01-15,declined_by_parent,2026-01-16
+    """,
+    "procedures": """
+        case_ref,procedure_date,operator,aftercare_advice
+        A,2026-01-24,P1,yes
+    """,
+}
+MEASURE = """\
+-- title: {title}
+-- question: How many are there?
+-- section: {section}
+-- kind: proportion
+-- eligible: Everyone
+-- met: {met}
+-- unknown: Nothing recorded
+-- better: none
+-- grain: {grain}
+-- source: common practice, no published standard
+"""
+ADDED = {
+    "measures/girls.sql": MEASURE.format(title="Girls", met="A girl", grain="case", section="newcomers")
+    + "SELECT case_ref, first_contact_date AS index_date, sex = 'female' AS met\nFROM cases\n",
+    "measures/referrals_answered.sql": MEASURE.format(
+        title="Referrals answered", met="Answered", grain="referral", section="waiting"
+    )
+    + "SELECT case_ref, referral_id, referral_date AS index_date, outcome IS NOT NULL AS met\nFROM referrals\n",
+    "measures/divisions_by_p1.sql": MEASURE.format(
+        title="Divided by P1", met="P1", grain="procedure", section="division"
+    )
+    + "SELECT case_ref, procedure_id, procedure_date AS index_date, operator = 'P1' AS met\nFROM procedures\n",
+    "apart/referred_twice.sql": "-- title: Second referrals of a case\n-- measure: referrals_answered\n"
+    "SELECT case_ref, max(referral_id) AS referral_id, max(referral_date) AS index_date\nFROM referrals\n"
+    "GROUP BY case_ref\nHAVING count(*) > 1\n",
+    "look_again/99_older_than_three_weeks.sql": "-- title: Older than three weeks\n-- why: Invented for a test.\n"
+    "SELECT case_ref, lead_practitioner AS practitioner, first_contact_date AS day, age_days || ' days' AS detail\n"
+    "FROM cases\nWHERE age_days > 21 AND quarter_of(first_contact_date) = $quarter\nORDER BY day, case_ref\n",
+    "cases/70_seen_on_a_monday.sql": "SELECT case_ref\nFROM cases\nWHERE dayofweek(first_contact_date) = 1\n",
+    "checks/15_nobody_is_called_x.sql": "-- kind: row\n-- allowed: a reference other than X\n-- mend: write its own\n"
+    "SELECT 'cases' AS table_name, row_id, 'case_ref' AS column_name, case_ref AS found\nFROM typed_cases\n"
+    "WHERE case_ref = 'X'\n",
+}
+BREAKDOWN = (
+    "    CASE WHEN m.case_ref IS NULL THEN 'no' ELSE 'yes' END AS monday_1, -- title: Seen on a Monday (for equity)\n"
+)
+# Typed rather than written out: what a person would do, one command after another.
+RUN = """
+import sys
+from datetime import date
+from pathlib import Path
+from pipeline import run
+from pipeline.contracts import places
+assert str(places.SQL).startswith(sys.argv[1]), places.SQL
+audit = run.new(Path(sys.argv[1]) / "audit").parent
+loaded = run.load(audit, Path(sys.argv[1]) / "export", date(2026, 6, 30), accept_anyway="rows invented for a test")
+print([(count.accepted, count.set_aside) for count in loaded.examined.counts if count.file == "cases.csv"])
+run.report(audit, "2026Q1")
+for name in ("referrals_answered", "referred_twice", "girls", "divisions_by_p1"):
+    for group in run.trace(audit, name, "2026Q1").groups:
+        own = [(case.case_ref, [line.where for line in case.lines if line.own]) for case in group.cases]
+        print(name, group.title, own)
+print(len(run.practitioner(audit, "P1", "2026Q1").content.counted.results))
+"""
+
+
+@pytest.fixture(scope="module")
+def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
+    """The audit folder of the grown program, and what the run printed."""
+    place = tmp_path_factory.mktemp("grown")
+    root = places.SQL.parent
+    for folder in ("pipeline", "sql", "reports"):
+        shutil.copytree(root / folder, place / folder, ignore=shutil.ignore_patterns("__pycache__"))
+    for name, text in ADDED.items():
+        assert not (place / "sql" / name).exists()
+        (place / "sql" / name).write_text(text, encoding="utf-8")
+    by = place / "sql" / "breakdowns.sql"
+    text = by.read_text(encoding="utf-8").replace("    c.route AS route", f"{BREAKDOWN}    c.route AS route")
+    by.write_text(
+        f"{text.rstrip()}\nLEFT JOIN seen_on_a_monday AS m ON m.case_ref = counted.case_ref\n", encoding="utf-8"
+    )
+    tables = dict(EXPORT, cases=EXPORT["cases"].rstrip() + "\n        X,North,2026-01-20,5,male\n")
+    write_export(place / "export", tables)
+    ran = subprocess.run(
+        [sys.executable, "-c", RUN, str(place)], capture_output=True, text=True, cwd=place, check=False
+    )
+    assert ran.returncode == 0, ran.stderr
+    return place / "audit", ran.stdout.splitlines()
+
+
+def results(audit: Path) -> dict[tuple[str, str, str], tuple[str, str, str]]:
+    """(measure, breakdown, level) -> eligible, known, met of the quarter."""
+    with (audit / "editions" / "2026Q1" / "results.csv").open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if row["quarter"] == "2026Q1"]
+    return {
+        (row["measure"], row["breakdown"], row["level"]): (row["eligible"], row["known"], row["met"]) for row in rows
+    }
+
+
+def test_a_measure_of_each_grain_and_a_breakdown_stand_in_the_results(grown: tuple[Path, list[str]]):
+    told = results(grown[0])
+    assert told["girls", "all", "all"] == ("3", "2", "1")
+    assert told["referrals_answered", "all", "all"] == ("3", "3", "2")
+    assert told["divisions_by_p1", "all", "all"] == ("1", "1", "1")
+    # All three were first seen on a Monday.
+    assert told["referrals_answered", "monday_1", "yes"] == ("3", "3", "2")
+    assert told["referrals_answered", "site", "South"] == ("1", "1", "1")
+    assert told["seen_promptly", "all", "all"] == ("0", "0", "0")
+
+
+def test_each_stands_on_the_page_and_the_list_beside_it(grown: tuple[Path, list[str]]):
+    place = grown[0] / "editions" / "2026Q1"
+    page = (place / "service.html").read_text(encoding="utf-8")
+    for words in ("Girls", "Newcomers", "Referrals answered", "Divided by P1", "Second referrals of a case", "Monday"):
+        assert words in page, words
+    with (place / "cases_to_look_at_again.csv").open(encoding="utf-8-sig") as file:
+        listed = [row["case_ref"] for row in csv.DictReader(file) if row["reason"] == "older_than_three_weeks"]
+    assert listed == ["C"]
+
+
+def test_what_the_check_refuses_is_set_aside(grown: tuple[Path, list[str]]):
+    assert grown[1][0] == "[(3, 1)]"
+    with (grown[0] / "loads" / "0001" / "set_aside.csv").open(encoding="utf-8-sig") as file:
+        assert "a reference other than X" in [row["allowed"] for row in csv.DictReader(file)]
+
+
+def test_figures_of_every_grain_are_traced_to_their_own_lines(grown: tuple[Path, list[str]]):
+    assert grown[1][1:-1] == [
+        "referrals_answered Met [('A', ['referrals.csv, line 2']), ('B', ['referrals.csv, line 4'])]",
+        "referrals_answered Not met [('A', ['referrals.csv, line 3'])]",
+        "referred_twice Counted [('A', ['referrals.csv, line 3'])]",
+        "girls Met [('A', [])]",
+        "girls Not known [('C', [])]",
+        "girls Not met [('B', [])]",
+        "divisions_by_p1 Met [('A', ['procedures.csv, line 2'])]",
+    ]
+    assert int(grown[1][-1]) > 0

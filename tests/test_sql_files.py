@@ -1,0 +1,327 @@
+"""Every kind of SQL file but measures (test_contract.py) is held to its contract, by file and line, all at once."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from pipeline import run, store
+from pipeline.contracts import measure_files, query_files
+from pipeline.contracts.apart_files import aparts
+from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns
+from pipeline.contracts.case_files import case_files
+from pipeline.contracts.places import SQL
+from pipeline.errors import Refused
+from pipeline.outcomes import accounts, counting, measure_rows
+from pipeline.outcomes.due import find_due
+from pipeline.outcomes.look_again import look_again
+from pipeline.outcomes.outcome import work_out
+from pipeline.progress import Progress
+from pipeline.settings import FILE_NAME, read_settings
+from tests.conftest import INVENTED, write_export
+
+QUARTER = "2026Q1"
+LIST = """\
+-- title: Seen
+-- why: Seen in the quarter.
+SELECT
+    case_ref,
+    lead_practitioner AS practitioner,
+    first_contact_date AS day,
+    'seen' AS detail
+FROM cases
+WHERE quarter_of(first_contact_date) = $quarter
+ORDER BY case_ref
+"""
+GROUP = """\
+-- title: Divided on the left
+-- measure: aftercare_advice_given
+SELECT
+    case_ref,
+    procedure_id,
+    procedure_date AS index_date
+FROM procedures
+"""
+BY = """\
+SELECT
+    counted.*,
+    'all' AS "all", -- title: Everyone
+    level_of(c.site) AS site, -- title: Site
+    CASE
+        WHEN c.age_days < 7 THEN '0-6'
+        ELSE '7+'
+    END AS age_band_2, -- title: Age, in two bands (for equity)
+    c.route AS route -- title: Route (only where asked) (for equity)
+FROM counted
+JOIN cases AS c USING (case_ref)
+"""
+
+
+@pytest.fixture(scope="module")
+def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A store with two cases and a procedure, with every measure counted."""
+    place = tmp_path_factory.mktemp("sql")
+    audit = run.new(place / "audit").parent
+    tables = {
+        "cases": "case_ref,site,first_contact_date,age_days\nA,North,2026-01-05,10\nB,North,2026-01-05,10",
+        "procedures": "case_ref,procedure_date,operator\nA,2026-01-20,P1",
+    }
+    run.load(audit, write_export(place / "export", tables), date(2026, 6, 30), accept_anyway=INVENTED)
+    measures = measure_files.measures()
+    settings = read_settings(audit / FILE_NAME, {measure.name for measure in measures})
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        work_out(con, measures, settings, date(2026, 6, 30), None, Progress())
+        yield con
+
+
+def refused(work: Callable[[], object]) -> list[tuple[str, str]]:
+    """Where each fault is, and what it says was found; every one says what is allowed and what to do."""
+    with pytest.raises(Refused) as caught:
+        work()
+    assert all(fault.allowed and fault.mend for fault in caught.value.faults)
+    return [(fault.where, fault.found) for fault in caught.value.faults]
+
+
+def changed(text: str, *pairs: tuple[str, str]) -> str:
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new)
+    return text
+
+
+def put(folder: Path, **texts: str) -> Path:
+    folder.mkdir()
+    for name, text in texts.items():
+        (folder / f"{name}.sql").write_text(text, encoding="utf-8")
+    return folder
+
+
+# What was changed in the list, and where and what is said of it.
+WRONG_LISTS = {
+    "no key": (("-- why: Seen in the quarter.\n", ""), 1, "no key why"),
+    "another key": (("-- why", "-- colour: red\n-- why"), 2, "the key colour"),
+    "two statements": (("ORDER BY case_ref\n", "ORDER BY case_ref;\nSELECT 1\n"), 11, "a second statement"),
+    "no column": ((",\n    'seen' AS detail", ""), 3, "no column detail"),
+    "a column too many": (("    'seen'", "    site,\n    'seen'"), 3, "a column site"),
+    "another order": (
+        (
+            "    case_ref,\n    lead_practitioner AS practitioner,",
+            "    lead_practitioner AS practitioner,\n    case_ref,",
+        ),
+        3,
+        "the columns in the order practitioner, case_ref, day, detail",
+    ),
+    "a day that is none": (("first_contact_date AS day", "age_days AS day"), 3, "day is INTEGER"),
+    "a table of the store": (("FROM cases", "FROM store.cases"), 8, "it reads store.cases"),
+    "another list": (("FROM cases", "FROM seen"), 8, "it reads seen"),
+    "a column there is not": (("'seen' AS", "moon AS"), 7, 'Binder Error: Referenced column "moon" not found'),
+    "broken SQL": (("FROM cases", "FRM cases"), 8, "Parser Error"),
+    "SQL that cannot run": (
+        ("'seen' AS detail", "CAST(CAST('x' || case_ref AS INTEGER) AS VARCHAR) AS detail"),
+        7,
+        "xA",
+    ),
+    "a line without a day": (("first_contact_date AS day", "closed_date AS day"), 3, "2 rows without case_ref, day or"),
+    "no quarter": (("WHERE quarter_of(first_contact_date) = $quarter\n", ""), 3, "it does not ask for $quarter"),
+}
+
+
+@pytest.mark.parametrize("name", WRONG_LISTS)
+def test_a_wrong_list_is_refused(con: duckdb.DuckDBPyConnection, tmp_path: Path, name: str):
+    change, line, words = WRONG_LISTS[name]
+    folder = put(tmp_path / "look_again", **{"10_seen": LIST, "20_mine": changed(LIST, change)})
+    ((where, found),) = refused(lambda: look_again(con, QUARTER, folder))
+    assert where == f"look_again/20_mine.sql, line {line}"
+    assert words in found
+
+
+def test_lists_are_told_apart_and_all_faults_told_at_once(con: duckdb.DuckDBPyConnection, tmp_path: Path):
+    good = put(tmp_path / "good", **{"10_seen": LIST})
+    ((ref, *_), (other, *_)) = [(case.case_ref, case.day) for case in look_again(con, QUARTER, good)[0].cases]
+    assert (ref, other) == ("A", "B")
+    named = put(tmp_path / "named", **{"10_seen": LIST, "20_seen": LIST, "mine": LIST, "30_My list": LIST})
+    assert refused(lambda: look_again(con, QUARTER, named)) == [
+        ("named/30_My list.sql, line 1", "the name 30_My list"),
+        ("named/mine.sql, line 1", "the name mine"),
+        ("named/20_seen.sql, line 1", "seen a second time"),
+    ]
+    no_day, no_table = ("first_contact_date AS day", "age_days AS day"), ("FROM cases", "FROM store.cases")
+    wrong = put(tmp_path / "wrong", **{"10_a": changed(LIST, no_day), "20_b": changed(LIST, no_table)})
+    assert [where for where, _ in refused(lambda: look_again(con, QUARTER, wrong))] == [
+        "wrong/10_a.sql, line 3",
+        "wrong/20_b.sql, line 8",
+    ]
+
+
+WRONG_GROUPS = {
+    "a measure there is not": (("aftercare_advice_given", "moon"), 2, "moon"),
+    "no title": (("-- title: Divided on the left\n", ""), 1, "no key title"),
+    "no id of its grain": (("    procedure_id,\n", ""), 3, "no column procedure_id"),
+    "a column too many": (("procedure_date AS", "operator,\n    procedure_date AS"), 3, "a column operator"),
+    "no date": (("procedure_date AS", "operator AS"), 3, "index_date is VARCHAR"),
+    "the store": (("FROM procedures", "FROM store.procedures"), 7, "it reads store.procedures"),
+    "another case's": (("    case_ref,\n", "    'B' AS case_ref,\n"), 3, "1 rows whose case_ref and procedure_id are"),
+    "a row twice": (
+        ("FROM procedures", "FROM procedures, range(2)"),
+        3,
+        "1 rows with a procedure_id that stands twice",
+    ),
+    "SQL that cannot run": (("procedure_date AS", "CAST('x' || case_ref AS DATE) AS"), 6, "Conversion Error"),
+}
+
+
+@pytest.mark.parametrize("name", WRONG_GROUPS)
+def test_a_wrong_group_apart_is_refused(con: duckdb.DuckDBPyConnection, tmp_path: Path, name: str):
+    change, line, words = WRONG_GROUPS[name]
+    folder = put(tmp_path / "apart", mine=changed(GROUP, change))
+    measures = measure_files.measures()
+    ((where, found),) = refused(lambda: measure_rows.count_apart(con, aparts(measures, folder)))
+    assert where == f"apart/mine.sql, line {line}"
+    assert words in found
+
+
+def test_two_groups_of_a_measure_are_told_apart(con: duckdb.DuckDBPyConnection, tmp_path: Path):
+    measures = measure_files.measures()
+    good = put(tmp_path / "good", mine=GROUP)
+    assert measure_rows.count_apart(con, aparts(measures, good)) == [
+        ("aftercare_advice_given", "Divided on the left", QUARTER, 1)
+    ]
+    twice = put(tmp_path / "twice", one=GROUP, two=GROUP)
+    assert refused(lambda: aparts(measures, twice)) == [("twice/two.sql, line 1", "Divided on the left, a second time")]
+    measure = put(tmp_path / "named", seen_promptly=GROUP)
+    assert refused(lambda: aparts(measures, measure)) == [
+        ("named/seen_promptly.sql, line 1", "the name seen_promptly"),
+    ]
+
+
+WRONG_BREAKDOWNS = {
+    "no title": ((" -- title: Site", ""), 4, "no title for site"),
+    "a mistyped title": (("-- title: Site", "-- titel: Site"), 4, "no title for site"),
+    "an empty title": (("-- title: Site", "-- title:"), 4, "no title for site"),
+    "an unknown mark": (("(for equity)\n    c", "(for equality)\n    c"), 5, "the mark (for equality)"),
+    "a mistyped mark": (("(only where asked)", "(only where askd)"), 9, "the mark (only where askd)"),
+    "no name": (("c.route AS route", "c.route"), 9, "a column without a name"),
+    "a name in capitals": (("AS site", 'AS "Site"'), 4, "the name Site"),
+    "a name of a counted column": (("AS site", "AS met"), 4, "the name met"),
+    "a name twice": (("AS route", "AS site"), 9, "site a second time"),
+    "nobody holds everyone": (("    'all' AS \"all\", -- title: Everyone\n", ""), 1, "no column all"),
+    "not the counted columns": (("counted.*", "c.*"), 1, "other columns first"),
+    "a star": (("c.route AS route --", "c.* --"), 9, "a column without a name"),
+    "a yes or no": (("level_of(c.site)", "c.first_baby"), 4, "site is BOOLEAN"),
+    "a level that is NULL": (("level_of(c.site)", "c.sex"), 4, "site is NULL in 4 rows"),
+    "a table there is not": (("JOIN cases AS c", "JOIN store.cases AS c"), 11, "it reads store.cases"),
+    "a column there is not": (("c.age_days", "c.moon"), 6, "moon"),
+    "rows twice": (("(case_ref)\n", "(case_ref), range(2)\n"), 1, "8 rows made of 4"),
+    "rows lost": (("(case_ref)\n", "(case_ref)\nWHERE c.case_ref = 'A'\n"), 1, "3 rows made of 4"),
+"two SELECTs": (("FROM counted\n", "FROM counted UNION ALL SELECT * FROM counted\n"), 1, "several SELECTs"),
+}  # fmt: skip
+
+
+@pytest.fixture
+def four_counted(con: duckdb.DuckDBPyConnection) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Of everything counted four rows: three of A, one of B."""
+    con.execute("BEGIN")
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE counted AS SELECT * FROM counted WHERE measure IN ('days_to_referral', "
+        "'aftercare_advice_given', 'fed_within_30_minutes')"
+    )
+    yield con
+    con.execute("ROLLBACK")
+
+
+@pytest.mark.parametrize("name", WRONG_BREAKDOWNS)
+def test_a_wrong_breakdown_is_refused(four_counted: duckdb.DuckDBPyConnection, tmp_path: Path, name: str):
+    change, line, words = WRONG_BREAKDOWNS[name]
+    path = tmp_path / "breakdowns.sql"
+    path.write_text(changed(BY, change), encoding="utf-8")
+    ((where, found),) = refused(lambda: counting.break_down(four_counted, breakdowns(path), path))
+    assert where == f"{tmp_path.name}/breakdowns.sql, line {line}"
+    assert words in found
+
+
+def test_no_breakdown_vanishes(four_counted: duckdb.DuckDBPyConnection, tmp_path: Path):
+    path = tmp_path / "breakdowns.sql"
+    path.write_text(BY, encoding="utf-8")
+    read = breakdowns(path)
+    assert [(by.name, by.title, by.for_every_measure, by.for_equity, by.line) for by in read] == [
+        ("all", "Everyone", True, False, 3),
+        ("site", "Site", True, False, 4),
+        ("age_band_2", "Age, in two bands", True, True, 5),
+        ("route", "Route", False, True, 9),
+    ]
+    counting.break_down(four_counted, read, path)
+    assert len(breakdowns()) == BREAKDOWNS.read_text(encoding="utf-8").count("-- title:")
+
+
+def test_all_faults_of_the_breakdowns_are_told_at_once(tmp_path: Path):
+    path = tmp_path / "breakdowns.sql"
+    path.write_text(changed(BY, (" -- title: Site", ""), ("AS route", "AS Route2")), encoding="utf-8")
+    assert [found for _, found in refused(lambda: breakdowns(path))] == ["no title for site", "the name Route2"]
+
+
+def test_a_wrong_case_file_is_refused(tmp_path: Path):
+    one = "SELECT 1 AS x\n"
+    folder = put(tmp_path / "cases", **{"10_one": one, "20_one": one, "two": one, "30_three": "DROP TABLE cases"})
+    assert refused(lambda: case_files(folder)) == [("cases/30_three.sql, line 1", "a DROP statement")]
+    (folder / "30_three.sql").unlink()
+    assert refused(lambda: case_files(folder)) == [
+        ("cases/two.sql, line 1", "the name two"),
+        ("cases/20_one.sql, line 1", "one a second time"),
+    ]
+
+
+ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
+    "accounts/everyone": lambda con: accounts.flow(con, QUARTER),
+    "accounts/flow": lambda con: accounts.flow(con, QUARTER),
+    "accounts/lines": accounts.lines,
+    "accounts/reasons": accounts.reasons,
+    "accounts/not_recorded": lambda con: accounts.not_recorded(con, QUARTER),
+    "accounts/not_followed_on": accounts.not_followed_on,
+    "accounts/settled": lambda con: accounts.settled(con, 1, 1),
+    "accounts/followed": accounts.settled_since,
+    "due": lambda con: find_due(con, date(2026, 2, 1), 7),
+    "due_sources": lambda con: find_due(con, date(2026, 2, 1), 7),
+}
+# What stands instead of the file, and what is said of it.
+WRONG_QUERIES = {
+    "SELECT 1 AS moon WHERE TRUE": "a column moon",
+    "SELECT $moon AS moon": "it asks for $moon",
+    "SELECT nothing FROM cases WHERE TRUE": "nothing",
+    "SELECT * FROM store.loads WHERE TRUE": "it reads store.loads",
+    "SELECT FROM": "Parser Error",
+    "-- colour: red\nSELECT 1": "the key colour",
+    "CREATE TABLE x (y INTEGER)": "a CREATE statement",
+}
+
+
+@pytest.mark.parametrize("wrong", WRONG_QUERIES)
+@pytest.mark.parametrize("name", ASKED)
+def test_a_wrong_account_is_refused(
+    con: duckdb.DuckDBPyConnection, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, wrong: str
+):
+    for other in query_files.COLUMNS:
+        (tmp_path / other).parent.mkdir(exist_ok=True)
+        (tmp_path / f"{other}.sql").write_bytes((SQL / f"{other}.sql").read_bytes())
+    path = tmp_path / f"{name}.sql"
+    asked = re.findall(r"\$[a-z_]+", re.sub("--.*", "", path.read_text(encoding="utf-8")))
+    path.write_text(
+        wrong + "".join(f" AND {value} IS NOT NULL" for value in asked if "WHERE" in wrong), encoding="utf-8"
+    )
+    monkeypatch.setattr(query_files, "SQL", tmp_path)
+    ((where, found),) = refused(lambda: ASKED[name](con))
+    assert where.startswith(f"{path.parent.name}/{path.name}, line ")
+    assert WRONG_QUERIES[wrong] in found
+
+
+def test_every_query_file_is_one_that_is_asked():
+    paths = [path for folder in ("accounts", "practitioner") for path in (SQL / folder).glob("*.sql")]
+    files = {path.relative_to(SQL).with_suffix("").as_posix() for path in paths}
+    assert files | {"due", "due_sources", "practitioner/whose"} == {*query_files.COLUMNS, "practitioner/whose"}
+    assert {name for name in query_files.COLUMNS if not name.startswith("practitioner")} == ASKED.keys()
