@@ -1,4 +1,4 @@
-"""The 23 measures by name, with their kind, horizon and breakdowns.
+"""The measures by name, with their kind, horizon and breakdowns.
 
 In: nothing. Out: `measures_of(days)`, given the setting for being seen promptly. Refuses: to be the list of anything
 else; the pipeline's own list is its folder.
