@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import io
 import os
 import shutil
 import subprocess
@@ -19,6 +20,7 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from pipeline import run, store
+from pipeline.console.cli import main
 from pipeline.contracts import measure_files
 from pipeline.errors import Refused
 from pipeline.outcomes.outcome import Outcome, work_out
@@ -51,9 +53,21 @@ ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking",
 
 
 def feeding_audit(*words: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
-    """The console command, in a process of its own."""
-    command = [sys.executable, "-m", "pipeline", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+    """The console command as typed in that folder: what it prints and how it ends.
+
+    In this process, which has imported already what a process of its own takes seconds to import.
+    """
+    typed = ["feeding-audit", *map(str, words)]
+    printed, told = io.StringIO(), io.StringIO()
+    code = 0
+    with pytest.MonkeyPatch.context() as patch, contextlib.redirect_stdout(printed), contextlib.redirect_stderr(told):
+        patch.setattr(sys, "argv", typed)
+        patch.chdir(folder or Path.cwd())
+        try:
+            main()
+        except SystemExit as ended:
+            code = int(ended.code or 0)
+    return subprocess.CompletedProcess(typed, code, printed.getvalue(), told.getvalue())
 
 
 @pytest.fixture(scope="session")

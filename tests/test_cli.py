@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import os
 import re
+import shutil
 import stat
 import subprocess
 import sys
@@ -16,7 +17,7 @@ from pipeline import run
 from pipeline.contracts import measure_files, places
 from pipeline.settings import FILE_NAME
 from tests.children import held
-from tests.conftest import feeding_audit, write_export
+from tests.conftest import INVENTED, feeding_audit, write_export
 
 
 def test_the_demo_ends_by_naming_a_page_that_is_there(demo: tuple[Path, str]):
@@ -268,8 +269,6 @@ def test_an_audit_folder_keeps_itself_out_of_git(tmp_path: Path):
 
 def test_a_new_measure_is_one_new_file(tmp_path: Path):
     """A copy of the program with one file more: the measure stands in the results, on the page and in the list."""
-    import shutil
-
     root = places.SQL.parent
     for name in ("pipeline", "sql", "reports", "demo_export"):
         shutil.copytree(root / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
@@ -278,11 +277,18 @@ def test_a_new_measure_is_one_new_file(tmp_path: Path):
         "<= (SELECT seen_promptly_days FROM settings)", "= 0"
     )
     (tmp_path / "sql" / "measures" / "seen_on_the_day.sql").write_text(new, encoding="utf-8")
-    ran = feeding_audit("demo", "--out", tmp_path / "audit", folder=tmp_path)
-    assert ran.returncode == 0, ran.stderr
-    edition = tmp_path / "audit" / "editions" / "2026Q3"
+    run.new(tmp_path / "audit")
+    head = "case_ref,site,help_requested_date,first_contact_date,age_days"
+    write_export(tmp_path / "export", {"cases": f"{head}\nA,North,2026-01-10,2026-01-10,10"})
+    load = ["load", "export", "--extracted-on", "2026-06-30", "--accept-anyway", INVENTED]
+    lines = [[*load, "--folder", "audit"], ["report", "2026Q1", "--folder", "audit"], ["measures"]]
+    code = "from pipeline.console.cli import commands\n" + "\n".join(
+        f"commands({words}, standalone_mode=False)" for words in lines
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=tmp_path, check=True)
+    edition = tmp_path / "audit" / "editions" / "2026Q1"
     results = (edition / "results.csv").read_text(encoding="utf-8")
-    assert "\nseen_on_the_day,proportion,2026Q3,all,all," in results
-    assert "\nseen_on_the_day,proportion,2026Q3,site," in results
+    assert "\nseen_on_the_day,proportion,2026Q1,all,all," in results
+    assert "\nseen_on_the_day,proportion,2026Q1,site," in results
     assert "Seen on the very day" in (edition / "service.html").read_text(encoding="utf-8")
-    assert "seen_on_the_day" in feeding_audit("measures", folder=tmp_path).stdout
+    assert "seen_on_the_day" in ran.stdout.split("2026Q1")[-1]
