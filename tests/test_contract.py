@@ -46,9 +46,11 @@ DAYS = GOOD.replace("kind: proportion", "kind: days").replace("TRUE AS met", "ag
 EVENTS = GOOD.replace("kind: proportion", "kind: time_to_event").replace("TRUE AS met", "7 AS days,\n    1 AS event")
 
 
-@pytest.fixture
-def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
-    """Run one measure file on a case with a procedure, and another case."""
+@pytest.fixture(scope="module")
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An audit folder with a case with a procedure, and another case."""
+    place = tmp_path_factory.mktemp("contract")
+    audit = run.new(place / "audit").parent
     tables = {
         "cases": """
             case_ref,site,first_contact_date,age_days
@@ -60,15 +62,21 @@ def work(audit: Path, tmp_path: Path) -> Callable[[str], None]:
             A,2026-01-20,P1
         """,
     }
-    run.load(audit, write_export(tmp_path / "export", tables), date(2026, 6, 30), accept_anyway=INVENTED)
+    run.load(audit, write_export(place / "export", tables), date(2026, 6, 30), accept_anyway=INVENTED)
+    return audit
+
+
+@pytest.fixture
+def work(loaded: Path, tmp_path: Path) -> Callable[[str], None]:
+    """Run one measure file on that folder, which is only read."""
 
     def work_on(text: str) -> None:
         folder = tmp_path / "measures"
         folder.mkdir(exist_ok=True)
         (folder / "mine.sql").write_text(text, encoding="utf-8")
-        settings = read_settings(audit / FILE_NAME, {measure.name for measure in measure_files.measures()})
-        with contextlib.closing(store.work(audit)) as con:
-            store.attach(con, audit, to_load=False)
+        settings = read_settings(loaded / FILE_NAME, {measure.name for measure in measure_files.measures()})
+        with contextlib.closing(store.work(loaded)) as con:
+            store.attach(con, loaded, to_load=False)
             work_out(con, measure_files.measures(folder), settings, store.newest_cut_off(con), None, Progress())
 
     return work_on

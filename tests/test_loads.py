@@ -326,9 +326,10 @@ def holding(folder: Path, text: str) -> set[str]:
     }
 
 
-@pytest.fixture
-def with_the_case(audit: Path) -> Path:
+@pytest.fixture(scope="module")
+def with_the_case_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The case in three loads, one withdrawn, one in which it was set aside; beside others, one with a longer name."""
+    audit = run.new(tmp_path_factory.mktemp("loads") / "audit").parent
     of_it = {
         "contacts": f"case_ref,contact_date,practitioner\n{REF},2026-01-10,P1\nB,2026-01-10,P1",
         "feeding_checks": f"case_ref,check_date,feeding\n{REF},2026-02-06,none",
@@ -339,6 +340,12 @@ def with_the_case(audit: Path) -> Path:
     differ = f"{REF},East,2026-01-10,10\n{REF},West,2026-01-10,10\nB,North,2026-01-10,{REF}\nC,North,2026-01-10,10"
     load(audit, differ, AUTUMN)
     return audit
+
+
+@pytest.fixture
+def with_the_case(with_the_case_once: Path, tmp_path: Path) -> Path:
+    """A copy of it."""
+    return Path(shutil.copytree(with_the_case_once, tmp_path / "audit"))
 
 
 def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import os
 import re
+import shutil
 import stat
 from datetime import date
 from pathlib import Path
@@ -36,14 +37,22 @@ TABLES = {
 }
 
 
-@pytest.fixture
-def loaded(audit: Path) -> Path:
+@pytest.fixture(scope="module")
+def loaded_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An audit folder with the export above, one measure at a glance and its standard."""
+    audit = run.new(tmp_path_factory.mktemp("quarter") / "audit").parent
     settings = audit / "audit.toml"
     text = settings.read_text(encoding="utf-8")
     text = re.sub(r"(?s)at_a_glance = \[.*?\]", 'at_a_glance = ["seen_promptly"]', text)
     settings.write_text(re.sub(r"^\[standards\]$", r"\g<0>\nseen_promptly = 0.9", text, flags=re.M), encoding="utf-8")
     run.load(audit, write_export(audit.parent / "export", TABLES), date(2026, 3, 31), accept_anyway=INVENTED)
     return audit
+
+
+@pytest.fixture
+def loaded(loaded_once: Path, tmp_path: Path) -> Path:
+    """A copy of it."""
+    return Path(shutil.copytree(loaded_once, tmp_path / "audit"))
 
 
 def test_the_first_quarter_is_laid_before_there_is_any_commentary(loaded: Path):

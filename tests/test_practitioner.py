@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import stat
 from datetime import date
 from pathlib import Path
@@ -49,13 +50,21 @@ def export(folder: Path) -> Path:
     )
 
 
-@pytest.fixture
-def loaded(audit: Path, tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def loaded_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An audit folder with the export."""
-    done = run.load(audit, export(tmp_path / "RK7 and SD8"), CUT_OFF, accept_anyway=INVENTED)
+    place = tmp_path_factory.mktemp("practitioner")
+    audit = run.new(place / "audit").parent
+    done = run.load(audit, export(place / "RK7 and SD8"), CUT_OFF, accept_anyway=INVENTED)
     assert done.examined is not None
     assert sum(each.set_aside for each in done.examined.counts) == 0
     return audit
+
+
+@pytest.fixture
+def loaded(loaded_once: Path, tmp_path: Path) -> Path:
+    """A copy of it."""
+    return Path(shutil.copytree(loaded_once, tmp_path / "audit"))
 
 
 def quarters(page: str, measure: str) -> list[list[str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -54,11 +55,19 @@ EXPORT = {
 }
 
 
-@pytest.fixture
-def loaded(audit: Path, tmp_path: Path) -> Path:
-    """The audit folder with the export above."""
-    run.load(audit, write_export(tmp_path / "export", EXPORT), CUT_OFF, accept_anyway=INVENTED)
+@pytest.fixture(scope="module")
+def loaded_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An audit folder with the export above."""
+    place = tmp_path_factory.mktemp("trace")
+    audit = run.new(place / "audit").parent
+    run.load(audit, write_export(place / "export", EXPORT), CUT_OFF, accept_anyway=INVENTED)
     return audit
+
+
+@pytest.fixture
+def loaded(loaded_once: Path, tmp_path: Path) -> Path:
+    """A copy of it."""
+    return Path(shutil.copytree(loaded_once, tmp_path / "audit"))
 
 
 def told(traced: Traced) -> list[tuple[str, list[str]]]:
