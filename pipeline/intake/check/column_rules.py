@@ -19,9 +19,10 @@ from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
 
 DATE_SHAPE, DATE_FORMAT = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "%Y-%m-%d"
 INTEGER_SHAPE = r"^-?[0-9]{1,9}$"
-_AS_NUMBER = " as a number"
+_IN_SET, _BETWEEN = "ExpectColumnValuesToBeInSet", "ExpectColumnValuesToBeBetween"
 
 Place = tuple[str, str]  # table, column
+_Rule = tuple[str, tuple[tuple[str, Any], ...]]  # the expectation, its limits
 
 
 def has_rule(column: Column) -> bool:
@@ -37,56 +38,52 @@ def refused_values(distinct: Mapping[Place, Sequence[str]], columns: Mapping[Pla
     """
     if not distinct:
         raise RuntimeError("no column to check: the layout has rules, so none was asked for")
-    # A column in which nothing is written breaks no rule, and a rule costs time even there.
-    distinct = {place: values for place, values in distinct.items() if values}
-    if not distinct:
+    # A rule costs time and a value hardly any: columns with the same rule are asked about together.
+    asked: dict[_Rule, list[tuple[Place, str]]] = {}
+    for place, texts in distinct.items():
+        for rule in _rules(columns[place]) if texts else ():
+            asked.setdefault(rule, []).extend((place, text) for text in texts)
+    if not asked:
         return {}
-    # What has the same rules is asked about once, under the name of the first: a rule costs time, a value hardly any.
-    alike: dict[str, dict[Place, Sequence[str]]] = {}
-    for place, values in distinct.items():
-        alike.setdefault(repr(_rules("", columns[place])), {})[place] = values
-    together = {next(iter(places)): sorted(set().union(*places.values())) for places in alike.values()}
-    frame = _frame(together, columns)
-    rules = [rule for place in together for rule in _rules(".".join(place), columns[place])]
-    broken: dict[Place, set[str]] = {place: set() for place in together}
+    codes = [_with_its_column(place, code) for place, column in columns.items() for code in column.values]
+    names = {f"{kind} {dict(limits)}": (kind, limits) for kind, limits in asked}
+    frame = pd.DataFrame({name: _series(rule[0], asked[rule]) for name, rule in names.items()})
+    rules = [
+        (kind, {"column": name, **({"value_set": codes} if kind == _IN_SET else dict(limits))})
+        for name, (kind, limits) in names.items()
+    ]
+    refused: dict[Place, set[str]] = {place: set() for place in distinct}
     for name, positions in validate(frame, rules):
-        table, column = name.removesuffix(_AS_NUMBER).split(".")
-        broken[table, column].update(frame[f"{table}.{column}"].iloc[positions])
-    refused = {
-        place: broken[first].intersection(values)
-        for first, places in zip(together, alike.values(), strict=True)
-        for place, values in places.items()
-    }
-    return {place: refused[place] for place in distinct if refused[place]}
+        for position in positions:
+            place, text = asked[names[name]][position]
+            refused[place].add(text)
+    return {place: texts for place, texts in refused.items() if texts}
 
 
-def _frame(distinct: Mapping[Place, Sequence[str]], columns: Mapping[Place, Column]) -> pd.DataFrame:
-    """One column a place, the values from the top; the empty rest is missing, and expectations skip it."""
-    series: dict[str, pd.Series[Any]] = {}
-    for place, values in distinct.items():
-        name = ".".join(place)
-        series[name] = pd.Series(list(values), dtype=object)
-        if columns[place].kind == INTEGER:
-            whole = series[name].where(series[name].str.match(INTEGER_SHAPE, na=False))
-            series[name + _AS_NUMBER] = pd.to_numeric(whole)
-    return pd.DataFrame(series)
+def _series(kind: str, asked: Sequence[tuple[Place, str]]) -> pd.Series[Any]:
+    """What a rule is asked about, from the top of its column; the empty rest is missing, and expectations skip it."""
+    if kind == _IN_SET:
+        return pd.Series([_with_its_column(place, text) for place, text in asked], dtype=object)
+    texts = pd.Series([text for _, text in asked], dtype=object)
+    return pd.to_numeric(texts.where(texts.str.match(INTEGER_SHAPE))) if kind == _BETWEEN else texts
 
 
-def _rules(name: str, column: Column) -> list[tuple[str, dict[str, Any]]]:
-    rules: list[tuple[str, dict[str, Any]]] = []
+def _with_its_column(place: Place, code: str) -> str:
+    """A code as the one rule about all codes knows it."""
+    return f"{'.'.join(place)} {code}"
+
+
+def _rules(column: Column) -> list[_Rule]:
     if column.kind in (CODE, YES_NO):
-        rules.append(("ExpectColumnValuesToBeInSet", {"column": name, "value_set": list(column.values)}))
-    elif column.kind == DATE:
-        rules.append(("ExpectColumnValuesToMatchRegex", {"column": name, "regex": DATE_SHAPE}))
-        rules.append(("ExpectColumnValuesToMatchStrftimeFormat", {"column": name, "strftime_format": DATE_FORMAT}))
-    elif column.kind == INTEGER:
-        limits = {"min_value": column.minimum, "max_value": column.maximum}
-        rules.append(("ExpectColumnValuesToMatchRegex", {"column": name, "regex": INTEGER_SHAPE}))
-        rules.append(("ExpectColumnValuesToBeBetween", {"column": name + _AS_NUMBER, **limits}))
-    elif column.kind == TEXT:
-        limits = {"min_value": 1 if column.must else None, "max_value": column.longest}
-        rules.append(("ExpectColumnValueLengthsToBeBetween", {"column": name, **limits}))
-    return rules
+        return [(_IN_SET, ())]
+    if column.kind == DATE:
+        shape = ("ExpectColumnValuesToMatchRegex", (("regex", DATE_SHAPE),))
+        return [shape, ("ExpectColumnValuesToMatchStrftimeFormat", (("strftime_format", DATE_FORMAT),))]
+    if column.kind == INTEGER:
+        limits = (("min_value", column.minimum), ("max_value", column.maximum))
+        return [("ExpectColumnValuesToMatchRegex", (("regex", INTEGER_SHAPE),)), (_BETWEEN, limits)]
+    limits = (("min_value", 1 if column.must else None), ("max_value", column.longest))
+    return [("ExpectColumnValueLengthsToBeBetween", limits)]
 
 
 def validate(frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]) -> list[tuple[str, list[int]]]:
