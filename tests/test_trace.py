@@ -18,6 +18,7 @@ from pipeline.contracts import measure_files, places
 from pipeline.contracts.apart_files import aparts
 from pipeline.errors import Refused
 from pipeline.lineage import behind_figure, figure_asked
+from pipeline.outcomes import lookup
 from pipeline.progress import Progress
 from pipeline.report.content.traced import Traced
 from pipeline.session import worked_out
@@ -261,7 +262,8 @@ def test_cases_that_do_not_add_up_are_a_defect(loaded: Path, monkeypatch: pytest
             frame["cases"] = list(reversed(frame["cases"]))
         else:
             frame[{"results": "met", "apart": "count"}[part]] += 1
-        return traced_of(con, dataclasses.replace(outcome, **{part: frame}), settings, figures)
+        changed = {"lookup": lookup.read(frame, outcome.waits)} if part == "results" else {part: frame}
+        return traced_of(con, dataclasses.replace(outcome, **changed), settings, figures)
 
     monkeypatch.setattr(run, "traced_of", another_count)
     name = {"results": "breastfed_at_6_weeks", "flow": "everyone", "apart": "no_request_date"}[part]
