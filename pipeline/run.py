@@ -141,10 +141,11 @@ def report(
         content = gather(worked.con, worked.basis, outcome)
         again = look_again(worked.con, outcome.quarter)
         headlines = figure_asked.headlines(outcome, content.settings.at_a_glance)
+        behind = traced_of(worked.con, outcome, content.settings, headlines, content.settings.traced_cases)
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
-            write_trace(traced_of(worked.con, outcome, content.settings, headlines), content, place / "trace.html"),
+            write_trace(behind, content, place / "trace.html"),
             *write_cases_to_look_at_again(again, content, place),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),

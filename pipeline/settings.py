@@ -37,6 +37,7 @@ class Settings:
     seen_promptly_days: int
     at_a_glance: tuple[str, ...]  # measures named as primary before looking
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
+    traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
     text: str = ""
 
@@ -85,6 +86,15 @@ SETTINGS = (
         ],
         "a list of names of measures (feeding-audit measures lists them)",
         "The few measures a report opens with. Choose them before looking at any figure, and keep them.",
+    ),
+    Setting(
+        "report",
+        "traced_cases",
+        1000,
+        "a whole number from 1 to 1000000",
+        "trace.html lists so many cases behind each headline figure, at the most; feeding-audit trace lists them all.",
+        lowest=1,
+        highest=1_000_000,
     ),
     Setting(
         "gate",
@@ -162,6 +172,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         seen_promptly_days=chosen["measures", "seen_promptly_days"],
         at_a_glance=tuple(chosen["measures", "at_a_glance"]),
         standards={name: float(share) for name, share in written.get("standards", {}).items()},
+        traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         text=text,
     )

@@ -91,6 +91,7 @@ def content() -> EditionContent:
             service="Invented Feeding Service",
             contact="the audit lead of the invented service",
             seen_promptly_days=5,
+            traced_cases=1000,
             at_a_glance=(
                 "seen_promptly",
                 "attachment_help_before_referral",

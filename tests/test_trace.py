@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import re
 import shutil
 from datetime import date
 from pathlib import Path
@@ -17,7 +18,7 @@ from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
 from pipeline.contracts.apart_files import aparts
 from pipeline.errors import Refused
-from pipeline.lineage import behind_figure, figure_asked
+from pipeline.lineage import behind_figure, export_lines, figure_asked
 from pipeline.outcomes import lookup
 from pipeline.progress import Progress
 from pipeline.report.content.traced import Traced
@@ -292,6 +293,35 @@ def test_the_page_has_a_place_for_every_link(loaded: Path):
     assert linked <= ids
     assert page.stat().st_mode & 0o077 == 0
     assert "never e-mail or share it" in page.read_text(encoding="utf-8")
+
+
+def test_of_many_cases_the_page_lists_the_first_and_the_terminal_all(loaded: Path, monkeypatch: pytest.MonkeyPatch):
+    every = dict(told(run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")))
+    settings = (loaded / "audit.toml").read_text(encoding="utf-8")
+    most = settings.replace("traced_cases = 1000", "traced_cases = 1")
+    (loaded / "audit.toml").write_text(most, encoding="utf-8")
+    asked: list[set[str]] = []
+    read_lines = export_lines.read
+    monkeypatch.setattr(export_lines, "read", lambda con, refs: asked.append(set(refs)) or read_lines(con, refs))
+    path = run.report(loaded, "2026Q1").page.with_name("trace.html")
+    page = path.read_text(encoding="utf-8")
+    part = page.split('<section id="breastfed_at_6_weeks"')[1].split("</section>")[0]
+    # By hand: of D and C, then B, then A, the first is D.
+    assert re.findall("<bdi>(.*?)</bdi>", part) == ["D"]
+    assert (
+        "Listed here: the first 1 of 4 cases, in the order of a review. All of them: <code>feeding-audit trace " in part
+    )
+    assert "<code>feeding-audit trace breastfed_at_6_weeks 2026Q1</code>" in part
+    assert re.findall(r">([^<]*)</caption>", part) == [
+        "Not met: 2, of which 1 listed",
+        "Not known: 1, of which 0 listed",
+        "Met: 1, of which 0 listed",
+    ]
+    links = read(path.with_name("service.html").read_text(encoding="utf-8")).values("href")
+    linked = {link.partition("#")[2] for link in links if link.startswith("trace.html#")}
+    assert linked <= set(read(page).values("id"))  # a place for every link all the same
+    assert asked == [set(re.findall("<bdi>(.*?)</bdi>", page))]  # only what is listed is read from the store
+    assert dict(told(run.trace(loaded, "breastfed_at_6_weeks", "2026Q1"))) == every
 
 
 def test_a_report_made_again_has_the_lines_of_then(loaded: Path, tmp_path: Path):

@@ -29,7 +29,7 @@ def followed(traced: Traced) -> None:
         click.echo(_filled(f"{load}.", 2))
     click.echo(_filled(f"{traced.adds_up}.", 0))
     for group in traced.groups:
-        click.echo(f"\n{group.title}: {len(group.cases)}")
+        click.echo(f"\n{group.title}: {group.number}")
         for case in group.cases:
             _say(case)
 

@@ -1,8 +1,7 @@
 """Who is behind a figure: its cases, referrals or procedures with their answers, held to the count that the page shows.
 
 Comes in: figures, the tables the measures left, the outcome. Goes out: for each figure its entries in the
-order of a review, and on the connection the table `traced`, every case_ref once. Refuses: entries that do not add up to
-the figure; that is a defect of the program, a ValueError.
+order of a review. Refuses: entries that do not add up to the figure; that is a defect of the program, a ValueError.
 
 Here the names of a breakdown and of an id, of those there are, are joined into SQL, and the SQL of a group apart as it
 stands.
@@ -46,8 +45,6 @@ def behind(
         entries = sorted(_entries(con, figure), key=lambda each: _place(figure, each))
         _see_that_they_add_up(figure, entries, outcome)
         found.append(tuple(entries))
-    refs = sorted({entry.case_ref for entries in found for entry in entries})
-    con.execute("CREATE OR REPLACE TEMP TABLE traced AS SELECT unnest($1) AS case_ref", [refs])
     return tuple(found)
 
 

@@ -1,7 +1,7 @@
 """The rows of the exports that the traced cases rest on, each with its file and line.
 
-Comes in: the table `traced`. Goes out: for every traced case its rows of the layout's tables in the load it counts
-from, what was set aside of them, and its row of each case table. A query a table, however many cases. Refuses nothing.
+Comes in: the references of the traced cases. Goes out: for each its rows of the layout's tables in the load it counts
+from, what was set aside of them, and its row of each case table. A query a table, however many cases.
 
 Here the tables of the layout are joined into SQL.
 """
@@ -9,7 +9,7 @@ Here the tables of the layout are joined into SQL.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -66,8 +66,9 @@ class Lines:
     worked_out: Mapping[Grain, Mapping[Any, Mapping[str, Any]]]  # the rows of its case table, by their id
 
 
-def read(con: duckdb.DuckDBPyConnection) -> Lines:
-    """Read them all."""
+def read(con: duckdb.DuckDBPyConnection, case_refs: Collection[str]) -> Lines:
+    """Read them all; it leaves the table `traced`, every case_ref once."""
+    con.execute("CREATE OR REPLACE TEMP TABLE traced AS SELECT unnest($1) AS case_ref", [sorted(case_refs)])
     values, rows = _set_aside(con)
     of_case: dict[str, list[Line]] = defaultdict(list)
     for table in layout.tables():

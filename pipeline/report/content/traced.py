@@ -38,7 +38,8 @@ class Group:
 
     key: str
     title: str
-    cases: tuple[TracedCase, ...]
+    number: int
+    cases: tuple[TracedCase, ...]  # those listed: all, or the first of them
 
 
 @dataclass(frozen=True)
@@ -52,26 +53,40 @@ class Traced:
     counted_on: str  # what puts a case in the quarter
     adds_up: str  # the sum of its groups, and that it is the figure's own
     rests_on: str  # in which tables of the export
+    listed: str  # how many of how many are listed, where that is not all
     groups: tuple[Group, ...]
     loads: tuple[str, ...]
 
 
 def traced_of(
-    con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings, figures: Sequence[Figure]
+    con: duckdb.DuckDBPyConnection,
+    outcome: Outcome,
+    settings: Settings,
+    figures: Sequence[Figure],
+    most: int | None = None,
 ) -> tuple[Traced, ...]:
-    """Trace every figure; the exports are read once for all of them."""
+    """Trace every figure, `most` cases of each in the order of a review; the exports are read once for all of them."""
     words = labels.read(REPORTS / "wording.toml")
     entries = behind_figure.behind(con, figures, outcome)
-    found, known = export_lines.read(con), rests_on.ground(con)
+    listed = [of_it[:most] for of_it in entries]
+    lines = export_lines.read(con, {entry.case_ref for of_it in listed for entry in of_it})
+    known = rests_on.ground(con)
     traced = []
-    for figure, of_it in zip(figures, entries, strict=True):
+    for figure, of_it, shown in zip(figures, entries, listed, strict=True):
         rests = rests_on.rests_on(con, known, [figure.sql], figure.split_by)
-        own_loads = {found.counts_as[entry.case_ref].load for entry in of_it}
-        loads = tuple(_load(each, rests) for each in found.loads if each.number in own_loads)
+        own_loads = {lines.counts_as[entry.case_ref].load for entry in shown}
+        loads = tuple(_load(load, rests) for load in lines.loads if load.number in own_loads)
+        several, first = len(loads) > 1, {key: cases for key, _, cases in _grouped(figure, shown, words)}
         groups = tuple(
-            Group(key, title, tuple(traced_case(figure, entry, rests, found, len(loads) > 1) for entry in members))
+            Group(
+                key,
+                title,
+                len(members),
+                tuple(traced_case(figure, entry, rests, lines, several) for entry in first.get(key, ())),
+            )
             for key, title, members in _grouped(figure, of_it, words)
         )
+        total = words.several(figure.grain.name, len(of_it))
         traced.append(
             Traced(
                 figure=figure,
@@ -79,8 +94,9 @@ def traced_of(
                 question=figure.measure.question if figure.measure else QUESTION_OF_FLOW,
                 sentence=_sentence(figure, outcome.lookup, groups, words),
                 counted_on=figure.measure.counted_on if figure.is_measure and figure.measure else "",
-                adds_up=_adds_up(figure, groups, len(of_it), words),
+                adds_up=_adds_up(figure, groups, total),
                 rests_on=_rests_on(rests, settings),
+                listed=f"the first {len(shown)} of {total}" if len(shown) < len(of_it) else "",
                 groups=groups,
                 loads=loads,
             )
@@ -103,7 +119,7 @@ def _sentence(figure: Figure, results: Lookup, groups: Sequence[Group], words: W
     if figure.is_measure and figure.measure:
         result = results.results.get((figure.name, figure.quarter, figure.breakdown, figure.level))
         return sentences.figure(figure.measure, result, words.grains[figure.measure.grain][1])
-    return words.several(figure.grain.name, sum(len(group.cases) for group in groups))
+    return words.several(figure.grain.name, sum(group.number for group in groups))
 
 
 def _load(load: Load, rests: RestsOn) -> str:
@@ -139,9 +155,8 @@ def _grouped(figure: Figure, entries: Sequence[Entry], words: Wording) -> Iterat
             yield answer, words.answers[answer], members
 
 
-def _adds_up(figure: Figure, groups: Sequence[Group], number: int, words: Wording) -> str:
-    parts = " + ".join(f"{len(group.cases)} {group.title.lower()}" for group in groups)
-    total = words.several(figure.grain.name, number)
+def _adds_up(figure: Figure, groups: Sequence[Group], total: str) -> str:
+    parts = " + ".join(f"{group.number} {group.title.lower()}" for group in groups)
     if figure.name == EVERYONE:
         return f"{total} in {len(groups)} cells, each as many as the flow says"
     if figure.apart is not None:
