@@ -23,7 +23,6 @@ T = TypeVar("T")
 TEXT, DAY, YES_NO, WHOLE = ("VARCHAR",), ("DATE",), ("BOOLEAN",), ("INTEGER", "BIGINT", "HUGEINT")
 LOWER_SNAKE = "[a-z][a-z0-9_]*"
 _KEY = re.compile(r"-- ([a-z_]+): ?(.*)")
-_TABLE_FUNCTIONS = ("unnest", "range", "generate_series")
 
 
 @dataclass(frozen=True)
@@ -173,26 +172,13 @@ def sql_fault(sql_file: SqlFile, error: duckdb.Error) -> Fault:
 def foreign_tables(con: duckdb.DuckDBPyConnection, sql_file: SqlFile, tables: frozenset[str]) -> list[Fault]:
     """A fault for each table or table function that the file may not read."""
     try:
-        nodes = list(parse_tree.nodes(parse_tree.tree(con, sql_file.sql)))
+        reads = parse_tree.tables_read(con, sql_file.sql)
     except duckdb.Error as error:
         return [sql_fault(sql_file, error)]
-    allowed = tables | {entry["key"] for node in nodes for entry in node.get("cte_map", {}).get("map", ())}
-    faults = []
-    for node in nodes:
-        if node.get("type") == "BASE_TABLE":
-            name = ".".join(filter(None, (node["schema_name"], node["table_name"])))
-            foreign = name not in allowed
-        elif node.get("type") == "TABLE_FUNCTION":
-            name = node["function"]["function_name"]
-            foreign = name not in _TABLE_FUNCTIONS
-        else:
-            continue
-        if foreign:
-            line = sql_file.sql.encode()[: node["query_location"]].count(b"\n") + 1
-            words = "the tables " + ", ".join(sorted(tables))
-            mend = "read one of those" + (", or add one to sql/cases" if "cases" in tables else "")
-            faults.append(Fault(sql_file.at(line), f"it reads {name}", words, mend))
-    return faults
+    allowed = "the tables " + ", ".join(sorted(tables))
+    mend = "read one of those" + (", or add one to sql/cases" if "cases" in tables else "")
+    lines = [(name, sql_file.sql.encode()[:byte].count(b"\n") + 1) for name, byte in reads if name not in tables]
+    return [Fault(sql_file.at(line), f"it reads {name}", allowed, mend) for name, line in lines]
 
 
 def faults_of(
