@@ -8,7 +8,7 @@ SELECT
     'all' AS "all", -- title: Everyone
     level_of(c.site) AS site, -- title: Site
     level_of(CASE WHEN counted.procedure_id IS NULL THEN c.lead_practitioner ELSE p.operator END) AS practitioner, -- title: Practitioner
-    level_of(coalesce(p.tie_type, c.tie_type)) AS tie_type, -- title: Kind of tongue-tie
+    level_of(coalesce(t.tie_type, c.tie_type)) AS tie_type, -- title: Kind of tongue-tie
     level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity)
     level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity)
     level_of(c.sex) AS sex, -- title: Sex
@@ -24,3 +24,4 @@ SELECT
 FROM counted
 JOIN cases AS c USING (case_ref)
 LEFT JOIN procedures AS p USING (procedure_id)
+LEFT JOIN tie_divided AS t USING (procedure_id)

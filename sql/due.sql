@@ -51,9 +51,9 @@ asked AS (
         c.lead_practitioner,
         k.closed_reason,
         c.cut_off,
-        CAST(c.birth_date + 35 AS DATE) AS first_day,
+        q.first_day,
         c.six_week_date AS six_weeks_on,
-        CAST(c.birth_date + 56 AS DATE) AS last_day,
+        q.last_day,
         concat_ws(
             '; ',
             'a newer row of it could not be used (load ' || k.set_aside_in || ')',
@@ -70,14 +70,14 @@ asked AS (
             'an export that was withdrawn since had it closed (load ' || w.load || ')'
         ) AS why_held
     FROM cases AS c
+    JOIN six_week_question AS q USING (case_ref)
     JOIN counting_cases AS k USING (case_ref)
     JOIN loads_in_force AS l ON l.load = k.load
     JOIN newest_loads AS n ON n.source = l.source
     LEFT JOIN values_set_aside AS v USING (case_ref)
     LEFT JOIN closed_in_withdrawn AS w USING (case_ref)
     ANTI JOIN died USING (case_ref)
-    WHERE c.feeding_at_first_contact IN ('exclusive', 'partial')
-        AND c.age_days < 28
+    WHERE q.asked
         AND c.six_week_feeding IS NULL
         AND k.closed_reason IS DISTINCT FROM 'moved'
 ),

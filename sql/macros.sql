@@ -22,6 +22,7 @@ CREATE OR REPLACE TEMP MACRO first_day_of(quarter) AS
     make_date(CAST(quarter[1:4] AS INTEGER), 3 * CAST(quarter[6] AS INTEGER) - 2, 1);
 CREATE OR REPLACE TEMP MACRO last_day_of(quarter) AS last_day(first_day_of(quarter) + INTERVAL 2 MONTH);
 
--- Feeding, most breast milk first; and yes before no before nothing recorded.
+-- Any breast milk, not recorded stays so. Feeding, most breast milk first; and yes before no before nothing recorded.
+CREATE OR REPLACE TEMP MACRO breastfed(feeding) AS feeding IN ('exclusive', 'partial');
 CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);
 CREATE OR REPLACE TEMP MACRO yes_first(answer) AS CASE WHEN answer THEN 1 WHEN NOT answer THEN 2 ELSE 3 END;

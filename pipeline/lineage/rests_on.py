@@ -7,7 +7,7 @@ end. Refuses nothing: every file was held to its form when it was run.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import duckdb
@@ -16,6 +16,7 @@ from pipeline.contracts import layout, parse_tree
 from pipeline.contracts.breakdown_file import BREAKDOWNS
 from pipeline.contracts.case_files import case_files
 from pipeline.contracts.grains import GRAINS
+from pipeline.contracts.parse_tree import Node
 from pipeline.lineage import select_lineage
 from pipeline.lineage.select_lineage import Relation, Sources
 
@@ -24,10 +25,10 @@ _IDS = tuple(grain.id_column for grain in GRAINS.values())
 
 @dataclass(frozen=True)
 class Ground:
-    """What is known of every table that SQL may name: followed down to the store, and followed no further at all."""
+    """What is known of every table that SQL may name: followed down to the store, and to the tables of the grains."""
 
-    followed: dict[str, Relation]
-    as_built: dict[str, Relation]
+    to_the_store: dict[str, Relation]
+    to_the_grains: dict[str, Relation]  # what a case, a referral or a procedure is known to be
 
 
 @dataclass(frozen=True)
@@ -49,27 +50,34 @@ class RestsOn:
 
 def ground(con: duckdb.DuckDBPyConnection) -> Ground:
     """Read the files of sql/cases from below upwards."""
-    found = con.execute(
+    tables = con.execute(
         "SELECT database_name, table_name, list(column_name ORDER BY column_index) FROM duckdb_columns() "
         "WHERE database_name IN ('store', 'temp') GROUP BY ALL ORDER BY ALL"
     ).fetchall()
-    names = {f"store.{name}" if database == "store" else name: columns for database, name, columns in found}
+    names = {f"store.{name}" if database == "store" else name: columns for database, name, columns in tables}
     as_built = {
         name: select_lineage.table(name.removeprefix("store."), dict.fromkeys(columns), _keys(con, name, columns))
         for name, columns in names.items()
     }
+    trees = {file.own_name: parse_tree.tree(con, file.sql) for file in case_files()}
+    above_the_grains = {name: trees[name] for name in trees if name not in {grain.table for grain in GRAINS.values()}}
+    return Ground(_followed(trees, as_built), _followed(above_the_grains, as_built))
+
+
+def _followed(trees: Mapping[str, Node], as_built: Mapping[str, Relation]) -> dict[str, Relation]:
+    """The tables with those followed that have a tree, from below upwards."""
     followed = dict(as_built)
-    for file in case_files():
-        name, below = file.own_name, select_lineage.relation(parse_tree.tree(con, file.sql), followed)
+    for name, tree in trees.items():
+        below = select_lineage.relation(tree, followed)
         followed[name] = Relation(below.columns, below.rows, as_built[name].keys)
-    return Ground(followed, as_built)
+    return followed
 
 
 def rests_on(con: duckdb.DuckDBPyConnection, known: Ground, sqls: Sequence[str], breakdown: str = "") -> RestsOn:
     """What the SQL of a figure rests on, and its level of a breakdown if it is of one."""
     in_layout = {table.name for table in layout.tables()}
     ends: list[Sources] = []
-    for tables in (known.as_built, known.followed):
+    for tables in (known.to_the_grains, known.to_the_store):
         found = [select_lineage.relation(parse_tree.tree(con, sql), tables).everything for sql in sqls]
         if breakdown:
             levels = select_lineage.relation(parse_tree.tree(con, BREAKDOWNS.read_text(encoding="utf-8")), tables)

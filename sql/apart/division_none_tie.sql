@@ -5,5 +5,5 @@ SELECT
     p.procedure_id,
     p.procedure_date AS index_date
 FROM procedures AS p
-JOIN cases AS c USING (case_ref)
-WHERE coalesce(p.tie_type, c.tie_type) = 'none'
+JOIN tie_divided AS t USING (procedure_id)
+WHERE t.tie_type = 'none'

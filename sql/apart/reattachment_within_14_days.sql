@@ -5,12 +5,5 @@ SELECT
     p.procedure_id,
     p.procedure_date AS index_date
 FROM procedures AS p
-JOIN cases AS c USING (case_ref)
-WHERE p.procedure_date + 14 <= c.cut_off
-    AND EXISTS (
-        SELECT 1
-        FROM complications AS x
-        WHERE x.case_ref = p.case_ref
-            AND x.kind = 'reattachment'
-            AND x.noted_date - p.procedure_date BETWEEN 0 AND 14
-    )
+JOIN noted_within_14_days AS n USING (procedure_id)
+WHERE n.reattachment

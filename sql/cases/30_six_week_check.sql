@@ -8,15 +8,15 @@ WITH answers AS (
         row_number() OVER (
             PARTITION BY f.case_ref
             ORDER BY
-                abs(f.check_date - (c.first_contact_date - c.age_days + 42)),
+                abs(f.check_date - w.six_week_date),
                 f.check_date DESC,
                 most_milk_first(f.feeding),
                 yes_first(f.at_breast)
         ) AS place
     FROM feeding_checks AS f
-    JOIN counting_cases AS c USING (case_ref)
+    JOIN six_week_window AS w USING (case_ref)
     WHERE f.feeding IS NOT NULL
-        AND f.check_date - (c.first_contact_date - c.age_days) BETWEEN 35 AND 56
+        AND f.check_date BETWEEN w.first_day AND w.last_day
 )
 SELECT
     case_ref,

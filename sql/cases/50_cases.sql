@@ -48,7 +48,7 @@ SELECT
     d.first_procedure_date,
     d.procedure_after_referral_date,
     b.case_ref IS NOT NULL AS divided_before,
-    c.first_contact_date - c.age_days + 42 AS six_week_date,
+    k.six_week_date,
     w.six_week_feeding,
     w.six_week_at_breast,
     -- The route at the cut-off: the first that fits.
@@ -66,5 +66,6 @@ LEFT JOIN tie_found AS t USING (case_ref)
 LEFT JOIN referred AS r USING (case_ref)
 LEFT JOIN divided AS d USING (case_ref)
 LEFT JOIN latest_status AS s USING (case_ref)
+LEFT JOIN six_week_window AS k USING (case_ref)
 LEFT JOIN six_week_check AS w USING (case_ref)
 LEFT JOIN before_the_episode AS b USING (case_ref)

@@ -16,8 +16,8 @@ WITH noted AS (
         AND p.procedure_date <= x.noted_date
     WHERE quarter_of(x.noted_date) = $quarter
         AND (
-            x.severity IN ('treated', 'hospital')
-            OR (x.severity IS NULL AND x.kind IN ('bleeding', 'infection', 'injury'))
+            x.needed_care
+            OR (x.needed_care IS NULL AND x.kind IN ('bleeding', 'infection', 'injury'))
         )
     GROUP BY ALL
 )

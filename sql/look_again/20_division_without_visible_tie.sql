@@ -4,14 +4,14 @@ SELECT
     p.case_ref,
     p.operator AS practitioner,
     p.procedure_date AS day,
-    CASE coalesce(p.tie_type, c.tie_type)
+    CASE t.tie_type
         WHEN 'none' THEN 'no tie found'
         ELSE 'submucosal'
     END || CASE WHEN p.tie_type IS NULL THEN ', by the assessment' ELSE ', by the record of the division' END AS detail
 FROM procedures AS p
-JOIN cases AS c USING (case_ref)
+JOIN tie_divided AS t USING (procedure_id)
 WHERE quarter_of(p.procedure_date) = $quarter
-    AND coalesce(p.tie_type, c.tie_type) IN ('none', 'submucosal')
+    AND t.tie_type IN ('none', 'submucosal')
 ORDER BY
     day,
     case_ref,

@@ -3,13 +3,15 @@
 -- Those the six-week measures ask about and have no answer of; nobody of whom any load says that they died.
 WITH asked AS (
     SELECT
-        c.case_ref,
+        q.case_ref,
         count(f.check_date) AS times
-    FROM cases AS c
+    FROM six_week_question AS q
     LEFT JOIN feeding_checks AS f -- one to many
-        ON f.case_ref = c.case_ref
-        AND f.check_date - c.birth_date BETWEEN 35 AND 56
-    GROUP BY c.case_ref
+        ON f.case_ref = q.case_ref
+        AND f.check_date BETWEEN q.first_day AND q.last_day
+    WHERE q.asked
+        AND q.is_over
+    GROUP BY q.case_ref
 )
 SELECT
     c.case_ref,
@@ -23,10 +25,7 @@ SELECT
 FROM cases AS c
 JOIN asked AS a USING (case_ref)
 ANTI JOIN died USING (case_ref)
-WHERE c.feeding_at_first_contact IN ('exclusive', 'partial')
-    AND c.age_days < 28
-    AND c.birth_date + 56 <= c.cut_off
-    AND c.six_week_feeding IS NULL
+WHERE c.six_week_feeding IS NULL
     AND quarter_of(c.six_week_date) = $quarter
 ORDER BY
     day,

@@ -14,7 +14,7 @@ SELECT
     p.case_ref,
     p.procedure_id,
     p.procedure_date AS index_date,
-    coalesce(p.tie_type, c.tie_type) IN ('none', 'submucosal') AS met
+    t.tie_type IN ('none', 'submucosal') AS met
 FROM procedures AS p
-JOIN cases AS c USING (case_ref)
-WHERE coalesce(p.tie_type, c.tie_type) IS NOT NULL
+JOIN tie_divided AS t USING (procedure_id)
+WHERE t.tie_type IS NOT NULL

@@ -16,7 +16,6 @@ SELECT
     six_week_date AS index_date,
     six_week_feeding = 'exclusive' AS met
 FROM cases
-WHERE feeding_at_first_contact IN ('exclusive', 'partial')
-    AND age_days < 28
-    AND birth_date + 56 <= cut_off
-    AND closed_reason IS DISTINCT FROM 'died'
+JOIN six_week_question USING (case_ref)
+WHERE asked
+    AND is_over

@@ -16,10 +16,9 @@ SELECT
     six_week_date AS index_date,
     CASE
         WHEN six_week_feeding = 'none' THEN FALSE
-        WHEN six_week_feeding IN ('exclusive', 'partial') THEN six_week_at_breast
+        WHEN breastfed(six_week_feeding) THEN six_week_at_breast
     END AS met
 FROM cases
-WHERE feeding_at_first_contact IN ('exclusive', 'partial')
-    AND age_days < 28
-    AND birth_date + 56 <= cut_off
-    AND closed_reason IS DISTINCT FROM 'died'
+JOIN six_week_question USING (case_ref)
+WHERE asked
+    AND is_over

@@ -11,33 +11,13 @@
 -- horizon: 14
 -- exact: yes
 -- source: common practice (redness and oozing are signs of infection), no source
-WITH watched AS (
-    SELECT
-        p.case_ref,
-        p.procedure_id,
-        p.procedure_date AS index_date,
-        p.seen_after
-    FROM procedures AS p
-    JOIN cases AS c USING (case_ref)
-    WHERE p.procedure_date + 14 <= c.cut_off
-),
-noted AS (
-    SELECT
-        w.procedure_id,
-        bool_or(x.kind = 'infection') AS infection
-    FROM watched AS w
-    JOIN complications AS x -- one complication counts for every procedure it follows
-        ON x.case_ref = w.case_ref
-        AND x.noted_date - w.index_date BETWEEN 0 AND 14
-    GROUP BY w.procedure_id
-)
 SELECT
-    w.case_ref,
-    w.procedure_id,
-    w.index_date,
+    p.case_ref,
+    p.procedure_id,
+    p.procedure_date AS index_date,
     CASE
         WHEN n.infection THEN TRUE
-        WHEN w.seen_after THEN FALSE
+        WHEN p.seen_after THEN FALSE
     END AS met
-FROM watched AS w
-LEFT JOIN noted AS n USING (procedure_id)
+FROM procedures AS p
+JOIN noted_within_14_days AS n USING (procedure_id)

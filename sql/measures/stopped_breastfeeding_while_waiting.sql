@@ -19,7 +19,7 @@ WITH waits AS (
         least(procedure_after_referral_date, not_going_ahead_date, referral_date + 84) AS wait_end
     FROM cases
     WHERE referral_date IS NOT NULL
-        AND feeding_at_first_contact IN ('exclusive', 'partial')
+        AND breastfed(feeding_at_first_contact)
         AND wait_end <= cut_off
 ),
 latest_answer AS (
