@@ -216,7 +216,7 @@ def judged() -> Iterator[duckdb.DuckDBPyConnection]:
             f"FROM (SELECT {columns})",
             texts,
         )
-    staging.judge_columns(con)
+    staging.check_columns(con)
     yield con
     con.close()
 

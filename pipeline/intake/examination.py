@@ -53,7 +53,7 @@ def examine(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch:
     doubts = gate.doubts(con, opened, counts, before, limits)
     remarks = (*opened.remarks, *line_counts.remarks(counts, limits.set_aside_share))
     if not opened.in_layout:
-        remarks = (*line_counts.empty_tables(con, opened), *remarks)
+        remarks = (*line_counts.empty_tables(con), *remarks)
     if later is not None:
         number, day = later
         words = f"load {number} of the same source was drawn later, on {day}: where both hold a case, that one counts"

@@ -1,18 +1,18 @@
 """What was set aside, summed up for the person who reads the terminal.
 
 Comes in: the working connection after accounting, or a load in the store. Goes out: a frozen Findings, or all
-as rows. Refuses nothing.
+as rows.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import duckdb
 
 from pipeline.contracts import check_files, layout
-from pipeline.intake.account.line_counts import SET_ASIDE
+from pipeline.intake import statements
 from pipeline.intake.account.mending_workbook import Row
 
 
@@ -42,27 +42,9 @@ class Findings:
 
 def sum_up(con: duckdb.DuckDBPyConnection) -> Findings:
     """Everything in set_aside."""
-    ((values,),) = con.execute(
-        "SELECT count(*) FROM set_aside AS v WHERE v.kind = 'value' AND NOT EXISTS (SELECT 1 FROM set_aside AS r "
-        "WHERE r.kind = 'row' AND r.table_name = v.table_name AND r.row_id = v.row_id)"
-    ).fetchall()
-    ((rows,),) = con.execute(
-        "SELECT count(DISTINCT (s.table_name, s.row_id)) FROM set_aside AS s JOIN fates AS f USING (sheet, line) "
-        "WHERE s.kind = 'row' AND s.row_id IS NOT NULL AND f.fate <> $1",
-        [SET_ASIDE],
-    ).fetchall()
-    reasons = con.execute(
-        # A cell that two columns of the layout are read from is one thing to mend.
-        "WITH found AS (SELECT sheet, said_as, min(kind) AS kind, allowed, min(mend) AS mend, found, "
-        "count(DISTINCT line) AS times, min(line) AS line FROM set_aside GROUP BY sheet, said_as, allowed, found) "
-        "SELECT file, said_as, min(kind) AS kind, arg_max(found, (times, -f.line)), count(DISTINCT found), "
-        "CAST(sum(times) AS BIGINT) AS count, min(f.line) AS line, allowed, min(mend) FROM found AS f "
-        "JOIN sheets USING (sheet) GROUP BY sheet, file, said_as, allowed "
-        # What only follows from another finding comes last.
-        "ORDER BY allowed = $1, count DESC, sheet, line, said_as, allowed",
-        [check_files.follows()],
-    ).fetchall()
-    return Findings(int(values), int(rows), tuple(Reason(*each) for each in reasons))
+    ((values, rows),) = statements.rows(con, "set_aside_counts")
+    reasons = statements.rows(con, "set_aside_reasons", {"follows": check_files.follows()})
+    return Findings(values, rows, tuple(Reason(*reason) for reason in reasons))
 
 
 def listed(con: duckdb.DuckDBPyConnection, load: int | None = None) -> list[tuple[str, list[Row]]]:
@@ -70,35 +52,27 @@ def listed(con: duckdb.DuckDBPyConnection, load: int | None = None) -> list[tupl
 
     Of a load in the store, else of the working connection.
     """
-    source = "set_aside JOIN sheets USING (sheet)" if load is None else "store.set_aside WHERE load = $1"
-    found = con.execute(
-        "SELECT table_name, file, line, case_ref, said_as, kind, found, allowed, mend "
-        f"FROM {source} ORDER BY file, line, kind, said_as, allowed, found",
-        [] if load is None else [load],
-    ).fetchall()
-    rows = _once(found)
-    names = [table.name for table in layout.tables()]
-    return [
-        (name or "lines", [Row(*each[1:]) for each in rows if each[0] == name])
-        for name in [*names, ""]
-        if any(each[0] == name for each in rows)
-    ]
+    if load is None:
+        findings = statements.rows(con, "findings_of_export")
+    else:
+        findings = statements.rows(con, "findings_of_load", {"load": load})
+    by_table: dict[str, list[Row]] = {name: [] for name in (*(table.name for table in layout.tables()), "")}
+    for table, row in _once([(table, Row(*finding)) for table, *finding in findings]):
+        by_table[table].append(row)
+    return [(name or "lines", rows) for name, rows in by_table.items() if rows]
 
 
-def _once(found: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
+def _once(findings: list[tuple[str, Row]]) -> Iterator[tuple[str, Row]]:
     """Each cell once, and not what goes with a case whose own row stands in the same line: one thing to mend.
 
     A finding about a row comes before one about a value of it.
     """
     follows = check_files.follows()
-    with_case = {(file, line) for table, file, line, _, _, kind, *_ in found if table == "cases" and kind == "row"}
+    with_case = {(row.file, row.line) for table, row in findings if table == "cases" and row.kind == "row"}
     seen = set()
-    kept = []
-    for each in found:
-        table, file, line, _, said_as, _, what, allowed, _ = each
-        cell = (file, line, said_as, what)
-        if (table != "cases" and allowed == follows and (file, line) in with_case) or cell in seen:
-            continue
-        seen.add(cell)
-        kept.append(each)
-    return kept
+    for table, row in findings:
+        goes_with_case = table != "cases" and row.allowed == follows and (row.file, row.line) in with_case
+        cell = (row.file, row.line, row.column, row.found)
+        if not goes_with_case and cell not in seen:
+            seen.add(cell)
+            yield table, row

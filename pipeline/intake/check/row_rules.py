@@ -14,6 +14,8 @@ import duckdb
 from pipeline.contracts.check_files import VALUE, Check, check_faults, columns_of
 from pipeline.contracts.sql_file import broken_rules, build
 from pipeline.errors import Fault, Refused
+from pipeline.intake import statements
+from pipeline.intake.check import column_sql
 
 # What is wrong with some of the rows of a check, SQL that counts them, what is allowed.
 _RULES = (
@@ -38,13 +40,8 @@ _RULES = (
 
 def run(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> None:
     """Run every check on the staged tables. Raises Refused."""
-    # Rows that no row rule has refused so far: what a case's other rows may rest on.
-    for table, date in (("cases", "first_contact_date"), ("procedures", "procedure_date")):
-        con.execute(
-            f"CREATE OR REPLACE TEMP VIEW usable_{table} AS SELECT DISTINCT case_ref, {date} FROM staged_{table} "
-            f"WHERE row_id NOT IN (SELECT row_id FROM set_aside WHERE table_name = '{table}' AND kind = 'row' "
-            "AND row_id IS NOT NULL)"
-        )
+    statements.make_view(con, "usable_cases")
+    statements.make_view(con, "usable_procedures")
     faults = [fault for check in checks for fault in check_faults(con, check)]
     for check in () if faults else checks:
         faults += _run(con, check)
@@ -64,16 +61,9 @@ def _run(con: duckdb.DuckDBPyConnection, check: Check) -> list[Fault]:
     )
     if faults:
         return faults
-    con.execute(
-        "INSERT INTO set_aside BY NAME SELECT table_name, row_id, line, last_line, column_name, $kind AS kind, "
-        "found, $allowed AS allowed, $mend AS mend FROM broken JOIN staged_rows USING (table_name, row_id)",
-        {"kind": check.kind, "allowed": check.allowed, "mend": check.mend},
-    )
+    values = {"kind": check.kind, "allowed": check.allowed, "mend": check.mend}
+    statements.add(con, "set_aside", "broken_rows", values)
     if check.kind == VALUE:
         for table, column in con.execute("SELECT DISTINCT table_name, column_name FROM broken").fetchall():
-            con.execute(
-                f"UPDATE typed_{table} SET {column} = NULL WHERE row_id IN (SELECT row_id FROM broken "
-                "WHERE table_name = $1 AND column_name = $2)",
-                [table, column],
-            )
+            con.execute(column_sql.emptied(table, column))
     return []

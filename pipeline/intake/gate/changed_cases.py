@@ -1,10 +1,9 @@
 """What an export changes: its cases beside those of its source's load before it.
 
 Comes in: a working connection with the accepted rows and the store attached, and the load before. Goes out: numbers of
-cases. Refuses nothing.
+cases.
 
-A case is told by a number made of all its rows in all tables, in whatever order they stand. Here the columns of the
-layout are joined into SQL.
+A case is told by a number made of all its rows in all tables, in whatever order they stand.
 """
 
 from __future__ import annotations
@@ -13,7 +12,8 @@ from dataclasses import dataclass
 
 import duckdb
 
-from pipeline.contracts import layout
+from pipeline.intake import statements
+from pipeline.intake.check import column_sql
 
 
 @dataclass(frozen=True)
@@ -38,21 +38,8 @@ def compare(con: duckdb.DuckDBPyConnection, before: int | None) -> Compared | No
     """Compare the accepted rows with those of a load; None where there is none."""
     if before is None:
         return None
-    now, then = _told("accepted_", ""), _told("store.", "WHERE load = $before")
-    ((new, changed, same, gone),) = con.execute(
-        "SELECT count(*) FILTER (WHERE t.case_ref IS NULL), count(*) FILTER (WHERE n.told <> t.told), "
-        "count(*) FILTER (WHERE n.told = t.told), count(*) FILTER (WHERE n.case_ref IS NULL) "
-        f"FROM ({now}) AS n FULL JOIN ({then}) AS t USING (case_ref)",
-        {"before": before},
-    ).fetchall()
-    return Compared(before, int(new), int(changed), int(same), int(gone))
-
-
-def _told(prefix: str, which: str) -> str:
-    """One row a case that the cases table holds: case_ref, and a number that another row or value would change."""
-    rows = [
-        f"SELECT case_ref, hash('{table.name}', {', '.join(column.name for column in table.columns)}) AS told "
-        f"FROM {prefix}{table.name} {which}"
-        for table in layout.tables()
-    ]
-    return f"SELECT case_ref, sum(CAST(told AS HUGEINT)) AS told FROM ({' UNION ALL '.join(rows)}) GROUP BY case_ref"
+    con.execute("CREATE TEMP TABLE cases_now AS " + column_sql.case_numbers("accepted_", ""))
+    which = "WHERE load = $load"
+    con.execute("CREATE TEMP TABLE cases_before AS " + column_sql.case_numbers("store.", which), {"load": before})
+    (numbers,) = statements.rows(con, "changed_cases")
+    return Compared(before, *numbers)

@@ -17,6 +17,7 @@ import pandas as pd
 
 from pipeline.contracts import layout
 from pipeline.errors import Fault
+from pipeline.intake import statements
 from pipeline.intake.account.line_counts import LineCounts
 from pipeline.intake.check.column_rules import validate
 from pipeline.intake.gate import profile
@@ -41,11 +42,7 @@ def doubts(
 
 def _shared_references(con: duckdb.DuckDBPyConnection, export: Export) -> tuple[Fault, ...]:
     """References that another source uses too: if they are not of the same babies, one would stand in for the other."""
-    shared = con.execute(
-        "SELECT source, count(DISTINCT case_ref) FROM accepted_cases JOIN store.cases AS s USING (case_ref) "
-        "JOIN loads_in_force AS l ON l.load = s.load WHERE source <> $1 GROUP BY source ORDER BY source",
-        [export.mapping.source],
-    ).fetchall()
+    shared = statements.rows(con, "shared_references", {"source": export.mapping.source})
     allowed = "references of its own, unless they are of the same babies"
     return tuple(
         _fault(
@@ -68,7 +65,7 @@ def judge(
 ) -> tuple[Fault, ...]:
     """The reasons to hold an export back. `before` is the profile of the source's last load, None if there is none."""
     compared = _compare(now, before)
-    sheets = [each for each in lines if _rows(each)]
+    sheets = [sheet for sheet in lines if _rows(sheet)]
     silence = [] if latest_date is None else [(cut_off - latest_date).days]
     judged = {
         "cases": [max(row["rows"] for row in compared if row["table"] == "cases")],
@@ -78,7 +75,7 @@ def judge(
         "silent_days": silence,
         "set_aside_share": [_share_set_aside(sheets, FEWEST)],
         # A sheet that is the whole export is told once.
-        "sheet_set_aside_share": [_share_set_aside([each], FEWEST_OF_A_SHEET) for each in sheets if len(sheets) > 1],
+        "sheet_set_aside_share": [_share_set_aside([sheet], FEWEST_OF_A_SHEET) for sheet in sheets if len(sheets) > 1],
     }
     rules = _rules(limits)
     if [rule["column"] for _, rule in rules] != list(judged):
@@ -119,8 +116,8 @@ def _rules(limits: Gate) -> list[tuple[str, dict[str, Any]]]:
 def _compare(now: pd.DataFrame, before: pd.DataFrame | None) -> list[dict[str, Any]]:
     """One row a column: what it is now and was before, and the shares the rules are about, None if not judged."""
     wanted = [(table.name, column.name) for table in layout.tables() for column in table.columns]
-    for each in (now,) if before is None else (now, before):
-        if list(zip(each["table"], each["column"], strict=True)) != wanted:
+    for totals in (now,) if before is None else (now, before):
+        if list(zip(totals["table"], totals["column"], strict=True)) != wanted:
             raise RuntimeError("a profile is not one row for each column of the layout")
     earlier = {} if before is None else {(row["table"], row["column"]): row for row in before.to_dict("records")}
     compared = []
@@ -146,8 +143,8 @@ def _rows(sheet: LineCounts) -> int:
 
 
 def _share_set_aside(sheets: Sequence[LineCounts], fewest: int) -> float | None:
-    rows = sum(_rows(each) for each in sheets)
-    return sum(each.set_aside for each in sheets) / rows if rows >= fewest else None
+    rows = sum(_rows(sheet) for sheet in sheets)
+    return sum(sheet.set_aside for sheet in sheets) / rows if rows >= fewest else None
 
 
 def _fault(where: str, found: str, allowed: str, do: str) -> Fault:
@@ -201,7 +198,7 @@ def _silent(latest_date: date | None, cut_off: date, limits: Gate) -> Fault:
 
 
 def _much_set_aside(where: str, sheets: Sequence[LineCounts], limits: Gate) -> Fault:
-    set_aside, rows = sum(each.set_aside for each in sheets), sum(_rows(each) for each in sheets)
+    set_aside, rows = sum(sheet.set_aside for sheet in sheets), sum(_rows(sheet) for sheet in sheets)
     found = f"{set_aside:,} of {rows:,} lines were set aside ({_percent(set_aside / rows)})"
     allowed = f"at most {_percent(limits.set_aside_share)} {_setting(limits, 'set_aside_share')}"
     return _fault(

@@ -1,9 +1,7 @@
 """An export, or a load in the store, in totals: one row a column of the layout.
 
 Comes in: a working connection with the accepted rows, or the store attached. Goes out: a frame for the batch gate to
-compare. Refuses nothing.
-
-Here the columns of the layout are joined into SQL, one statement a table.
+compare.
 """
 
 from __future__ import annotations
@@ -14,9 +12,8 @@ import duckdb
 import pandas as pd
 
 from pipeline.contracts import layout
-from pipeline.contracts.layout import CODE, INTEGER, YES_NO, Column
+from pipeline.intake.check import column_sql
 
-_FEW_VALUES = 30  # of an integer column, so that one of them can stand out: a score, not a weight
 COLUMNS = ["table", "column", "rows", "recorded", "bad", "answers"]
 
 
@@ -45,31 +42,9 @@ def _profile(
     }
     rows = []
     for table in layout.tables():
-        written = [_written(column) for column in table.columns]
-        recorded = ", ".join(f"count({text})" for text in written)
-        answers = ", ".join(
-            f"histogram({text})" if _has_few_answers(column) else "CAST(NULL AS MAP(VARCHAR, UBIGINT))"
-            for column, text in zip(table.columns, written, strict=True)
-        )
-        counted = con.execute(
-            f"SELECT count(*), [{recorded}], [{answers}] FROM {prefix}{table.name} {which}", values
-        ).fetchall()
+        counted = con.execute(column_sql.column_totals(table, prefix, which), values).fetchall()
         for count, *lists in counted:
-            for column, *of_column in zip(table.columns, *lists, strict=True):
-                of_answers = (of_column[1] or {}) if _has_few_answers(column) else None
-                found = bad.get((table.name, column.name), 0)
-                rows.append((table.name, column.name, count, of_column[0], found, of_answers))
+            for column, recorded, answers in zip(table.columns, *lists, strict=True):
+                answers = (answers or {}) if column_sql.has_few_answers(column) else None
+                rows.append((table.name, column.name, count, recorded, bad.get((table.name, column.name), 0), answers))
     return pd.DataFrame(rows, columns=COLUMNS)
-
-
-def _has_few_answers(column: Column) -> bool:
-    if column.kind != INTEGER:
-        return column.kind in (CODE, YES_NO)
-    return column.minimum is not None and column.maximum is not None and column.maximum - column.minimum < _FEW_VALUES
-
-
-def _written(column: Column) -> str:
-    """The recorded answer as an export writes it, NULL for none."""
-    if column.kind == YES_NO:
-        return f"CASE WHEN {column.name} THEN 'yes' WHEN NOT {column.name} THEN 'no' END"
-    return f"recorded(CAST({column.name} AS VARCHAR))"

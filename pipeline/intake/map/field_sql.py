@@ -1,15 +1,21 @@
-"""The SQL expression that reads a layout column from a sheet's fields, joined from places, never from values.
+"""The SQL that reads a sheet's fields into rows of a table, joined from places and columns, never from values.
 
-Comes in: a sheet giving rows of a table, and a layout column. Goes out: an expression over the `fields` of `records`,
-which are the sheet's records with every field trimmed.
+Comes in: a sheet giving rows of a table. Goes out: statements over `records`, the sheet's records with every field
+trimmed, and over what the statement before left; values are parameters.
+
+This is one of the two modules of the intake in which declared expressions are joined; check/column_sql.py is the other.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from pipeline.contracts.layout import Column
+from pipeline.contracts import layout
+from pipeline.contracts.layout import Column, Table
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation
 from pipeline.intake.read.sheet import Sheet
@@ -26,17 +32,111 @@ def trimmed_records(sheet: Sheet) -> pa.Table:
     return sheet.records.set_column(place, "fields", pa.chunked_array(lists, type=fields.type))
 
 
-def text_at(sheet_table: SheetTable, header: str) -> str:
+def written_table(table: Table) -> str:
+    """Makes written_<table>: texts in the layout's own codes, NULL for nothing."""
+    columns = ", ".join(f"{column.name} VARCHAR" for column in table.columns)
+    return (
+        f"CREATE TEMP TABLE written_{table.name} "
+        f"(row_id BIGINT, sheet_table INTEGER, line BIGINT, last_line BIGINT, {columns})"
+    )
+
+
+def written_rows() -> str:
+    """Makes the view written_rows: which sheet gave a row of which line, of all tables."""
+    rows = [f"SELECT sheet_table, line FROM written_{table.name}" for table in layout.tables()]
+    return "CREATE OR REPLACE TEMP VIEW written_rows AS " + " UNION ALL ".join(rows)
+
+
+def rows_of_layout(sheet_table: SheetTable) -> str:
+    """Adds every record to written_<table>: an export in the layout."""
+    return f"INSERT INTO written_{sheet_table.table.name} SELECT {_fields(sheet_table)} FROM records"
+
+
+def rows_read(sheet_table: SheetTable) -> tuple[str, dict[str, Any]]:
+    """Makes rows_read, the lines that hold something, and whether the mapping asks for a row; with its parameters."""
+    when, values = sheet_table.rows.when, {}
+    asked_for = "TRUE" if when is None else f"{_text_at(sheet_table, when.column)} IS NOT NULL"
+    if when is not None and when.values:
+        asked_for = f"coalesce(list_contains($asked, {_text_at(sheet_table, when.column)}), FALSE)"
+        values = {"asked": list(when.values)}
+    return (
+        f"CREATE OR REPLACE TEMP TABLE rows_read AS SELECT {_fields(sheet_table)}, {asked_for} AS is_asked_for "
+        "FROM records WHERE len(list_filter(fields, lambda field: field <> '')) > 0"
+    ), values
+
+
+def rows_made(sheet_table: SheetTable, translated: Sequence[str], makes: Sequence[str]) -> str:
+    """Makes rows_made: rows_read with each translated column in the layout's writing, as `meanings` has it.
+
+    Only rows that are asked for; of a table without a condition those in which one of the columns `makes` says
+    something, known or not, and all of cases.
+    """
+    shown, joins = [], ""
+    said = {name: f"r.{name} IS NOT NULL" for name in makes}
+    for column in sheet_table.table.columns:
+        name, text = column.name, f"r.{column.name}"
+        if name in translated:
+            joins += f" LEFT JOIN meanings AS m_{name} ON m_{name}.column_name = '{name}' AND m_{name}.written = {text}"
+            text = f"nullif(m_{name}.text, '')" if column.must else f"nullif(nullif(m_{name}.text, ''), 'not_known')"
+            said[name] = f"({text} IS NOT NULL OR m_{name}.allowed IS NOT NULL)"
+        shown.append(f"{text} AS {name}")
+    is_made = " OR ".join(said[name] for name in makes) or "FALSE"
+    if sheet_table.rows.when is not None:
+        is_made = "is_asked_for"
+    elif sheet_table.table.name == "cases":
+        is_made = "TRUE"
+    return (
+        f"CREATE OR REPLACE TEMP TABLE rows_made AS SELECT row_id, sheet_table, line, last_line, {', '.join(shown)} "
+        f"FROM rows_read AS r{joins} WHERE {is_made}"
+    )
+
+
+def rows_with_constants(sheet_table: SheetTable) -> tuple[str, dict[str, str]]:
+    """Adds rows_made to written_<table>, with the mapping's constants and prefixes; and its parameters."""
+    shown, values = [], {}
+    for column in sheet_table.table.columns:
+        name, origin = column.name, sheet_table.rows.columns.get(column.name)
+        if origin is not None and origin.constant is not None:
+            shown.append(f"nullif(${name}, '')")
+            values[name] = origin.constant
+        elif origin is not None and origin.prefix:
+            shown.append(f"${name} || {name}")
+            values[name] = origin.prefix
+        else:
+            shown.append(name)
+    return (
+        f"INSERT INTO written_{sheet_table.table.name} "
+        f"SELECT row_id, sheet_table, line, last_line, {', '.join(shown)} FROM rows_made"
+    ), values
+
+
+def day_by_age(table: str, column: str) -> str:
+    """Fills a date that was not recorded: the day on which the baby of the same line was so many days old."""
+    return (
+        f"UPDATE written_{table} AS w SET {column} = strftime("
+        "read_date(c.first_contact_date) - read_integer(c.age_days) + CAST($days AS INTEGER), '%Y-%m-%d') "
+        "FROM written_cases AS c "
+        "WHERE w.sheet_table = $sheet_table AND c.line = w.line AND list_contains($cases, c.sheet_table)"
+    )
+
+
+def _fields(sheet_table: SheetTable) -> str:
+    """The row's own columns and the texts of all columns of the table, as the sheet has them."""
+    texts = ", ".join(_text_of(sheet_table, column) for column in sheet_table.table.columns)
+    return f"line + $first AS row_id, $sheet_table AS sheet_table, line, last_line, {texts}"
+
+
+def _text_at(sheet_table: SheetTable, header: str) -> str:
     """What the sheet's column of that name holds, NULL for nothing."""
-    return f"nullif(fields[{sheet_table.sheet.header.index(header) + 1}], '')"
+    return f"nullif(fields[{sheet_table.place(header)}], '')"
 
 
-def text_of(sheet_table: SheetTable, column: Column) -> str:
+def _text_of(sheet_table: SheetTable, column: Column) -> str:
     """What the sheet holds for a layout column; not_known is nothing in an optional column."""
     origin = sheet_table.rows.columns.get(column.name)
     if origin is None or origin.column is None:
         return f"CAST(NULL AS VARCHAR) AS {column.name}"
-    text = text_at(sheet_table, origin.column)
+    text = _text_at(sheet_table, origin.column)
     if not column.must and not needs_translation(origin):
         text = f"nullif({text}, 'not_known')"
     return f"{text} AS {column.name}"

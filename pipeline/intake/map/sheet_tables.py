@@ -38,6 +38,10 @@ class SheetTable:
         """Layout column -> what the sheet calls it, where it is a column of the sheet."""
         return {name: origin.column for name, origin in self.rows.columns.items() if origin.column is not None}
 
+    def place(self, header: str) -> int:
+        """The place of the sheet's column of that name among the fields, from 1 as SQL counts."""
+        return self.sheet.header.index(header) + 1
+
     @property
     def shown_as(self) -> Mapping[str, str]:
         """Layout column -> how a person is told of it who knows the sheet and not the layout."""

@@ -3,24 +3,25 @@
 Goes out, on the connection: sheets, sheet_tables, sheet_table_columns, written_<table> (texts in the layout's own
 codes, NULL for nothing), and findings in set_aside for lines that could not be read, values the mapping does not know,
 and lines that give no row.
-
-Column places come from the sheets, values are parameters.
 """
 
 from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
 
 import duckdb
 import pyarrow as pa
 
 from pipeline.contracts import layout
-from pipeline.intake.map import unpivot
+from pipeline.intake import statements
+from pipeline.intake.map import field_sql, unpivot
 from pipeline.intake.map.export import Export
-from pipeline.intake.map.field_sql import text_of, trimmed_records
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.read.sheet import Sheet
 from pipeline.progress import STAGES, Progress
 
-_MEND_LINE = "mend the line in the file, or export it again"
+_DAMAGE = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "found": pa.string(), "allowed": pa.string()})
 
 
 def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> None:
@@ -30,11 +31,8 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
     con.execute("CREATE TEMP TABLE sheet_table_columns (sheet_table INTEGER, column_name VARCHAR, said_as VARCHAR)")
     con.execute("CREATE TEMP TABLE blank_lines (sheet INTEGER, lines BIGINT)")
     for table in layout.tables():
-        columns = ", ".join(f"{column.name} VARCHAR" for column in table.columns)
-        con.execute(
-            f"CREATE TEMP TABLE written_{table.name} "
-            f"(row_id BIGINT, sheet_table INTEGER, line BIGINT, last_line BIGINT, {columns})"
-        )
+        con.execute(field_sql.written_table(table))
+    con.execute(field_sql.written_rows())
     for sheet_table in export.sheet_tables:
         row = [sheet_table.number, sheet_table.table.name, sheet_table.sheet_number]
         con.execute("INSERT INTO sheet_tables VALUES ($1, $2, $3)", row)
@@ -43,14 +41,16 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
     for place, sheet in export.numbered_sheets.items():
         watch.stage(f"splitting {sheet.file}")
         con.execute("INSERT INTO sheets VALUES ($1, $2)", [place, sheet.file])
-        _list_damage(con, export, place, sheet)
-        con.register("records", trimmed_records(sheet))
         of_sheet = [sheet_table for sheet_table in export.sheet_tables if sheet_table.sheet_number == place]
+        _list_damage(con, of_sheet, sheet)
+        con.register("records", field_sql.trimmed_records(sheet))
         for sheet_table in of_sheet:
+            first = _first_row_id(export, sheet_table)
             if export.in_layout:
-                _write_all(con, sheet_table, _first_row_id(export, sheet_table))
+                values = {"first": first, "sheet_table": sheet_table.number}
+                con.execute(field_sql.rows_of_layout(sheet_table), values)
             else:
-                unpivot.write_made(con, sheet_table, of_sheet, _first_row_id(export, sheet_table))
+                unpivot.write_made(con, sheet_table, of_sheet, first)
         if not export.in_layout:
             for sheet_table in of_sheet:
                 unpivot.write_days_old(con, sheet_table, of_sheet)
@@ -68,30 +68,9 @@ def _first_row_id(export: Export, sheet_table: SheetTable) -> int:
     )
 
 
-def _list_damage(con: duckdb.DuckDBPyConnection, export: Export, place: int, sheet: Sheet) -> None:
-    tables = {sheet_table.table.name for sheet_table in export.sheet_tables if sheet_table.sheet_number == place}
-    damaged_lines = pa.table(
-        {
-            "line": pa.array([damage.line for damage in sheet.damaged], pa.int64()),
-            "last_line": pa.array([damage.last_line for damage in sheet.damaged], pa.int64()),
-            "found": pa.array([damage.found for damage in sheet.damaged], pa.string()),
-            "allowed": pa.array([damage.allowed for damage in sheet.damaged], pa.string()),
-        }
-    )
-    con.register("damaged_lines", damaged_lines)
-    con.execute(
-        "INSERT INTO set_aside BY NAME SELECT $sheet AS sheet, $table AS table_name, line, last_line, "
-        "'' AS column_name, 'row' AS kind, found, allowed, $mend AS mend FROM damaged_lines",
-        {"sheet": place, "table": tables.pop() if len(tables) == 1 else "", "mend": _MEND_LINE},
-    )
+def _list_damage(con: duckdb.DuckDBPyConnection, of_sheet: Sequence[SheetTable], sheet: Sheet) -> None:
+    tables = {sheet_table.table.name for sheet_table in of_sheet}
+    con.register("damaged_lines", pa.Table.from_pylist([dataclasses.asdict(line) for line in sheet.damaged], _DAMAGE))
+    values = {"sheet": of_sheet[0].sheet_number, "table": tables.pop() if len(tables) == 1 else ""}
+    statements.add(con, "set_aside", "damaged_lines", values)
     con.unregister("damaged_lines")
-
-
-def _write_all(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, first: int) -> None:
-    """Every record is a row: an export in the layout."""
-    columns = ", ".join(text_of(sheet_table, column) for column in sheet_table.table.columns)
-    con.execute(
-        f"INSERT INTO written_{sheet_table.table.name} "
-        f"SELECT line + $first AS row_id, $sheet_table AS sheet_table, line, last_line, {columns} FROM records",
-        {"first": first, "sheet_table": sheet_table.number},
-    )

@@ -1,0 +1,15 @@
+-- The dates of a sheet's column that would make a row, in lines where the mapping asks for none, for set_aside.
+SELECT
+    $sheet AS sheet,
+    $table AS table_name,
+    line,
+    last_line,
+    '' AS column_name,
+    $header AS said_as,
+    'value' AS kind,
+    fields[$place] AS found,
+    $allowed AS allowed,
+    'correct the one or the other in the record' AS mend
+FROM records
+WHERE fields[$place] <> ''
+    AND line NOT IN (SELECT line FROM written_rows WHERE list_contains($sheet_tables, sheet_table))

@@ -1,0 +1,27 @@
+-- One row a sheet: the lines of its records, by what became of them.
+WITH blank AS (
+    SELECT
+        sheet,
+        sum(lines) AS lines
+    FROM blank_lines
+    GROUP BY sheet
+),
+counted AS (
+    SELECT
+        sheet,
+        sum(last_line - line + 1) FILTER (WHERE fate = 'accepted') AS accepted,
+        sum(last_line - line + 1) FILTER (WHERE fate = 'set_aside') AS set_aside,
+        sum(last_line - line + 1) FILTER (WHERE fate = 'repeat') AS repeats
+    FROM line_fates
+    GROUP BY sheet
+)
+SELECT
+    sheet,
+    CAST(coalesce(blank.lines, 0) AS BIGINT) AS blank,
+    CAST(coalesce(counted.accepted, 0) AS BIGINT) AS accepted,
+    CAST(coalesce(counted.set_aside, 0) AS BIGINT) AS set_aside,
+    CAST(coalesce(counted.repeats, 0) AS BIGINT) AS repeats
+FROM sheets
+LEFT JOIN blank USING (sheet)
+LEFT JOIN counted USING (sheet)
+ORDER BY sheet
