@@ -82,6 +82,8 @@ def _measured(con: duckdb.DuckDBPyConnection, file: SqlFile, contract: Contract,
         build(con, "measured", file)
     except Refused as refused:
         return list(refused.faults)
+    if not con.execute("SELECT 1 FROM measured LIMIT 1").fetchall():
+        return []  # no row breaks a rule, and every rule takes time
     return broken_rules(con, file.at_columns, rules, "look at the joins and the WHERE of the file")
 
 
