@@ -15,7 +15,7 @@ from pipeline import run, store
 from pipeline.contracts import measure_files, query_files
 from pipeline.contracts.apart_files import aparts
 from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns
-from pipeline.contracts.case_files import case_files
+from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.places import SQL
 from pipeline.errors import Refused
 from pipeline.outcomes import accounts, counting, measure_rows

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from pipeline.contracts.measure_files import Measure, grain_columns
 from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import DAY, TEXT, Contract, SqlFile, name_faults, read_folder, read_sql_file
+from pipeline.contracts.sql_contract import DAY, TEXT, Contract
+from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused
 
 MUST = ("title", "measure")

@@ -27,7 +27,8 @@ import duckdb
 
 from pipeline.contracts import layout, parse_tree
 from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import TEXT, Contract, SqlFile, faults_of, name_faults, read_folder, read_sql_file
+from pipeline.contracts.sql_contract import TEXT, Contract, faults_of
+from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused, nearest
 
 VALUE, ROW = "value", "row"

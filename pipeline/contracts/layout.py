@@ -1,7 +1,7 @@
 """The export layout, read from its one declaration (export_layout.json, a Data Package descriptor with Table Schemas).
 
 Comes in: the descriptor. Goes out: frozen tables and columns for reading, checking, the store, the help and the tests.
-Refuses nothing: the descriptor is part of the program, and a test holds it to the open standard.
+The descriptor is part of the program, and a test holds it to the open standard.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ def tables() -> tuple[Table, ...]:
 
 def table(name: str) -> Table:
     """The table of that name."""
-    return next(each for each in tables() if each.name == name)
+    return next(table for table in tables() if table.name == name)
 
 
 def _column(field: dict[str, Any]) -> Column:

@@ -14,7 +14,8 @@ from pathlib import Path
 from pipeline.contracts.breakdown_file import breakdowns
 from pipeline.contracts.grains import CASE, GRAINS
 from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import DAY, TEXT, YES_NO, Contract, SqlFile, name_faults, read_folder, read_sql_file
+from pipeline.contracts.sql_contract import DAY, TEXT, YES_NO, Contract
+from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused
 from pipeline.settings import Settings
 

@@ -12,20 +12,10 @@ from typing import Any
 import duckdb
 
 from pipeline.contracts import layout
-from pipeline.contracts.case_files import case_tables
+from pipeline.contracts.numbered_files import case_tables
 from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import (
-    DAY,
-    TEXT,
-    WHOLE,
-    YES_NO,
-    Contract,
-    SqlFile,
-    build,
-    faults_of,
-    read_sql_file,
-    selected,
-)
+from pipeline.contracts.sql_contract import DAY, TEXT, WHOLE, YES_NO, Contract, build, faults_of, selected
+from pipeline.contracts.sql_file import SqlFile, read_sql_file
 from pipeline.errors import Refused
 
 # Each file, and its columns with the types they may have, in their order.

@@ -14,8 +14,8 @@ import duckdb
 
 from pipeline.contracts import layout, parse_tree
 from pipeline.contracts.breakdown_file import BREAKDOWNS
-from pipeline.contracts.case_files import case_files
 from pipeline.contracts.grains import GRAINS
+from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.parse_tree import Node
 from pipeline.lineage import select_lineage
 from pipeline.lineage.select_lineage import Relation, Sources

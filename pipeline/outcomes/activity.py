@@ -3,8 +3,6 @@
 Comes in: the case tables, the last quarter to count. Goes out: the frame of activity.csv, one row for each quarter,
 table and row with a count, the tables in the order of their numbers. Refuses, all files at once: what breaks the
 contract of such a table, and a row without a day or a word.
-
-Here the SELECT of each file, as it stands, is joined into one that counts it.
 """
 
 from __future__ import annotations
@@ -14,25 +12,22 @@ from pathlib import Path
 import duckdb
 import pandas as pd
 
-from pipeline.contracts import activity_files
-from pipeline.contracts.activity_files import ACTIVITY_COLUMNS
-from pipeline.contracts.case_files import case_tables
-from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import broken_rules, build, faults_of
+from pipeline.contracts.numbered_files import ACTIVITY, ACTIVITY_COLUMNS, activity_contract, activity_files
+from pipeline.contracts.sql_contract import broken_rules, build, faults_of
 from pipeline.errors import Fault, Refused
 
 
-def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = SQL / "activity") -> pd.DataFrame:
+def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY) -> pd.DataFrame:
     """The counts of every table up to the quarter `last`. Raises Refused with the faults of all files."""
     counts: list[tuple[str, str, str, int]] = []
     faults: list[Fault] = []
-    contract = activity_files.contract(case_tables())
+    contract = activity_contract()
     rule = (
         "rows without an index_date or without a word in counted_as",
         "SELECT count(*) FROM counted_activity WHERE index_date IS NULL OR coalesce(counted_as, '') = ''",
         "a day and a word in every row",
     )
-    for file in activity_files.activity_files(folder):
+    for file in activity_files(folder):
         broken = faults_of(con, file, contract)
         if not broken:
             build(con, "counted_activity", file)

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import duckdb
 
-from pipeline.contracts import sql_file
-from pipeline.contracts.case_files import case_files
+from pipeline.contracts.numbered_files import case_files
+from pipeline.contracts.sql_contract import build as build_from
 
 
 def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> None:
     """Build the case tables, or those up to the one named `through`, in their order. Raises Refused."""
     for file in case_files():
-        sql_file.build(con, file.own_name, file)
+        build_from(con, file.own_name, file)
         if file.own_name == through:
             break
 

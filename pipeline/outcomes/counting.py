@@ -16,9 +16,10 @@ import duckdb
 import pandas as pd
 
 from pipeline.contracts.breakdown_file import BREAKDOWNS, Breakdown
-from pipeline.contracts.case_files import case_tables
 from pipeline.contracts.measure_files import Measure
-from pipeline.contracts.sql_file import SqlFile, foreign_tables, read_sql_file, sql_fault
+from pipeline.contracts.numbered_files import case_tables
+from pipeline.contracts.sql_contract import foreign_tables
+from pipeline.contracts.sql_file import SqlFile, read_sql_file, sql_fault
 from pipeline.errors import Fault, Refused
 
 

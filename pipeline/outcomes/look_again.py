@@ -16,10 +16,9 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline.contracts import list_files
-from pipeline.contracts.case_files import case_tables
-from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_file import SqlFile, selected
+from pipeline.contracts.numbered_files import LOOK_AGAIN, look_again_contract, look_again_files
+from pipeline.contracts.sql_contract import selected
+from pipeline.contracts.sql_file import SqlFile
 from pipeline.errors import Fault, Refused
 
 
@@ -43,11 +42,11 @@ class Reason:
     cases: tuple[CaseToLookAt, ...]
 
 
-def look_again(con: duckdb.DuckDBPyConnection, quarter: str, folder: Path = SQL / "look_again") -> tuple[Reason, ...]:
+def look_again(con: duckdb.DuckDBPyConnection, quarter: str, folder: Path = LOOK_AGAIN) -> tuple[Reason, ...]:
     """Every reason with the cases of the quarter. Raises Refused with the faults of all files."""
     reasons: list[Reason] = []
     faults: list[Fault] = []
-    for file in list_files.list_files(folder):
+    for file in look_again_files(folder):
         try:
             reasons.append(Reason(file.own_name, file.keys["title"], file.keys["why"], _cases(con, quarter, file)))
         except Refused as refused:
@@ -58,7 +57,7 @@ def look_again(con: duckdb.DuckDBPyConnection, quarter: str, folder: Path = SQL 
 
 
 def _cases(con: duckdb.DuckDBPyConnection, quarter: str, file: SqlFile) -> tuple[CaseToLookAt, ...]:
-    rows = selected(con, file, list_files.contract(case_tables()), {"quarter": quarter}).fetchall()
+    rows = selected(con, file, look_again_contract(), {"quarter": quarter}).fetchall()
     cases = tuple(CaseToLookAt(*row) for row in rows)
     halves = sum(None in (case.case_ref, case.day, case.detail) for case in cases)
     if halves:

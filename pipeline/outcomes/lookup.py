@@ -75,11 +75,11 @@ def _count(value: Any) -> int | None:
 def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
     """Read both frames into plain values, once for everything that asks."""
     _see_that_they_hang_together(results, waits)
-    found: dict[Key, Result] = {}
+    by_key: dict[Key, Result] = {}
     levels: dict[tuple[str, str, str], list[str]] = {}
     for row in results.itertuples(index=False):
         key = (row.measure, row.quarter, row.breakdown, str(row.level))
-        found[key] = Result(
+        by_key[key] = Result(
             eligible=int(row.eligible),
             known=int(row.known),
             met=_count(row.met),
@@ -107,10 +107,10 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
             )
         )
     return Lookup(
-        results=found,
-        curves={key: tuple(sorted(days, key=lambda each: each.day)) for key, days in curves.items()},
+        results=by_key,
+        curves={key: tuple(sorted(days, key=lambda day: day.day)) for key, days in curves.items()},
         levels={key: tuple(names) for key, names in levels.items()},
-        first=min((key[1] for key in found), default=""),
+        first=min((key[1] for key in by_key), default=""),
     )
 
 
@@ -139,7 +139,7 @@ def wait_bounds(curve: tuple[CurveDay, ...], eligible: int, day: int = REPORTED_
     """
     if eligible == 0:
         return None
-    events = sum(each.events for each in curve if each.day <= day)
+    events = sum(step.events for step in curve if step.day <= day)
     never_watched = eligible - (curve[0].at_risk if curve else 0)
-    lost = never_watched + sum(each.censored for each in curve if each.day < day)
+    lost = never_watched + sum(step.censored for step in curve if step.day < day)
     return events / eligible, (events + lost) / eligible

@@ -15,10 +15,11 @@ import duckdb
 
 from pipeline.contracts import apart_files, measure_files
 from pipeline.contracts.apart_files import Apart
-from pipeline.contracts.case_files import case_tables
 from pipeline.contracts.grains import COUNTED, GRAINS
 from pipeline.contracts.measure_files import TIME_TO_EVENT, Measure
-from pipeline.contracts.sql_file import Contract, SqlFile, broken_rules, build, faults_of
+from pipeline.contracts.numbered_files import case_tables
+from pipeline.contracts.sql_contract import Contract, broken_rules, build, faults_of
+from pipeline.contracts.sql_file import SqlFile
 from pipeline.errors import Fault, Refused
 from pipeline.progress import Progress
 from pipeline.settings import Settings

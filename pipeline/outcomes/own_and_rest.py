@@ -16,7 +16,7 @@ import pandas as pd
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import DAYS, PROPORTION, TIME_TO_EVENT
 from pipeline.contracts.query_files import answer, query_file
-from pipeline.contracts.sql_file import build
+from pipeline.contracts.sql_contract import build
 from pipeline.errors import Fault, Refused
 from pipeline.outcomes import counting, results
 from pipeline.outcomes.outcome import Outcome

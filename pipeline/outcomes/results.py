@@ -1,7 +1,7 @@
 """Counts in, the two result files out: results.csv and waits.csv as frames, with every interval worked out.
 
 Comes in: counts by quarter, breakdown and level. Goes out: frames with the columns of the design, NaN where undefined.
-Refuses nothing; a quarter without cases is normal and has its row.
+A quarter without cases is normal and has its row.
 """
 
 from __future__ import annotations
@@ -99,33 +99,35 @@ def _medians(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> None:
     here = (rows["kind"] == DAYS).to_numpy()
     rows.loc[here, "known"] = rows.loc[here, "eligible"]
     rows.loc[here, "met"] = np.nan
-    found = []
+    middles = []
     for key in _keys(rows, here):
         group = days.get(key)
         empty = (np.nan, np.nan, np.nan)
-        found.append(quartiles(group["days"].to_numpy(), group["everyone"].to_numpy()) if group is not None else empty)
-    rows.loc[here, ["lower", "value", "upper"]] = np.array(found).reshape(-1, 3)
+        middles.append(
+            quartiles(group["days"].to_numpy(), group["everyone"].to_numpy()) if group is not None else empty
+        )
+    rows.loc[here, ["lower", "value", "upper"]] = np.array(middles).reshape(-1, 3)
 
 
 def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame:
     """Fill the rows of the waits, and give the whole curve of each."""
     here = (rows["kind"] == TIME_TO_EVENT).to_numpy()
     curves: dict[str, list[Any]] = {name: [] for name in WAIT_COLUMNS}
-    found = []
+    figures = []
     for key in _keys(rows, here):
         group = days.get(key)
         if group is None:
-            found.append((0, 0, np.nan, np.nan, np.nan))
+            figures.append((0, 0, np.nan, np.nan, np.nan))
             continue
         curve = cumulative_incidence(*(group[name].to_numpy() for name in ("days", "events", "competing", "censored")))
         events, known = curve.events.sum(), curve.events.sum() + curve.competing.sum()
-        found.append((events, known, *incidence_at(curve, REPORTED_DAY)))
+        figures.append((events, known, *incidence_at(curve, REPORTED_DAY)))
         for name, part in zip(GROUP, key, strict=True):
             curves[name] += [part] * len(curve.day)
         for name in WAIT_COLUMNS[len(GROUP) :]:
             curves[name] += getattr(curve, name).tolist()
     # One assignment for all: pandas takes a millisecond for each, and there are hundreds of rows.
-    rows.loc[here, ["met", "known", "value", "lower", "upper"]] = np.array(found).reshape(-1, 5)
+    rows.loc[here, ["met", "known", "value", "lower", "upper"]] = np.array(figures).reshape(-1, 5)
     rows.loc[here, "unknown"] = rows.loc[here, "eligible"] - rows.loc[here, "known"]
     waits = pd.DataFrame(curves)
     whole = ["day", "at_risk", "events", "competing", "censored"]

@@ -62,11 +62,11 @@ def fit_to_show(
     cells, of = _gathered(rows)
     place = {name: rank for rank, name in enumerate(first_named)}
     taken: dict[Cell, tuple[Rows, ...]] = {}
-    for cell in sorted(cells, key=lambda each: (each[0], place.get(each[1], len(place)), each[1])):
+    for cell in sorted(cells, key=lambda cell: (cell[0], place.get(cell[1], len(place)), cell[1])):
         parts = cells[cell]
         numbers = (parts[MET] | parts[NOT_MET] | parts[UNKNOWN], parts[MET] | parts[NOT_MET], parts[MET])
-        beside = [each for (quarter, _), kept in taken.items() if quarter == cell[0] for each in kept]
-        elsewhere = [each for (quarter, _), kept in taken.items() if quarter != cell[0] for each in kept]
+        beside = [number for (quarter, _), kept in taken.items() if quarter == cell[0] for number in kept]
+        elsewhere = [number for (quarter, _), kept in taken.items() if quarter != cell[0] for number in kept]
         if (
             _says_something(parts, kinds[cell[1]])
             and not _one_has_most(numbers[0], of)
@@ -116,7 +116,7 @@ def _left(new: Iterable[Rows], others: Sequence[Rows]) -> Iterable[Rows]:
 
 def _comes_down_to_few(numbers: Sequence[Rows], of: Sequence[Rows]) -> bool:
     """Whether a sum of the numbers is nought for all but three practitioners, or but for nobody in particular."""
-    different = sorted({each for each in numbers if each})
+    different = sorted({number for number in numbers if number})
     named = 0
     for own in of:
         named |= own

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import duckdb
 
 from pipeline.contracts.check_files import VALUE, Check, check_faults, columns_of
-from pipeline.contracts.sql_file import broken_rules, build
+from pipeline.contracts.sql_contract import broken_rules, build
 from pipeline.errors import Fault, Refused
 from pipeline.intake import statements
 from pipeline.intake.check import column_sql

@@ -1,0 +1,47 @@
+"""The folders whose files stand in the order of their numbers: sql/cases, sql/look_again and sql/activity.
+
+Goes out: the files, the names of the case tables, and the contracts of the others' SQL. Refuses, with file and line: a
+missing or unknown key, a file that is not one SELECT, a name that is not a number and a word, two files of one name.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_contract import DAY, TEXT, Contract
+from pipeline.contracts.sql_file import SqlFile, own_name, read_numbered
+
+CASES, LOOK_AGAIN, ACTIVITY = SQL / "cases", SQL / "look_again", SQL / "activity"
+LOOK_AGAIN_KEYS, ACTIVITY_KEYS = ("title", "why"), ("title",)
+ACTIVITY_COLUMNS = ("quarter", "section", "row", "count")  # of activity.csv
+
+
+def case_files(folder: Path = CASES) -> tuple[SqlFile, ...]:
+    """The files that define the case tables. Raises Refused with the faults of all of them."""
+    return read_numbered(folder)
+
+
+def case_tables(folder: Path = CASES) -> frozenset[str]:
+    """The names of the case tables."""
+    return frozenset(own_name(path) for path in folder.glob("*.sql"))
+
+
+def look_again_files(folder: Path = LOOK_AGAIN) -> tuple[SqlFile, ...]:
+    """The lists of cases to look at again. Raises Refused with the faults of all of them."""
+    return read_numbered(folder, LOOK_AGAIN_KEYS)
+
+
+def look_again_contract() -> Contract:
+    """What the SELECT of such a list gives, a row a line of it, and what it may read."""
+    return Contract({"case_ref": TEXT, "practitioner": TEXT, "day": DAY, "detail": TEXT}, case_tables())
+
+
+def activity_files(folder: Path = ACTIVITY) -> tuple[SqlFile, ...]:
+    """The tables of who came and what was done. Raises Refused with the faults of all of them."""
+    return read_numbered(folder, ACTIVITY_KEYS)
+
+
+def activity_contract() -> Contract:
+    """What the SELECT of such a table gives, a row for each thing that is counted, and what it may read."""
+    return Contract({"index_date": DAY, "counted_as": TEXT}, case_tables())

@@ -1,0 +1,118 @@
+"""What the SELECT of a kind of SQL file gives and may read, and the files run once they hold to it.
+
+Comes in: a file, the Contract of its kind, a connection. Goes out: its rows. Refuses, all faults at once, with file and
+line: a table it may not read, a value it is not given, columns or types other than those of its kind, rows that break a
+rule, and what DuckDB cannot run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import duckdb
+
+from pipeline.contracts import parse_tree
+from pipeline.contracts.sql_file import SqlFile, sql_fault
+from pipeline.errors import Fault, Refused
+
+TEXT, DAY, YES_NO, WHOLE = ("VARCHAR",), ("DATE",), ("BOOLEAN",), ("INTEGER", "BIGINT", "HUGEINT")
+
+
+@dataclass(frozen=True)
+class Contract:
+    """What the SELECT of a kind of file gives, and what it may read."""
+
+    columns: Mapping[str, tuple[str, ...]]  # each column and the types it may have
+    tables: frozenset[str]
+    in_order: bool = True  # the columns stand in that order
+    because: str = ""  # what the columns follow from, in words
+    mend: str = "name the columns so, in this order"
+
+
+def foreign_tables(con: duckdb.DuckDBPyConnection, sql_file: SqlFile, tables: frozenset[str]) -> list[Fault]:
+    """A fault for each table or table function that the file may not read."""
+    try:
+        reads = parse_tree.tables_read(con, sql_file.sql)
+    except duckdb.Error as error:
+        return [sql_fault(sql_file, error)]
+    allowed = "the tables " + ", ".join(sorted(tables))
+    mend = "read one of those" + (", or add one to sql/cases" if "cases" in tables else "")
+    lines = [(name, sql_file.sql.encode()[:byte].count(b"\n") + 1) for name, byte in reads if name not in tables]
+    return [Fault(sql_file.at(line), f"it reads {name}", allowed, mend) for name, line in lines]
+
+
+def faults_of(
+    con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
+) -> list[Fault]:
+    """What of the file breaks the contract of its kind, found without running it."""
+    faults = foreign_tables(con, sql_file, contract.tables) + _value_faults(sql_file, values or {})
+    if faults:
+        return faults
+    try:
+        rows = con.execute(f"DESCRIBE {sql_file.sql}", values).fetchall()
+    except duckdb.Error as error:
+        return [sql_fault(sql_file, error)]
+    types: dict[str, str] = {name: kind for name, kind, *_ in rows}
+    wanted = contract.columns
+    missing, extra = sorted(set(wanted) - set(types)), sorted(set(types) - set(wanted))
+    listed = [("no column", missing), ("a column", extra)]
+    words = "; ".join(f"{what} {', '.join(names)}" for what, names in listed if names)
+    if not words and contract.in_order and list(types) != list(wanted):
+        words = f"the columns in the order {', '.join(types)}"
+    if words:
+        allowed = f"{contract.because}the columns {', '.join(wanted)}"
+        faults.append(Fault(sql_file.at_columns, words, allowed, contract.mend))
+    for name, kinds in wanted.items():
+        if name in types and types[name] not in kinds:
+            mend = f"correct {name}, or cast it"
+            faults.append(Fault(sql_file.at_columns, f"{name} is {types[name]}", " or ".join(kinds), mend))
+    return faults
+
+
+def _value_faults(sql_file: SqlFile, values: Mapping[str, Any]) -> list[Fault]:
+    """A fault unless the file asks for the values that are given to it."""
+    asked = duckdb.extract_statements(sql_file.sql)[0].named_parameters
+    words = [f"it asks for ${name}" for name in sorted(asked - values.keys())]
+    words += [f"it does not ask for ${name}" for name in sorted(values.keys() - asked)]
+    allowed = f"the values {', '.join(f'${name}' for name in values)}" if values else "no values"
+    return [Fault(sql_file.at_columns, "; ".join(words), allowed, "use those in the SELECT")] if words else []
+
+
+def selected(
+    con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
+) -> duckdb.DuckDBPyConnection:
+    """The rows of the file, once it holds to its contract. Raises Refused."""
+    faults = faults_of(con, sql_file, contract, values)
+    if faults:
+        raise Refused(faults)
+    try:
+        return con.execute(sql_file.sql, values)
+    except duckdb.Error as error:
+        raise Refused(sql_fault(sql_file, error)) from error
+
+
+def build(
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    sql_file: SqlFile,
+    values: Mapping[str, Any] | None = None,
+    kind: str = "TABLE",
+) -> None:
+    """Make the temporary table (or VIEW) of that name from what the file selects. Raises Refused."""
+    try:
+        con.execute(f"CREATE OR REPLACE TEMP {kind} {name} AS {sql_file.sql}", values)
+    except duckdb.Error as error:
+        raise Refused(sql_fault(sql_file, error)) from error
+
+
+def broken_rules(
+    con: duckdb.DuckDBPyConnection, where: str, rules: Iterable[tuple[str, str, str]], mend: str
+) -> list[Fault]:
+    """A fault for each rule that rows break: what is wrong with them, SQL that counts them, what is allowed.
+
+    Nothing a row holds is printed.
+    """
+    counted = [(con.execute(query).fetchall()[0][0], what, allowed) for what, query, allowed in rules]
+    return [Fault(where, f"{number} {what}", allowed, mend) for number, what, allowed in counted if number]
