@@ -13,7 +13,8 @@ from typing import Any
 import duckdb
 
 from pipeline.contracts.query_files import query_file
-from pipeline.contracts.sql_file import build, sql_fault
+from pipeline.contracts.sql_contract import build
+from pipeline.contracts.sql_file import sql_fault
 from pipeline.errors import Refused
 
 Values = Mapping[str, Any]
