@@ -1,18 +1,28 @@
-"""Signs that a page must not hold: they are not seen, and change how what follows is read.
+"""Signs that are not seen, and change how what follows is read.
 
-Comes in: text from the records. Goes out: the same with a replacement character for each such sign. Refuses nothing.
+Comes in: text from records, file names, the lead's words. Goes out: the same with a mark in place of each such sign, as
+pages, lists and the terminal show it.
 """
 
 from __future__ import annotations
 
 import re
 
-# Control characters but tab and line feed (HTML forbids most of them); marks that turn the direction of writing, which
-# would turn round the words that follow on the page (Unicode Standard Annex 9); line and paragraph separators; lone
-# surrogates, which no UTF-8 file can hold.
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+# Control characters but tab and line feed (HTML forbids most of them, a terminal obeys them); marks that turn the
+# direction of writing, which would turn round the words that follow (Unicode Standard Annex 9); line and paragraph
+# separators; lone surrogates, which no UTF-8 file can hold; two code points that are no characters (XML forbids them).
+_UNSEEN = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
+)
 
 
-def seen(text: str) -> str:
-    """The text with `�` in place of every sign that is not seen."""
-    return _UNSEEN.sub("\N{REPLACEMENT CHARACTER}", text)
+def without_unseen_signs(text: str) -> str:
+    """The text with a mark in place of every sign that is not seen: the picture of a control character, else `�`."""
+    return _UNSEEN.sub(_mark, text)
+
+
+def _mark(unseen: re.Match[str]) -> str:
+    code = ord(unseen[0])
+    if code < 0x20:
+        return chr(0x2400 + code)
+    return "\N{SYMBOL FOR DELETE}" if code == 0x7F else "\N{REPLACEMENT CHARACTER}"

@@ -2,7 +2,6 @@
 
 Comes in: the number of rows to expect, each stage's words, rows as they are done. Goes out: one line on the stream,
 from the second second on, taken away at the end; nothing where the stream is no terminal, such as in a pipe.
-Refuses nothing.
 """
 
 from __future__ import annotations
@@ -13,6 +12,8 @@ from types import TracebackType
 from typing import TextIO
 
 from tqdm import tqdm
+
+from pipeline.plain_text import without_unseen_signs
 
 STAGES = 5  # that every row of a load passes: splitting, single columns, rows against each other, accounting, storing
 _WITH_A_COUNT = "{desc}: {n:,.0f} of {total:,.0f} {unit}, about {remaining} left"
@@ -47,7 +48,7 @@ class Progress:
 
     def stage(self, words: str) -> None:
         """What is done from now on."""
-        self._line.set_description_str(words, refresh=False)
+        self._line.set_description_str(without_unseen_signs(words), refresh=False)
         self._show()
 
     def expect(self, number: int, unit: str) -> None:

@@ -7,6 +7,7 @@ import re
 import stat
 import tempfile
 import time
+import unicodedata
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -176,6 +177,7 @@ def test_every_cell_that_may_be_hostile_is_guarded(tmp_path: Path):
     assert not re.search("<f[ >]|hyperlink|externalLink|<c [^>]*t=.str", markup(tmp_path / "x.xlsx"))
 
 
+TURNING = ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 HOSTILE = st.text(
     st.one_of(
         st.characters(),
@@ -187,12 +189,16 @@ HOSTILE = st.text(
 
 
 def stands_as(text: str) -> str:
-    """What a cell may show of a text, told anew: every character itself if XML 1.0 has a place for it, else a mark."""
+    """What a cell may show of a text, told anew: every character itself if XML 1.0 has a place for it, else a mark.
+
+    A mark too for what is not seen and turns the writing, breaks the line or moves a terminal's cursor.
+    """
     shown = ""
     for character in text:
         code = ord(character)
         in_xml = code in (0x9, 0xA) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000
-        shown += character if in_xml and code != 0x7F else "?"
+        turns = unicodedata.bidirectional(character) in TURNING or code in (0x200E, 0x200F, 0x61C, 0x2028, 0x2029)
+        shown += character if in_xml and not 0x7F <= code < 0xA0 and not turns else "?"
     return "'" + shown if text[:1] in ("=", "+", "-", "@", "\t", "\r") else shown
 
 

@@ -11,6 +11,7 @@ import click
 
 from pipeline import __version__
 from pipeline.console import export_commands, page_commands, start_commands
+from pipeline.console.terminal import say
 
 
 def main() -> None:
@@ -21,19 +22,19 @@ def main() -> None:
         commands()
     except Refused as refused:
         count = len(refused.faults)
-        click.echo(f"Not done: {count} thing{'s' if count > 1 else ''} to mend.\n{refused}", err=True)
+        say(f"Not done: {count} thing{'s' if count > 1 else ''} to mend.\n{refused}", error=True)
         sys.exit(1)
     except OSError as error:
         where = error.filename or "the system"
-        click.echo(f"Not done: {where}: {error.strerror or error}", err=True)
-        click.echo("  to do:   see that you may read and write there, and that the disk has room", err=True)
+        say(f"Not done: {where}: {error.strerror or error}", error=True)
+        say("  to do:   see that you may read and write there, and that the disk has room", error=True)
         sys.exit(1)
     except Exception as error:
         said = _trouble_with_the_file(error)
         if said is None:
             raise
-        click.echo(f"Not done: {said}", err=True)
-        click.echo("  to do:   see that the disk has room; if the store is damaged, put back a copy", err=True)
+        say(f"Not done: {said}", error=True)
+        say("  to do:   see that the disk has room; if the store is damaged, put back a copy", error=True)
         sys.exit(1)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from pipeline.console.options import ENCODING, EXTRACTED_ON, FOLDER, MAPPING, day
+from pipeline.console.terminal import ask
 
 
 @click.command()
@@ -171,5 +172,5 @@ def erase(case_ref: str, yes: bool, folder: Path) -> None:
         held = run.held_of(folder, case_ref)
         listed = ", ".join(map(str, held.loads))
         what = f"{held.rows} rows and {held.findings} findings of load {listed}"
-        click.confirm(f"Erase case {case_ref}: {what}? It cannot be undone", abort=True)
+        ask(f"Erase case {case_ref}: {what}? It cannot be undone")
     saying.erased(run.erase(folder, case_ref))

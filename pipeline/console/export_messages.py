@@ -1,6 +1,6 @@
 """What is said of exports, loads and the store.
 
-Comes in: what the spine gave back. Goes out: lines on standard output. Refuses nothing.
+Comes in: what the spine gave back. Goes out: lines on standard output.
 """
 
 from __future__ import annotations
@@ -9,9 +9,7 @@ import shlex
 import textwrap
 from pathlib import Path
 
-import click
-
-from pipeline.console.wrapping import wrapped
+from pipeline.console.terminal import say, say_wrapped
 from pipeline.intake.account.findings import Findings
 from pipeline.intake.account.line_counts import LineCounts
 from pipeline.intake.examination import Examined
@@ -25,69 +23,69 @@ MANY = 8  # reasons; further ones stand in the lists
 def loaded(load: Loaded) -> None:
     """What a load did."""
     if load.examined is None:
-        click.echo(f"These files are in the store already, as load {load.number}; nothing changed.")
+        say(f"These files are in the store already, as load {load.number}; nothing changed.")
         return
-    click.echo(f"Load {load.number}, {load.examined.export.name}, cut-off {load.cut_off}:")
+    say(f"Load {load.number}, {load.examined.export.name}, cut-off {load.cut_off}:")
     _examined(load.examined)
     if load.examined.findings.reasons:
-        click.echo(f"To mend them at source, open {load.lists / 'to_mend.xlsx'}")
+        say(f"To mend them at source, open {load.lists / 'to_mend.xlsx'}")
     if load.settled is not None and (load.settled.total or load.settled.anew):
-        click.echo(wrapped(f"Of what load {load.settled.before} had set aside: {load.settled.words}."))
+        say_wrapped(f"Of what load {load.settled.before} had set aside: {load.settled.words}.")
 
 
 def checked(examined: Examined, to_mend: Path | None) -> None:
     """What a load would say."""
     verdict = "a load would hold it back" if examined.doubts else "a load would accept it"
-    click.echo(f"Checked {examined.export.name}, cut-off {examined.export.cut_off}: {verdict}. Nothing was stored.")
+    say(f"Checked {examined.export.name}, cut-off {examined.export.cut_off}: {verdict}. Nothing was stored.")
     for doubt in examined.doubts:
-        click.echo(str(doubt))
+        say(str(doubt))
     _examined(examined)
     if to_mend is not None:
-        click.echo(f"Wrote the list of what to mend: {to_mend}. Nothing else was changed.")
+        say(f"Wrote the list of what to mend: {to_mend}. Nothing else was changed.")
     elif examined.findings.reasons:
-        click.echo("For a workbook that lists all of it: add --to-mend FILE.xlsx")
+        say("For a workbook that lists all of it: add --to-mend FILE.xlsx")
 
 
 def suggested(done: Suggested, export: Path, folder: Path) -> None:
     """What a suggestion holds, and how to go on."""
     made = done.suggestion
-    click.echo(f"Wrote a first mapping: {done.path}")
-    click.echo(f"Its lines: {made.sure} sure, {made.likely} likely, {made.asks} ask you to decide.")
+    say(f"Wrote a first mapping: {done.path}")
+    say(f"Its lines: {made.sure} sure, {made.likely} likely, {made.asks} ask you to decide.")
     for words in done.first_look.not_read:
-        click.echo(wrapped(f"not read: {words}"))
+        say_wrapped(f"not read: {words}")
     if done.first_look.identifiers:
-        click.echo("LOOK AT THIS: these columns look like personal identifiers; no load takes an export with them:")
+        say("LOOK AT THIS: these columns look like personal identifiers; no load takes an export with them:")
         for words in done.first_look.identifiers:
-            click.echo(wrapped(words))
-        click.echo("Take them out of the export; or, where one is no identifier, say why under [not_identifiers].")
-    click.echo("1. Open it in a text editor, answer what asks, mend what is wrong, and save it.")
+            say_wrapped(words)
+        say("Take them out of the export; or, where one is no identifier, say why under [not_identifiers].")
+    say("1. Open it in a text editor, answer what asks, mend what is wrong, and save it.")
     where = f"{shlex.quote(str(export))} --folder {shlex.quote(str(folder))}"
-    click.echo(f"2. Check the export: feeding-audit check {where} --extracted-on YYYY-MM-DD")
-    click.echo(f"3. Load it:          feeding-audit load {where} --extracted-on YYYY-MM-DD")
+    say(f"2. Check the export: feeding-audit check {where} --extracted-on YYYY-MM-DD")
+    say(f"3. Load it:          feeding-audit load {where} --extracted-on YYYY-MM-DD")
 
 
 def _examined(examined: Examined) -> None:
     """What matters first: the lines, what to look at, what was set aside; what was left out comes last."""
     _counts(examined.counts)
     if examined.compared is not None:
-        click.echo(f"Since load {examined.compared.before}: {examined.compared.words}.")
+        say(f"Since load {examined.compared.before}: {examined.compared.words}.")
     for remark in examined.remarks:
         if remark.serious:
-            click.echo(wrapped(f"LOOK AT THIS: {remark.text}"))
+            say_wrapped(f"LOOK AT THIS: {remark.text}")
     _findings(examined.findings, sum(each.set_aside for each in examined.counts))
     for remark in examined.remarks:
         if not remark.serious:
-            click.echo(wrapped(remark.text))
+            say_wrapped(remark.text)
 
 
 def _counts(counts: tuple[LineCounts, ...]) -> None:
     wide = max(22, *(len(each.file) for each in counts))
-    click.echo(
+    say(
         f"  {'file':<{wide}}{'lines':>8} = {'header':>6} + {'blank':>6} + {'accepted':>9} + {'set aside':>9} + "
         f"{'repeats':>7}"
     )
     for each in counts:
-        click.echo(
+        say(
             f"  {each.file:<{wide}}{each.lines:>8} = {each.header:>6} + {each.blank:>6} + {each.accepted:>9} + "
             f"{each.set_aside:>9} + {each.repeats:>7}"
         )
@@ -95,23 +93,21 @@ def _counts(counts: tuple[LineCounts, ...]) -> None:
 
 def _findings(findings: Findings, lines: int) -> None:
     if not findings.reasons:
-        click.echo("Nothing was set aside.")
+        say("Nothing was set aside.")
         return
-    click.echo(f"Set aside: {_number(lines, 'line')}.")
+    say(f"Set aside: {_number(lines, 'line')}.")
     if findings.rows:
-        click.echo(
-            f"Of lines that were kept, {_number(findings.rows, 'part')} (a contact, a procedure) could not be used."
-        )
+        say(f"Of lines that were kept, {_number(findings.rows, 'part')} (a contact, a procedure) could not be used.")
     if findings.values:
-        click.echo(f"Of rows that were kept, {_number(findings.values, 'single value')} could not be used.")
-    click.echo("The commonest reasons:")
+        say(f"Of rows that were kept, {_number(findings.values, 'single value')} could not be used.")
+    say("The commonest reasons:")
     for each in findings.reasons[:MANY]:
         where = f"{each.file}, {each.column}" if each.column else each.file
         among = f", {each.kinds_found} different" if each.kinds_found > 1 else ""
         text = f"{_times(each.count)}{among}: {where}: {each.found} (line {each.line}); allowed: {each.allowed}"
-        click.echo(wrapped(textwrap.shorten(text, 400, placeholder=" ...")))
+        say_wrapped(textwrap.shorten(text, 400, placeholder=" ..."))
     if len(findings.reasons) > MANY:
-        click.echo(f"  and {_number(len(findings.reasons) - MANY, 'further reason')}")
+        say(f"  and {_number(len(findings.reasons) - MANY, 'further reason')}")
 
 
 def _times(count: int) -> str:
@@ -125,39 +121,39 @@ def _number(count: int, word: str) -> str:
 def happened(events: tuple[Event, ...]) -> None:
     """Everything that happened to a store."""
     if not events:
-        click.echo("Nothing was loaded yet.")
+        say("Nothing was loaded yet.")
     for event in events:
         if event.kind != "load":
             what = f"withdrawal of load {event.of_load}" if event.kind == "withdrawal" else event.kind
-            click.echo(f"{event.event:>4}  {what}{f': {event.reason}' if event.reason else ''}")
+            say(f"{event.event:>4}  {what}{f': {event.reason}' if event.reason else ''}")
             continue
-        click.echo(f"{event.event:>4}  load of {event.export}, source {event.source}, cut-off {event.cut_off}")
-        click.echo(
+        say(f"{event.event:>4}  load of {event.export}, source {event.source}, cut-off {event.cut_off}")
+        say(
             f"      {event.lines} lines: {event.accepted} accepted, {event.set_aside} set aside, {event.repeats} "
             f"repeats; {event.cases} cases"
         )
         if event.accepted_anyway:
-            click.echo(wrapped(f"    accepted though it looked wrong as a whole: {event.accepted_anyway}"))
+            say_wrapped(f"    accepted though it looked wrong as a whole: {event.accepted_anyway}")
         if event.withdrawn_by is not None:
-            click.echo(f"      withdrawn by event {event.withdrawn_by}")
+            say(f"      withdrawn by event {event.withdrawn_by}")
         else:
-            click.echo(f"      in force; {event.counting} cases count as it holds them")
+            say(f"      in force; {event.counting} cases count as it holds them")
 
 
 def withdrawn(done: Withdrawn) -> None:
     """What a withdrawal did."""
-    click.echo(f"Event {done.event}: load {done.load} is withdrawn, and counts no more.")
-    click.echo(
+    say(f"Event {done.event}: load {done.load} is withdrawn, and counts no more.")
+    say(
         f"Of the {done.counted_from_it} cases that counted as it held them, {done.counting_again} now count as an "
         "older load holds them."
     )
-    click.echo("To undo this, load the same files again. Reports made before stay as they are: make them again.")
+    say("To undo this, load the same files again. Reports made before stay as they are: make them again.")
 
 
 def erased(done: Erased) -> None:
     """What an erasure did."""
     listed = ", ".join(map(str, done.loads))
-    click.echo(
+    say(
         f"Event {done.event}: the case is erased: {done.rows} rows and {done.findings} findings of load {listed}. The "
         "store and the lists in loads/ hold it no more."
     )
@@ -166,9 +162,9 @@ def erased(done: Erased) -> None:
         "Exports and copies of this folder that you keep still hold it.",
         "Results made before hold only counts. A page may hold it in the lead's words: mend them, and make it again.",
     ):
-        click.echo(wrapped(text))
+        say_wrapped(text)
     if done.removed:
         listed = ", ".join(map(str, done.removed))
-        click.echo(wrapped(f"Removed, because they named it: {listed}. report and due make them again without it."))
+        say_wrapped(f"Removed, because they named it: {listed}. report and due make them again without it.")
     for path in done.still_written:
-        click.echo(wrapped(f"LOOK AT THIS: {path} is yours, and still mentions the reference; take it out there."))
+        say_wrapped(f"LOOK AT THIS: {path} is yours, and still mentions the reference; take it out there.")

@@ -1,6 +1,6 @@
 """What is said of the pages that were made.
 
-Comes in: what the spine gave back. Goes out: lines on standard output. Refuses nothing.
+Comes in: what the spine gave back. Goes out: lines on standard output.
 """
 
 from __future__ import annotations
@@ -8,9 +8,7 @@ from __future__ import annotations
 import shlex
 from pathlib import Path
 
-import click
-
-from pipeline.console.wrapping import wrapped
+from pipeline.console.terminal import say, say_wrapped
 from pipeline.report.pages import due_page
 from pipeline.report.pages.commentary_to_write import Laid
 from pipeline.report.words import sentences
@@ -20,12 +18,12 @@ from pipeline.run_results import DueListed, MadeForOne, Reported
 
 def laid(made: Laid, folder: Path) -> None:
     """What was laid to write in, and how to go on."""
-    click.echo(f"Laid the file for the lead's words on {long_label(made.quarter)}: {made.path}")
+    say(f"Laid the file for the lead's words on {long_label(made.quarter)}: {made.path}")
     if made.carried:
         actions = "action was" if made.carried == 1 else "actions were"
-        click.echo(f"In its plan: {made.carried} {actions} still open a quarter before.")
-    click.echo("1. Open it in a text editor, write under the lines that hold the figures, and save it.")
-    click.echo(f"2. Write the report: feeding-audit report {made.quarter} --folder {shlex.quote(str(folder))}")
+        say(f"In its plan: {made.carried} {actions} still open a quarter before.")
+    say("1. Open it in a text editor, write under the lines that hold the figures, and save it.")
+    say(f"2. Write the report: feeding-audit report {made.quarter} --folder {shlex.quote(str(folder))}")
 
 
 def reported(made: Reported, seconds: float | None) -> None:
@@ -33,34 +31,34 @@ def reported(made: Reported, seconds: float | None) -> None:
     outcome = made.outcome
     everyone = [(measure, outcome.lookup.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
     took = "" if seconds is None else f", made in {seconds:.1f} seconds"
-    click.echo(f"Report for {long_label(outcome.quarter)}, as known on {day_label(outcome.cut_off)}{took}:")
+    say(f"Report for {long_label(outcome.quarter)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:
         measure, result = next(each for each in everyone if each[0].name == name)
-        click.echo(wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}."))
+        say_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}.")
     if made.attention:
-        click.echo("Needs your attention:")
+        say("Needs your attention:")
         for text in made.attention:
-            click.echo(wrapped(f"- {text}."))
+            say_wrapped(f"- {text}.")
     so_far = [measure.title for measure, result in everyone if result and not result.complete]
     if so_far:
-        click.echo(wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}."))
-    click.echo(wrapped(f"Written to {made.page.parent}: {', '.join(path.name for path in made.files)}."))
-    click.echo(f"Open this page: {made.page.resolve()}")
+        say_wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}.")
+    say_wrapped(f"Written to {made.page.parent}: {', '.join(path.name for path in made.files)}.")
+    say(f"Open this page: {made.page.resolve()}")
 
 
 def due_listed(made: DueListed) -> None:
     """How many may be asked, and what has to be known before anyone is rung."""
     found = made.due
-    click.echo(f"Six-week questions due from {day_label(found.on)}, looking {found.days} days ahead:")
+    say(f"Six-week questions due from {day_label(found.on)}, looking {found.days} days ahead:")
     for text in due_page.warnings(found):
-        click.echo(wrapped(f"LOOK AT THIS: {text}."))
-    click.echo(wrapped(f"{due_page.nobody(found) or due_page.how_many(found)}."))
+        say_wrapped(f"LOOK AT THIS: {text}.")
+    say_wrapped(f"{due_page.nobody(found) or due_page.how_many(found)}.")
     if found.held_back:
-        click.echo(wrapped(f"{len(found.held_back)} to look at in the record first, and not to contact from the list."))
-    click.echo(wrapped(f"In the 28 days before, {found.closed_unanswered} closed without an answer on record here."))
-    click.echo("Check the record before you ring: a death since the export was drawn is not known here.")
-    click.echo(wrapped(f"Written to {made.files[0].parent}: {', '.join(path.name for path in made.files)}."))
-    click.echo(f"Open this page: {made.files[0].resolve()}")
+        say_wrapped(f"{len(found.held_back)} to look at in the record first, and not to contact from the list.")
+    say_wrapped(f"In the 28 days before, {found.closed_unanswered} closed without an answer on record here.")
+    say("Check the record before you ring: a death since the export was drawn is not known here.")
+    say_wrapped(f"Written to {made.files[0].parent}: {', '.join(path.name for path in made.files)}.")
+    say(f"Open this page: {made.files[0].resolve()}")
 
 
 def made_for_one(made: MadeForOne) -> None:
@@ -68,12 +66,10 @@ def made_for_one(made: MadeForOne) -> None:
     content = made.content
     counted = content.counted
     listed = len({case.case_ref for reason in content.reasons for case in reason.cases})
-    click.echo(f"Practitioner edition for {content.quarter}, cut-off {content.cut_off}:")
-    click.echo(
-        wrapped(
-            f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
-            f"{counted.procedures}; own cases to look at again: {listed}."
-        )
+    say(f"Practitioner edition for {content.quarter}, cut-off {content.cut_off}:")
+    say_wrapped(
+        f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
+        f"{counted.procedures}; own cases to look at again: {listed}."
     )
-    click.echo(wrapped("For this practitioner and their supervisor only. It lists cases: do not e-mail it."))
-    click.echo(f"Open this page: {made.page.resolve()}")
+    say_wrapped("For this practitioner and their supervisor only. It lists cases: do not e-mail it.")
+    say(f"Open this page: {made.page.resolve()}")

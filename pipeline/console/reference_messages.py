@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import textwrap
 
-import click
-
+from pipeline.console.terminal import say
 from pipeline.contracts import measure_files
 from pipeline.contracts.layout import tables
 from pipeline.contracts.places import REPORTS
@@ -25,16 +24,16 @@ def measures(name: str | None) -> None:
         order = {section.name: place for place, section in enumerate(words.sections)}
         sections = sorted({measure.section for measure in known}, key=lambda name: (order.get(name, len(order)), name))
         for section in sections:
-            click.echo(words.section(section).title)
+            say(words.section(section).title)
             for measure in known:
                 if measure.section == section:
-                    click.echo(f"  {measure.name:<36}{measure.title}")
+                    say(f"  {measure.name:<36}{measure.title}")
         return
     chosen = next((measure for measure in known if measure.name == name), None)
     if chosen is None:
         names = ", ".join(measure.name for measure in known)
         raise Refused(Fault("NAME", name, names, "ask for one of those"))
-    click.echo(f"{chosen.name}: {chosen.title}\n{_as_set(chosen.question)}\n")
+    say(f"{chosen.name}: {chosen.title}\n{_as_set(chosen.question)}\n")
     for label, text in (
         ("kind", chosen.kind.replace("_", " ")),
         ("eligible", chosen.eligible),
@@ -46,27 +45,23 @@ def measures(name: str | None) -> None:
         ("source", chosen.source),
         ("file", f"sql/measures/{chosen.file.path.name}"),
     ):
-        click.echo(textwrap.fill(_as_set(text), 96, initial_indent=f"{label:<10}", subsequent_indent=" " * 10))
+        say(textwrap.fill(_as_set(text), 96, initial_indent=f"{label:<10}", subsequent_indent=" " * 10))
 
 
 def layout() -> None:
     """Every table and column of the export layout, and what may stand in it."""
-    click.echo(
-        "An export in the layout has a file (CSV, Parquet) or a sheet of a workbook for each table, named after it."
-    )
-    click.echo(
+    say("An export in the layout has a file (CSV, Parquet) or a sheet of a workbook for each table, named after it.")
+    say(
         "Nothing, or not_known, means not recorded. Any other export is read through a mapping (feeding-audit suggest)."
     )
     for table in tables():
-        click.echo(f"\n{table.name}: {table.description}")
+        say(f"\n{table.name}: {table.description}")
         for column in table.columns:
             mark = "*" if column.must else " "
             says = column.allowed.removesuffix("; it must be there").removesuffix(", or nothing")
             text = says if not column.description else f"{says} ({column.description})"
-            click.echo(
-                textwrap.fill(text, 108, initial_indent=f" {mark} {column.name:<26}", subsequent_indent=" " * 30)
-            )
-    click.echo("\n* must be there in every row")
+            say(textwrap.fill(text, 108, initial_indent=f" {mark} {column.name:<26}", subsequent_indent=" " * 30))
+    say("\n* must be there in every row")
 
 
 def _as_set(text: str) -> str:

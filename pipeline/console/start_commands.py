@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from pipeline.console.terminal import say
+
 
 @click.command()
 @click.option(
@@ -32,7 +34,7 @@ def demo(out: Path) -> None:
         loads, made = run.demo(out, progress)
     for loaded in loads:
         export_messages.loaded(loaded)
-        click.echo()
+        say()
     page_messages.reported(made, None)
 
 
@@ -48,12 +50,12 @@ def new(folder: Path) -> None:
     from pipeline import run
 
     settings = run.new(folder)
-    click.echo(f"Made the audit folder {folder}.")
-    click.echo(f"1. Open {settings} and fill in the name of the service.")
+    say(f"Made the audit folder {folder}.")
+    say(f"1. Open {settings} and fill in the name of the service.")
     quoted = shlex.quote(str(folder))
-    click.echo(f"2. A spreadsheet of your own needs a mapping: feeding-audit suggest EXPORT --folder {quoted}")
-    click.echo(f"3. Load an export:                            feeding-audit load EXPORT --folder {quoted}")
-    click.echo(f"4. Write the report:                          feeding-audit report --folder {quoted}")
+    say(f"2. A spreadsheet of your own needs a mapping: feeding-audit suggest EXPORT --folder {quoted}")
+    say(f"3. Load an export:                            feeding-audit load EXPORT --folder {quoted}")
+    say(f"4. Write the report:                          feeding-audit report --folder {quoted}")
 
 
 @click.command()

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
+from pipeline.plain_text import without_unseen_signs
+
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for a formula, at once or saved as CSV
 
 
@@ -28,6 +30,6 @@ def write(path: Path, header: Sequence[str], rows: Iterable[Sequence[Any]]) -> P
 def _safe(cell: Any) -> Any:
     if not isinstance(cell, str):
         return cell
-    # The csv module leaves a lone carriage return unquoted in some versions of Python, and readers end the line there.
-    shown = cell.replace("\r", "␍")
+    # Not least a lone carriage return: some versions of Python leave it unquoted, and readers end the line there.
+    shown = without_unseen_signs(cell)
     return "'" + shown if cell.startswith(FORMULA_STARTS) else shown

@@ -25,6 +25,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused
+from pipeline.plain_text import without_unseen_signs
 from pipeline.store.csv_files import FORMULA_STARTS
 
 ROWS_OF_A_SHEET = 1_048_575  # what a sheet holds below its header
@@ -36,8 +37,6 @@ _WIDTHS = (22, 8, 16, 24, 12, 36, 40, 48)
 _COUNTS_HEADER = ("table", "column", "what is set aside", "allowed", "how often")
 _COUNTS_WIDTHS = (20, 26, 18, 72, 12)
 _MADE = datetime(2000, 1, 1)  # a file of this kind must have a date; a true one would make the bytes differ
-# XML 1.0 has no place for these; and a carriage return would come back as a line break.
-_NO_PLACE = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 # A cell writes a character as _x0041_. XlsxWriter shields such a text, but not the second of two that share a mark.
 _SHARED_MARK = re.compile("(_x[0-9A-Fa-f]{4})_(?=x[0-9A-Fa-f]{4}_)")
 
@@ -211,19 +210,13 @@ def _lay_out(sheet: Worksheet, widths: Sequence[int]) -> None:
 def _safe(text: str) -> str:
     """A text that no spreadsheet runs, refuses or reads as another."""
     guarded = "'" + text if text.startswith(FORMULA_STARTS) else text
-    visible = _SHARED_MARK.sub("\\1\uff3f", _NO_PLACE.sub(_picture, guarded))
+    visible = _SHARED_MARK.sub("\\1\uff3f", without_unseen_signs(guarded))
     if _units(visible) <= LONGEST:
         return visible
     mark = f" … (cut here; {len(text):,} characters)"
     # A pair of units must not be parted; a half that is left over is dropped.
     kept = visible.encode("utf-16-le")[: 2 * (LONGEST - _units(mark))].decode("utf-16-le", errors="ignore")
     return kept + mark
-
-
-def _picture(match: re.Match[str]) -> str:
-    """What stands for a character that has no place: the picture of a control character, else the general mark."""
-    code = ord(match[0])
-    return "\u2421" if code == 0x7F else chr(0x2400 + code) if code < 0x20 else "\ufffd"
 
 
 def _units(text: str) -> int:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import plotly.graph_objects as go
 
-from pipeline.plain_text import seen
+from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts.drawing_flow import sankey
 from pipeline.report.charts.drawing_scatter import Scale, scatter
 from pipeline.report.charts.looks import FONT
@@ -63,12 +63,13 @@ def draw(figure: go.Figure, words: Words) -> str:
             raise ValueError(f"cannot be drawn: {where} is a {kind} trace")
     body += _notes(layout, scale, font)
     ids = f"{words.key}-title", words.described_by or f"{words.key}-desc"
-    description = "" if words.described_by else f'<desc id="{ids[1]}">{html.escape(seen(words.description))}</desc>'
+    described = html.escape(without_unseen_signs(words.description))
+    description = "" if words.described_by else f'<desc id="{ids[1]}">{described}</desc>'
     return (
         f'<svg class="{words.css}" viewBox="0 0 {number(width)} {number(height)}" role="img"'
         f' aria-labelledby="{ids[0]} {ids[1]}"'
         f"{paint(font_size=font['size'], fill=font['color'])}>"
-        f'<title id="{ids[0]}">{html.escape(seen(words.title))}</title>'
+        f'<title id="{ids[0]}">{html.escape(without_unseen_signs(words.title))}</title>'
         f"{description}{body}</svg>"
     )
 

@@ -10,7 +10,7 @@ import html
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.plain_text import seen
+from pipeline.plain_text import without_unseen_signs
 
 LINE_HEIGHT = 1.25  # of the font size
 ASCENT = 0.78  # from the top of a line box's letters to the baseline, of the font size
@@ -107,6 +107,6 @@ def labels(texts: Sequence[Label], size: object, colour: object, side: str, weig
 def _text(each: Label, share_x: bool, share_y: bool) -> str:
     x = "0" if share_x else number(each.x)
     place = ("" if share_x else f' x="{x}"') + ("" if share_y else f' y="{number(each.baseline)}"')
-    first, *more = (html.escape(seen(line), quote=False) for line in each.lines)
+    first, *more = (html.escape(without_unseen_signs(line), quote=False) for line in each.lines)
     rest = "".join(f'<tspan x="{x}" dy="{number(each.line_height)}">{line}</tspan>' for line in more)
     return f"<text{place}>{first}{rest}</text>"

@@ -21,12 +21,12 @@ from markdown_it.rules_block import StateBlock, blockquote, list_block, table
 from markdown_it.token import Token
 from markupsafe import Markup
 
+from pipeline.plain_text import without_unseen_signs
+
 DEEPEST = 12  # lists and quotations within each other; what is deeper stays text
 _LINK = re.compile(r"(?:https?://|mailto:|#)[^\s]*", re.IGNORECASE)
 # A line that is one comment: a note to the writer, not printed. The form that new-quarter lays.
 _NOTE = re.compile(r"<!--(?:(?!-->).)*-->\s*")
-# Signs that are not seen and turn the order of others, and control characters but tab and line feed.
-_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 _KNOWN = {
     *("paragraph_open", "paragraph_close", "heading_open", "heading_close", "inline", "text", "softbreak", "hardbreak"),
     *("bullet_list_open", "bullet_list_close", "ordered_list_open", "ordered_list_close", "blockquote_open"),
@@ -77,7 +77,7 @@ class Block:
 
 def read(text: str) -> tuple[Block, ...]:
     """The blocks of a text, in order; lines count from 1."""
-    text = _seen(text)
+    text = without_unseen_signs(text)
     markdown, env = _markdown(), dict[str, Any]()
     tokens = markdown.parse(text, env)
     lines = text.split("\n")
@@ -112,10 +112,6 @@ def _note(state: StateBlock, first: int, last: int, silent: bool) -> bool:
     if not silent:
         state.line = first + 1
     return True
-
-
-def _seen(text: str) -> str:
-    return _UNSEEN.sub("\ufffd", text)
 
 
 def _groups(tokens: Sequence[Token]) -> Iterator[list[Token]]:
@@ -195,11 +191,11 @@ def _safe(tokens: Sequence[Token]) -> list[Token]:
         if token.children is not None and token.type != "image":
             token.children = _safe(token.children)
         if token.type in ("text", "code_inline", "code_block", "fence"):
-            token.content, token.info = _seen(token.content), ""  # an entity can name any sign
+            token.content, token.info = without_unseen_signs(token.content), ""  # an entity can name any sign
             safe.append(token)
         elif token.type == "image":
             words = "".join(each.content for each in token.children or [] if each.type in ("text", "code_inline"))
-            safe.append(_text(_seen(words) or "(a picture)"))
+            safe.append(_text(without_unseen_signs(words) or "(a picture)"))
         elif token.type == "link_open":
             address = str(token.attrs.get("href", ""))
             refused = None if _LINK.fullmatch(address) else address
@@ -208,7 +204,7 @@ def _safe(tokens: Sequence[Token]) -> list[Token]:
         elif token.type == "link_close" and refused is not None:
             said = safe[-1].content if safe and safe[-1].type == "text" else ""
             if refused not in ("", said):
-                safe.append(_text(f" ({_seen(refused)})"))
+                safe.append(_text(f" ({without_unseen_signs(refused)})"))
             refused = None
         elif token.type in ("heading_open", "heading_close"):
             # In a list or a quotation: a heading there would break the order of the page's own.

@@ -18,7 +18,7 @@ from plotly.offline import get_plotlyjs
 from pipeline.contracts import places
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT, Measure
 from pipeline.outcomes.lookup import ALL, Result
-from pipeline.plain_text import seen
+from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
 from pipeline.report.charts.plotly_lists import attributes
@@ -81,7 +81,7 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
             "name": each.name,
             "title": each.title,
             "levels": [
-                [level, each.title if level == ALL else seen(words.level(each.name, level))]
+                [level, each.title if level == ALL else without_unseen_signs(words.level(each.name, level))]
                 for level in words.in_order(each.name, there.get(each.name, ()))
             ],
         }

@@ -18,7 +18,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from pipeline.contracts import places
-from pipeline.plain_text import seen
+from pipeline.plain_text import without_unseen_signs
 
 # Nothing is let in and no script runs; a page with scripts of its own names each, and what these need.
 _POLICY = "default-src 'none'; {scripts}style-src {style}; base-uri 'none'; form-action 'none'"
@@ -62,7 +62,7 @@ def hashed(text: str) -> str:
 
 def _finished(value: Any) -> Any:
     """What a template prints of a value: a text from the records without the signs that are not seen."""
-    return seen(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    return without_unseen_signs(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 @functools.cache
