@@ -69,9 +69,9 @@ def write_workbook(path: Path, tables: Sequence[tuple[str, Sequence[Row]]], *, e
     """Write the workbook. `tables` are names with their findings; `export` says in words of what it is the list."""
     see_that_it_may_be_written(path)
     order = [table.name for table in layout.tables()]
-    found = sorted(
+    findings = sorted(
         ((name, rows) for name, rows in tables if rows),
-        key=lambda each: order.index(each[0]) if each[0] in order else len(order),
+        key=lambda table: order.index(table[0]) if table[0] in order else len(order),
     )
     made = io.BytesIO()
     nothing_clever = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
@@ -84,8 +84,8 @@ def write_workbook(path: Path, tables: Sequence[tuple[str, Sequence[Row]]], *, e
         header=book.add_format({**wrapped, "bold": True, "bg_color": "#E8E8E8", "bottom": 1}),
         cell=book.add_format(wrapped),
     )
-    _write_first_sheet(book.add_worksheet(FIRST_SHEET), found, export, looks)
-    for name, rows in found:
+    _write_first_sheet(book.add_worksheet(FIRST_SHEET), findings, export, looks)
+    for name, rows in findings:
         for sheet, part in _sheets(name, rows):
             _write_findings(book.add_worksheet(sheet), part, looks)
     book.close()
@@ -96,8 +96,8 @@ def write_workbook(path: Path, tables: Sequence[tuple[str, Sequence[Row]]], *, e
         unfinished.replace(path)
     except OSError as error:
         mend = "close the workbook if it is open, see that you may write into its folder, and try again"
-        found_there = f"the workbook cannot be written: {error.strerror}"
-        raise Refused(Fault(str(path), found_there, "a file that no other program holds open", mend)) from error
+        found = f"the workbook cannot be written: {error.strerror}"
+        raise Refused(Fault(str(path), found, "a file that no other program holds open", mend)) from error
     finally:
         unfinished.unlink(missing_ok=True)
 
@@ -140,29 +140,31 @@ def _write_findings(sheet: Worksheet, rows: Sequence[Row], looks: Looks) -> None
     _lay_out(sheet, _WIDTHS)
 
 
-def _write_first_sheet(sheet: Worksheet, found: Sequence[tuple[str, Sequence[Row]]], export: str, looks: Looks) -> None:
+def _write_first_sheet(
+    sheet: Worksheet, findings: Sequence[tuple[str, Sequence[Row]]], export: str, looks: Looks
+) -> None:
     _write_line(sheet, 0, (f"What was set aside of {export}",), looks.title)
-    words = list(_what_to_do(found))
+    words = list(_what_to_do(findings))
     for at, line in enumerate(words, 2):
         _write_line(sheet, at, (line,), looks.words)
-    if found:
+    if findings:
         header_at = len(words) + 3
         _write_line(sheet, header_at, _COUNTS_HEADER, looks.header)
-        for at, cells in enumerate(_counts(found), header_at + 1):
+        for at, cells in enumerate(_counts(findings), header_at + 1):
             _write_line(sheet, at, cells, looks.cell)
     _lay_out(sheet, _COUNTS_WIDTHS)
     sheet.activate()
 
 
-def _what_to_do(found: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[str]:
+def _what_to_do(findings: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[str]:
     """Lines short enough for the width of the counts below them."""
-    if not found:
+    if not findings:
         yield "Nothing was set aside: there is nothing to mend."
         return
     yield "A row that is set aside is left out of every figure."
     yield "A value that is set aside counts as not recorded; the rest of its row stays."
     yield "Each is on the sheet of its table, with what was found, what is allowed, and how to mend it."
-    for name, rows in found:
+    for name, rows in findings:
         if len(rows) > ROWS_OF_A_SHEET:
             sheets = ", ".join(sheet for sheet, _ in _sheets(name, rows))
             yield f"{name}: {len(rows):,} findings are more than one sheet holds; they stand on {sheets}."
@@ -176,11 +178,11 @@ def _what_to_do(found: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[str]:
     yield "An apostrophe before = + - or @ is not in the records: it keeps a spreadsheet from working the text out."
 
 
-def _counts(found: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[tuple[str | int, ...]]:
+def _counts(findings: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[tuple[str | int, ...]]:
     """One line a table and reason, the most frequent reason of a table first."""
-    for name, rows in found:
+    for name, rows in findings:
         reasons = Counter((row.column, f"the {row.kind}", row.allowed) for row in rows)
-        for reason, count in sorted(reasons.items(), key=lambda each: (-each[1], each[0])):
+        for reason, count in sorted(reasons.items(), key=lambda counted: (-counted[1], counted[0])):
             yield name, *reason, count
 
 

@@ -1,7 +1,6 @@
 """A mapping: how the columns and codes of a service's own export become those of the export layout.
 
 Comes in: a mapping and the sheets of an export. Goes out: how each sheet is read, and what the export lacks for it.
-Refuses nothing; reading the file, in mapping_file.py, does.
 """
 
 from __future__ import annotations
@@ -139,14 +138,14 @@ _LONG_TEXT = re.compile(r'"""[\s\S]*?"""|' + r"'''[\s\S]*?'''")
 
 def lines_of(text: str) -> dict[Place, int]:
     """The line of every header and key of a TOML file. The parser says none, so they are looked for in the text."""
-    text = _LONG_TEXT.sub(lambda found: "\n" * found[0].count("\n"), text)
+    text = _LONG_TEXT.sub(lambda text: "\n" * text[0].count("\n"), text)
     lines: dict[Place, int] = {}
     counts: dict[Place, int] = {}
     header: Place = ()
     for number, line in enumerate(text.split("\n"), 1):
         array, table = _ARRAY_HEADER.match(line), _TABLE_HEADER.match(line)
-        found = array or table or _SETTING.match(line)
-        parts = _parts(found[1]) if found else []
+        match = array or table or _SETTING.match(line)
+        parts = _parts(match[1]) if match else []
         if not parts:
             continue
         if array:

@@ -85,11 +85,9 @@ def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Map
     lists = Lists(dict(_own_lists(file, content.get("codes", {}))))
     rows = tuple(_all_rows(file, content.get("rows", []), lists))
     tell_unfit(file, lists)
-    for each in lists.own:
-        if each not in lists.used:
-            file.fault(
-                ("codes", each), f"no column uses the list {each}", "lists that are used", f'write codes = "{each}"'
-            )
+    for unused in [listed for listed in lists.own if listed not in lists.used]:
+        found, mend = f"no column uses the list {unused}", f'write codes = "{unused}"'
+        file.fault(("codes", unused), found, "lists that are used", mend)
     return Mapping(
         name=name,
         source=str(source).strip(),
@@ -123,7 +121,7 @@ def _reading(file: Written, sheet: str, content: Any) -> Reading:
 
 def _is_header(written: Any) -> bool:
     lines = written if isinstance(written, list) else [written]
-    if not all(type(each) is int and each >= 1 for each in lines):
+    if not all(type(line) is int and line >= 1 for line in lines):
         return False
     return not isinstance(written, list) or (len(lines) == 2 and lines[1] == lines[0] + 1)
 
@@ -157,14 +155,14 @@ def _own_lists(file: Written, content: Any) -> Iterator[tuple[str, Map[str, str]
 
 
 def _all_rows(file: Written, content: Any, lists: Lists) -> Iterator[Rows]:
-    if not isinstance(content, list) or not all(isinstance(each, dict) for each in content):
+    if not isinstance(content, list) or not all(isinstance(block, dict) for block in content):
         found = "rows is no list of tables"
         file.fault(("rows",), found, "[[rows]], once for each kind of row", "write it in two square brackets")
         return
-    read = [(number, _rows(file, number, each, lists)) for number, each in enumerate(content)]
+    read = [(number, _rows(file, number, block, lists)) for number, block in enumerate(content)]
     known = [(number, rows) for number, rows in read if rows is not None]
     cases = [rows for _, rows in known if rows.table == "cases"]
-    if content and not any(each.get("table") == "cases" for each in content):
+    if content and not any(block.get("table") == "cases" for block in content):
         found = "no rows of the table cases"
         file.fault(("rows",), found, 'one [[rows]] with table = "cases" at least', "say where the cases come from")
     earlier: list[tuple[str, str, Map[str, Origin]]] = []
@@ -182,7 +180,7 @@ def _all_rows(file: Written, content: Any, lists: Lists) -> Iterator[Rows]:
 
 def _see_to_days_old(file: Written, number: int, rows: Rows, cases: Sequence[Rows]) -> None:
     """A day reckoned from an age needs the case's first contact and age, on the line and not reckoned itself."""
-    covered = any(each.sheet == rows.sheet or fnmatchcase(rows.sheet, each.sheet) for each in cases)
+    covered = any(giver.sheet == rows.sheet or fnmatchcase(rows.sheet, giver.sheet) for giver in cases)
     for name, origin in rows.columns.items():
         by_itself = rows.table == "cases" and name == "first_contact_date"
         if origin.days_old is not None and (by_itself or not covered):
@@ -195,7 +193,7 @@ def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> R
     """The rows of one block, or None where even its table is not known."""
     place = ("rows", number)
     file.know(place, content, ("table", "sheet", "when", "columns"), "[[rows]]")
-    tables = {each.name: each for each in layout.tables()}
+    tables = {table.name: table for table in layout.tables()}
     name, sheet = content.get("table"), content.get("sheet", "*")
     if not is_text(sheet):
         found = f"sheet = {shown(sheet)}"
@@ -214,7 +212,7 @@ def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> R
 def _columns(
     file: Written, place: tuple[str | int, ...], table: layout.Table, content: Any, lists: Lists
 ) -> Map[str, Origin]:
-    columns = {each.name: each for each in table.columns}
+    columns = {column.name: column for column in table.columns}
     origins: dict[str, Origin] = {}
     given = dict(file.table((*place, "columns"), content))
     for name, written in given.items():
@@ -224,10 +222,10 @@ def _columns(
             lists.count_as_used({name: written})
         elif origin := read_origin(file, (*place, "columns", name), columns[name], written, lists):
             origins[name] = origin
-    missing = [each.name for each in table.columns if each.must and each.name not in given]
+    missing = [column.name for column in table.columns if column.must and column.name not in given]
     if missing:
         found = f"{table.name} without {', '.join(missing)}"
-        allowed = "every must-column: " + ", ".join(each.name for each in table.columns if each.must)
+        allowed = "every must-column: " + ", ".join(column.name for column in table.columns if column.must)
         mend = "say where it comes from"
         mend += "" if table.name == "cases" else ", or take the whole block out: from [[rows]] to the next one"
         file.fault((*place, "columns"), found, allowed, mend)
@@ -248,9 +246,9 @@ def _when(file: Written, place: tuple[str | int, ...], content: Any) -> When | N
         file.fault(at, f"when = {shown(content)}", allowed, "name the column of the sheet that decides")
         return None
     file.know(at, content, ("column", "is"), "when")
-    if "is" in content and not (isinstance(values, list) and values and all(is_text(each) for each in values)):
+    if "is" in content and not (isinstance(values, list) and values and all(is_text(value) for value in values)):
         allowed = 'a list of texts that are not empty, such as ["Y", "y"]'
         mend = "correct it, or leave it out: then any text in the column counts"
         file.fault((*at, "is"), f"is = {shown(values)}", allowed, mend)
         return None
-    return When(single_spaced(content["column"]), tuple(each.strip() for each in values or ()))
+    return When(single_spaced(content["column"]), tuple(value.strip() for value in values or ()))

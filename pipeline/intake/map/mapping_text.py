@@ -1,7 +1,7 @@
 """What the parts of a mapping file's reading share: the file with its faults so far, its lists of codes, its words.
 
 Comes in: values as the TOML parser gives them, and where they stand. Goes out: values of the right kind, and faults
-with file and line, which are gathered, so that all are told at once. Refuses nothing itself.
+with file and line, which are gathered, so that all are told at once.
 """
 
 from __future__ import annotations
@@ -43,12 +43,12 @@ class Written:
     def told(self) -> list[Fault]:
         """The faults in the order of the lines, one for each cause."""
         told: list[Fault] = []
-        in_order = sorted(self.faults, key=lambda each: each.line)
+        in_order = sorted(self.faults, key=lambda noted: noted.line)
         seen: set[str] = set()
         for noted in in_order:
             if noted.cause in seen:
                 continue
-            also = [str(each.line) for each in in_order if noted.cause and each.cause == noted.cause][1:]
+            also = [str(other.line) for other in in_order if noted.cause and other.cause == noted.cause][1:]
             fault = noted.fault
             if also:
                 seen.add(noted.cause)
@@ -108,7 +108,7 @@ class Lists:
     def like(self, name: str) -> str:
         """The names of lists most like a name; a list that was likely meant is not unused as well."""
         hint = nearest(name, self.own)
-        self.used.update(each for each in self.own if each in hint.partition(": ")[2].split(", "))
+        self.used.update(known for known in self.own if known in hint.partition(": ")[2].split(", "))
         return hint
 
     def count_as_used(self, columns: Any) -> None:
@@ -135,7 +135,7 @@ def shown(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, list):
-        return f"[{', '.join(shown(each) for each in value)}]"
+        return f"[{', '.join(shown(part) for part in value)}]"
     if isinstance(value, dict):
-        return "{" + ", ".join(f"{key} = {shown(each)}" for key, each in value.items()) + "}"
+        return "{" + ", ".join(f"{key} = {shown(part)}" for key, part in value.items()) + "}"
     return str(value)

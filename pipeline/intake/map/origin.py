@@ -51,22 +51,22 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         return None
     lists.count_as_used({column.name: written})
     file.know(place, written, _SOURCES + _TRANSLATIONS, column.name)
-    given = [each for each in _SOURCES if each in written]
+    given = [source for source in _SOURCES if source in written]
     if len(given) != 1:
         found = f"{column.name} has {' and '.join(given) or 'none of ' + ', '.join(_SOURCES)}"
         file.fault(place, found, "exactly one of column, constant and days_old", "say where it comes from, once")
         return None
-    translations = [each for each in _TRANSLATIONS if each in written]
+    translations = [way for way in _TRANSLATIONS if way in written]
     if translations and "column" not in written:
         found = f"{column.name} has {given[0]} and {', '.join(translations)}"
         file.fault(place, found, f"{', '.join(translations)} beside column only", "remove the one or the other")
-    unfit = [each for each in (*translations, *given) if column.kind not in _KINDS.get(each, (column.kind,))]
-    for each in unfit:
-        of = " or ".join(_KIND_WORDS[kind] for kind in _KINDS[each])
-        found = f"{column.name} holds {_KIND_WORDS[column.kind]} and has {each}"
-        cause = f"{each} on {column.kind}: {shown(written[each])}"
-        file.fault((*place, each), found, f"{each} on a column of {of}", f"remove {each}", cause)
-    takes = {each: written[each] for each in written if each not in unfit}
+    unfit = [way for way in (*translations, *given) if column.kind not in _KINDS.get(way, (column.kind,))]
+    for way in unfit:
+        of = " or ".join(_KIND_WORDS[kind] for kind in _KINDS[way])
+        found = f"{column.name} holds {_KIND_WORDS[column.kind]} and has {way}"
+        cause = f"{way} on {column.kind}: {shown(written[way])}"
+        file.fault((*place, way), found, f"{way} on a column of {of}", f"remove {way}", cause)
+    takes = {key: written[key] for key in written if key not in unfit}
     return Origin(
         column=_column(file, place, column, takes["column"]) if "column" in takes else None,
         constant=_constant(file, place, column, takes["constant"]) if "constant" in takes else None,
@@ -80,7 +80,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
 
 def _is_undecided(written: Any) -> bool:
     if isinstance(written, dict):
-        return any(each == UNDECIDED for each in written.values())
+        return any(value == UNDECIDED for value in written.values())
     return bool(written == UNDECIDED)
 
 
@@ -171,11 +171,11 @@ def tell_unfit(file: Written, lists: Lists) -> None:
 
 def _tell_unfit(file: Written, place: Place, code: str, meant: str, columns: Sequence[Column]) -> None:
     if meant == UNDECIDED:
-        choices = "; ".join(dict.fromkeys(_choices(each) for each in columns))
+        choices = "; ".join(dict.fromkeys(_choices(column) for column in columns))
         file.undecided(place, shown(code), f'{choices}, or "" for nothing recorded')
         return
-    allowed = "; ".join(dict.fromkeys(each.allowed for each in columns)) + '; "" for nothing'
-    names = ", ".join(dict.fromkeys(each.name for each in columns))
+    allowed = "; ".join(dict.fromkeys(column.allowed for column in columns)) + '; "" for nothing'
+    names = ", ".join(dict.fromkeys(column.name for column in columns))
     file.fault(place, f"{shown(code)} = {shown(meant)} is not allowed in {names}", allowed, "correct the code")
 
 
@@ -189,16 +189,16 @@ def _choices(column: Column) -> str:
 
 def _dates(file: Written, place: Place, column: Column, written: Any) -> tuple[str, ...]:
     formats = written if isinstance(written, list) else [written]
-    for each in formats:
-        fault = format_fault(each) if is_text(each) else "it is no text"
+    for form in formats:
+        fault = format_fault(form) if is_text(form) else "it is no text"
         if fault:
             allowed = f'a format that gives year, month and day, such as "%d/%m/%Y" or "%d %b %y", or "{SERIAL}"'
-            found = f"{column.name} has date = {shown(each)}: {fault}"
-            cause = f"date = {shown(each)}"
+            found = f"{column.name} has date = {shown(form)}: {fault}"
+            cause = f"date = {shown(form)}"
             file.fault((*place, "date"), found, allowed, "write how the dates stand in the sheet", cause)
     if not formats:
         file.fault((*place, "date"), f"{column.name} has date = []", "one format at least", "remove it, or write one")
-    return tuple(each for each in formats if isinstance(each, str))
+    return tuple(form for form in formats if isinstance(form, str))
 
 
 def _times(file: Written, place: Place, column: Column, written: Any) -> Decimal | None:

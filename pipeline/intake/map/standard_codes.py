@@ -1,7 +1,7 @@
 """Lists of codes of open standards, which a mapping uses by name: written code -> code of the layout.
 
-Comes in: nothing. Goes out: the lists. Refuses nothing; a test holds them to the check values.
-All are of the NHS Data Dictionary, by the name of the item. Codes are texts as the standard writes them: 1 is not 01.
+All are of the NHS Data Dictionary, by the name of the item; a test holds them to the check values. Codes are texts as
+the standard writes them: 1 is not 01.
 """
 
 from __future__ import annotations

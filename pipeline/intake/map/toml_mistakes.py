@@ -38,7 +38,7 @@ def slip(text: str, error: Exception) -> Slip:
     if opened and opened[0] != number and not _is_curly(lines[number - 1]):
         number = opened[0]
     if at is None and not opened:
-        number = next((each for each, line in enumerate(lines, 1) if _without_texts(line)[1]), number)
+        number = next((place for place, line in enumerate(lines, 1) if _without_texts(line)[1]), number)
     line = lines[number - 1]
     plain, is_open = _without_texts(line)
     if _is_curly(line):
@@ -130,7 +130,7 @@ def _unquoted(number: int, line: str, plain: str, message: str) -> Slip:
         return Slip(
             number, "nothing stands behind the =", _A_LINE, 'write what it stands for in quotes ("" is nothing)'
         )
-    bare = next((each[1] for each in _BARE.finditer(plain) if each[1] not in ("true", "false")), "")
+    bare = next((match[1] for match in _BARE.finditer(plain) if match[1] not in ("true", "false")), "")
     if bare:
         return Slip(
             number, f"a text without quotes: {bare}", f'texts in quotes: "{bare}"', 'put a " before and behind it'
@@ -148,27 +148,27 @@ def _unquoted(number: int, line: str, plain: str, message: str) -> Slip:
 def _is_curly(line: str) -> bool:
     """Whether curly quotes stand where straight ones should; in a whole text or a remark they are letters."""
     plain, is_open = _without_texts(line)
-    return any(each in (line if is_open else plain) for each in _CURLY)
+    return any(quote in (line if is_open else plain) for quote in _CURLY)
 
 
 def _without_texts(line: str) -> tuple[str, bool]:
     """The line with its texts emptied and its remark cut off, and whether a text in it is not closed."""
     kept, quote, skip = [], "", False
-    for each in line:
+    for character in line:
         if quote:
             if skip:
                 skip = False
-            elif each == "\\" and quote == '"':
+            elif character == "\\" and quote == '"':
                 skip = True
-            elif each == quote:
+            elif character == quote:
                 quote = ""
-                kept.append(each)
+                kept.append(character)
             continue
-        if each == "#":
+        if character == "#":
             break
-        if each in "\"'":
-            quote = each
-        kept.append(each)
+        if character in "\"'":
+            quote = character
+        kept.append(character)
     return "".join(kept), bool(quote)
 
 
@@ -179,10 +179,10 @@ def _opened(lines: list[str]) -> tuple[int, str] | None:
         plain, _ = _without_texts(line)
         if re.match(r"\s*\[[^,]*\]\s*$", plain) and not stack:
             continue
-        for each in plain:
-            if each in "[{":
-                stack.append((number, each))
-            elif each in "]}" and stack:
+        for character in plain:
+            if character in "[{":
+                stack.append((number, character))
+            elif character in "]}" and stack:
                 stack.pop()
         if stack and stack[-1][1] == "{":
             return stack[-1]  # it may not go on to the next line

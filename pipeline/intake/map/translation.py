@@ -95,9 +95,9 @@ def _product(written: str, times: Decimal) -> str | None:
 
 def dates_of(written: str, formats: Iterable[str]) -> set[date]:
     """The days that a text can mean: by each of the formats, and always by ISO 8601."""
-    found = [_iso_day(written)]
-    found += [_serial_day(written) if each == SERIAL else _format_day(written, each) for each in formats]
-    return {day for day in found if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR}
+    days = [_iso_day(written)]
+    days += [_serial_day(written) if form == SERIAL else _format_day(written, form) for form in formats]
+    return {day for day in days if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR}
 
 
 def _iso_day(written: str) -> date | None:
@@ -120,7 +120,7 @@ def _format_day(written: str, form: str) -> date | None:
     try:
         moment = datetime.strptime(written, form)
         # strptime reads the name of the weekday and does not look whether the day has it.
-        weekdays = "".join(moment.strftime(each) if each in ("%a", "%A") else each for each in _tokens(form))
+        weekdays = "".join(moment.strftime(token) if token in ("%a", "%A") else token for token in _tokens(form))
         datetime.strptime(written, weekdays)
     except ValueError:
         return None
@@ -135,7 +135,7 @@ def _tokens(form: str) -> list[str]:
 
 def _runs_of_digits(form: str) -> Iterator[str]:
     """Parts of a format in which numbers follow each other with nothing between them."""
-    for are_digits, run in itertools.groupby(_tokens(form), lambda each: each in _OF_DIGITS):
+    for are_digits, run in itertools.groupby(_tokens(form), lambda token: token in _OF_DIGITS):
         together = list(run)
         if are_digits and len(together) > 1:
             yield "".join(together)
@@ -145,28 +145,28 @@ def format_fault(form: str) -> str:
     """What is wrong with a format of dates, in words; "" where it determines a whole day."""
     if form == SERIAL:
         return ""
-    tokens = [each for each in _tokens(form) if each.startswith("%")]
-    unknown = [each for each in tokens if each not in _YEARS + _MONTHS + _DAYS + _REST]
+    tokens = [token for token in _tokens(form) if token.startswith("%")]
+    unknown = [token for token in tokens if token not in _YEARS + _MONTHS + _DAYS + _REST]
     if unknown:
         return f"{', '.join(unknown)} has no meaning here"
     faults = []
     for what, ways in (("year", _YEARS), ("month", _MONTHS), ("day", _DAYS)):
-        times = sum(each in ways for each in tokens)
+        times = sum(token in ways for token in tokens)
         if times != 1:
             faults.append(f"{'no' if times == 0 else 'more than one'} {what} ({' or '.join(ways)})")
-    if any(tokens.count(each) > 1 for each in _REST[:-1]):
+    if any(tokens.count(part) > 1 for part in _REST[:-1]):
         faults.append("a part of it stands twice")
     return ", ".join(faults)
 
 
 def _allowed_dates(formats: Iterable[str], ambiguous: bool) -> str:
     ways = []
-    for each in formats:
-        if each == SERIAL:
+    for form in formats:
+        if form == SERIAL:
             number = (_EXAMPLE.date() - _SERIAL_START).days
             ways.append(f"a day number like {number} (serial, from {_FIRST_SURE_SERIAL})")
         else:
-            ways.append(f"a date like {_EXAMPLE.strftime(each)} ({each})")
+            ways.append(f"a date like {_EXAMPLE.strftime(form)} ({form})")
     words = " or ".join([*ways, f"a date like {_EXAMPLE.date()}"])
     if ambiguous:
         return f"{words}, and one day only: this can be read as two"
