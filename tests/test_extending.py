@@ -63,6 +63,8 @@ ADDED = {
     "look_again/99_older_than_three_weeks.sql": "-- title: Older than three weeks\n-- why: Invented for a test.\n"
     "SELECT case_ref, lead_practitioner AS practitioner, first_contact_date AS day, age_days || ' days' AS detail\n"
     "FROM cases\nWHERE age_days > 21 AND quarter_of(first_contact_date) = $quarter\nORDER BY day, case_ref\n",
+    "activity/95_sites.sql": "-- title: Where they came\n"
+    "SELECT first_contact_date AS index_date, site AS counted_as\nFROM cases\n",
     "cases/70_seen_on_a_monday.sql": "SELECT case_ref\nFROM cases\nWHERE dayofweek(first_contact_date) = 1\n",
     "checks/15_nobody_is_called_x.sql": "-- kind: row\n-- allowed: a reference other than X\n-- mend: write its own\n"
     "SELECT 'cases' AS table_name, row_id, 'case_ref' AS column_name, case_ref AS found\nFROM typed_cases\n"
@@ -143,6 +145,12 @@ def test_each_stands_on_the_page_and_the_list_beside_it(grown: tuple[Path, list[
     with (place / "cases_to_look_at_again.csv").open(encoding="utf-8-sig") as file:
         listed = [row["case_ref"] for row in csv.DictReader(file) if row["reason"] == "older_than_three_weeks"]
     assert listed == ["C"]
+
+
+def test_the_table_of_who_came_is_counted(grown: tuple[Path, list[str]]):
+    with (grown[0] / "editions" / "2026Q1" / "activity.csv").open(encoding="utf-8") as file:
+        counted = [(row["row"], row["count"]) for row in csv.DictReader(file) if row["section"] == "sites"]
+    assert counted == [("North", "2"), ("South", "1")]
 
 
 def test_what_the_check_refuses_is_set_aside(grown: tuple[Path, list[str]]):
