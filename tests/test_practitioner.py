@@ -12,7 +12,8 @@ import pytest
 
 from pipeline import run
 from pipeline.errors import Refused
-from pipeline.report.pages.practitioner_page import NOT_SHOWN, file_name
+from pipeline.report.pages.practitioner_page import file_name
+from pipeline.report.views.own_views import NOT_SHOWN
 from tests.conftest import INVENTED, write_export
 from tests.test_report_page import read
 

@@ -25,7 +25,7 @@ from pipeline.report.charts.plotly_lists import attributes
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import measure_tables
-from pipeline.report.views.measure_views import CAPTIONS, QUARTERS_SHOWN, up_to_now
+from pipeline.report.views.measure_views import CAPTIONS, QUARTERS_SHOWN, by_section, up_to_now
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.dates import day_label, long_label, short_label
 from pipeline.report.words.labels import Wording
@@ -39,12 +39,6 @@ def write_explorer(content: EditionContent, path: Path) -> Path:
 def page(content: EditionContent) -> str:
     """The whole page as text."""
     words = labels.read(places.REPORTS / "wording.toml")
-    sections = [
-        (words.section(name).title, [each for each in content.measures if each.section == name])
-        for name in dict.fromkeys((*(section.name for section in words.sections), *sorted(
-            {each.section for each in content.measures}
-        )))
-    ]  # fmt: skip
     plotly = get_plotlyjs()
     scripts = (plotly, (places.REPORTS / "explore.js").read_text(encoding="utf-8"))
     return html_page.render(
@@ -57,7 +51,7 @@ def page(content: EditionContent) -> str:
         content=content,
         quarter=long_label(content.quarter),
         cut_off=day_label(content.provenance.cut_off),
-        sections=[(title, measures) for title, measures in sections if measures],
+        sections=[(section.title, own) for section, own in by_section(content.measures, words)],
         small=sentences.SMALL,
         figures_as_json=_as_json(_chosen_from(content, words)),
     )

@@ -6,7 +6,7 @@ Refuses: to treat any measure by its name; what differs comes from its kind and 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import plotly.graph_objects as go
@@ -86,18 +86,23 @@ def chart(key: str, title: str, description: str, caption: str, wide: go.Figure,
 
 
 def sections(content: EditionContent, wording: Wording) -> tuple[SectionView, ...]:
+    """Every measure under its question."""
+    return tuple(
+        SectionView(words, tuple(measure_view(measure, content, wording) for measure in own))
+        for words, own in by_section(content.measures, wording, content.settings.at_a_glance)
+    )
+
+
+def by_section(
+    measures: Sequence[Measure], wording: Wording, primary: Sequence[str] = ()
+) -> Iterator[tuple[SectionWords, list[Measure]]]:
     """The listed sections in their order, then any a measure names and the wording does not; empty ones left out."""
-    named = [section.name for section in wording.sections]
-    order = [*named, *sorted({measure.section for measure in content.measures} - set(named))]
-    primary = content.settings.at_a_glance
-    views = []
-    for name in order:
-        own = [measure for measure in content.measures if measure.section == name]
-        own.sort(key=lambda each: primary.index(each.name) if each.name in primary else len(primary))
+    listed = (section.name for section in wording.sections)
+    for name in dict.fromkeys((*listed, *sorted({measure.section for measure in measures}))):
+        own = [measure for measure in measures if measure.section == name]
+        own.sort(key=lambda measure: primary.index(measure.name) if measure.name in primary else len(primary))
         if own:
-            shown = tuple(measure_view(measure, content, wording) for measure in own)
-            views.append(SectionView(wording.section(name), shown))
-    return tuple(views)
+            yield wording.section(name), own
 
 
 def measure_view(measure: Measure, content: EditionContent, wording: Wording) -> MeasureView:

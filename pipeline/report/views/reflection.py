@@ -7,38 +7,25 @@ Refuses: to say what a figure means; every question is open, and asks about the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from pipeline.contracts.measure_files import DAYS, Measure
 from pipeline.judgement.verdict import LOOK
 from pipeline.outcomes.look_again import Reason
-from pipeline.outcomes.lookup import Result
+from pipeline.report.views.own_views import OwnView
 from pipeline.report.words.dates import day_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Group, Row, Table
-from pipeline.report.words.verdicts import Said
 
 _MOST = 3  # questions about what is not known: a page of them would not be answered
 _LEAST = 2  # one answer that is not known is no reason to ask
 
 
-class _View(Protocol):
-    @property
-    def measure(self) -> Measure: ...
-    @property
-    def result(self) -> Result | None: ...
-    @property
-    def beside(self) -> Said | None: ...
-    @property
-    def not_always_known(self) -> bool: ...
-
-
-def prompts(views: Sequence[_View], reasons: Sequence[Reason], words: Wording) -> tuple[str, ...]:
+def prompts(views: Sequence[OwnView], reasons: Sequence[Reason], words: Wording) -> tuple[str, ...]:
     """Questions about what is not known, about figures apart by more than chance, and about the cases listed."""
     return (*_all_known(views, words), *_unknown(views, words), *_apart(views), *_cases(reasons, words))
 
 
-def _all_known(views: Sequence[_View], words: Wording) -> list[str]:
+def _all_known(views: Sequence[OwnView], words: Wording) -> list[str]:
     """The largest group with every answer on record, of a measure whose answer has not always been."""
     found = [
         (view.measure, view.result.eligible)
@@ -55,7 +42,7 @@ def _all_known(views: Sequence[_View], words: Wording) -> list[str]:
     ]
 
 
-def _unknown(views: Sequence[_View], words: Wording) -> list[str]:
+def _unknown(views: Sequence[OwnView], words: Wording) -> list[str]:
     """The measures with the most not known, once where several rest on the same missing answers."""
     found: dict[tuple[str, int, int], tuple[Measure, int]] = {}
     for view in views:
@@ -71,7 +58,7 @@ def _unknown(views: Sequence[_View], words: Wording) -> list[str]:
     ]
 
 
-def _apart(views: Sequence[_View]) -> list[str]:
+def _apart(views: Sequence[OwnView]) -> list[str]:
     return [
         f"{view.measure.title}: your own figure and that of the rest are further apart than chance alone would usually "
         "give. What might be different about the families you see, where and when you see them, or how it is recorded?"

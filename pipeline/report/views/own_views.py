@@ -1,0 +1,110 @@
+"""One practitioner's own figures, worded and drawn, with the rest of the service beside them where it may be shown.
+
+Comes in: a practitioner's content and the wording. Goes out: frozen views the templates print. Refuses: to show the
+rest where it is not fit to be shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.contracts.measure_files import Measure
+from pipeline.outcomes import lookup
+from pipeline.outcomes.lookup import Lookup, Result
+from pipeline.outcomes.own_and_rest import OWN, REST, WHOSE
+from pipeline.report.charts import over_time
+from pipeline.report.charts.looks import NARROW, WIDE
+from pipeline.report.content.edition import PractitionerContent
+from pipeline.report.views import measure_tables, measure_views
+from pipeline.report.views.measure_views import Chart
+from pipeline.report.words import sentences, verdicts
+from pipeline.report.words.dates import run_up_to
+from pipeline.report.words.labels import SectionWords, Wording
+from pipeline.report.words.table import Table
+from pipeline.report.words.verdicts import Said
+
+NOT_SHOWN = "not shown: too few other practitioners"
+
+
+@dataclass(frozen=True)
+class OwnView:
+    """One measure: the practitioner's own figure, and the rest beside it."""
+
+    measure: Measure
+    own: str
+    result: Result | None  # of the quarter
+    so_far: bool
+    not_always_known: bool  # an earlier quarter shown had answers of the practitioner's own that were not known
+    notes: tuple[str, ...]
+    rest: str
+    beside: Said | None  # None where there are not two figures
+    chart: Chart
+    quarters: Table
+    definition: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class OwnSection:
+    """One question and its measures."""
+
+    words: SectionWords
+    measures: tuple[OwnView, ...]
+
+
+def sections(content: PractitionerContent, words: Wording) -> tuple[OwnSection, ...]:
+    """The sections in their order, each with the measures in which the practitioner has any row of late."""
+    results = lookup.read(content.counted.results, content.counted.waits)
+    quarters = run_up_to(content.quarter, measure_views.QUARTERS_SHOWN, results.first)
+    there = [
+        measure for measure in content.measures if any(_of(results, measure, quarter, OWN) for quarter in quarters)
+    ]
+    return tuple(
+        OwnSection(section, tuple(_view(measure, content, results, quarters, words) for measure in own))
+        for section, own in measure_views.by_section(there, words, content.settings.at_a_glance)
+    )
+
+
+def _of(results: Lookup, measure: Measure, quarter: str, level: str) -> Result | None:
+    return results.results.get((measure.name, quarter, WHOSE, level))
+
+
+def _view(
+    measure: Measure, content: PractitionerContent, results: Lookup, quarters: Sequence[str], words: Wording
+) -> OwnView:
+    shown = content.counted.rest_shown
+    series = [
+        (
+            quarter,
+            _of(results, measure, quarter, OWN),
+            _of(results, measure, quarter, REST) if (measure.name, quarter) in shown else None,
+        )
+        for quarter in quarters
+    ]
+    _, own, rest = series[-1]
+    own_series = [(quarter, result) for quarter, result, _ in series]
+    nobody = words.grains[measure.grain][1]
+    notes = (sentences.bounds(own), sentences.counts(measure, own), sentences.small(measure, own))
+    return OwnView(
+        measure=measure,
+        own=sentences.figure(measure, own, nobody),
+        result=own,
+        so_far=own is not None and not own.complete,
+        not_always_known=any(result is not None and result.unknown for _, result in own_series),
+        notes=tuple(note for note in notes if note),
+        rest=NOT_SHOWN if rest is None else sentences.figure(measure, rest, nobody),
+        beside=None if own is None or rest is None else verdicts.beside(measure, own, rest),
+        chart=measure_views.chart(
+            measure.name,
+            f"{measure.title}: own caseload, by quarter",
+            measure_views.description(measure, own_series, words),
+            f"Own caseload. {measure_views.CAPTIONS[measure.kind]}",
+            over_time.over_quarters(measure, own_series, None, WIDE),
+            over_time.over_quarters(measure, own_series, None, NARROW),
+        ),
+        quarters=measure_tables.beside(measure, series, NOT_SHOWN),
+        # Without a direction: beside one person's figure it would read as praise or blame.
+        definition=tuple(
+            (term, meaning) for term, meaning in measure_views.definition(measure, own, words) if term != "Direction"
+        ),
+    )
