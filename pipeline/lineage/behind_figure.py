@@ -40,12 +40,12 @@ def behind(
     con: duckdb.DuckDBPyConnection, figures: Sequence[Figure], outcome: Outcome
 ) -> tuple[tuple[Entry, ...], ...]:
     """The entries of each figure."""
-    found = []
+    behind_each = []
     for figure in figures:
-        entries = sorted(_entries(con, figure), key=lambda each: _place(figure, each))
+        entries = sorted(_entries(con, figure), key=lambda entry: _place(figure, entry))
         _see_that_they_add_up(figure, entries, outcome)
-        found.append(tuple(entries))
-    return tuple(found)
+        behind_each.append(tuple(entries))
+    return tuple(behind_each)
 
 
 def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
@@ -101,13 +101,13 @@ def _place(figure: Figure, entry: Entry) -> tuple[int, date, str, int]:
 
 
 def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Outcome) -> None:
-    tally = Counter(entry.answer for entry in entries)
-    found: dict[str, int] = {"eligible": len(entries)}
+    answers = Counter(entry.answer for entry in entries)
+    tally = {"eligible": len(entries)}
     if figure.is_measure:
-        known = tally[MET] + tally[NOT_MET] + tally[OTHER_END] + tally[COUNTED]
-        found |= {"known": known, "met": tally[MET], "unknown": tally[UNKNOWN]}
+        known = len(entries) - answers[UNKNOWN]
+        tally |= {"known": known, "met": answers[MET], "unknown": answers[UNKNOWN]}
         result = outcome.lookup.results[figure.name, figure.quarter, figure.breakdown, figure.level]
-        said = {name: getattr(result, name) for name in found if getattr(result, name) is not None}
+        said = {name: getattr(result, name) for name in tally if getattr(result, name) is not None}
     elif figure.apart is not None:
         apart = outcome.apart
         titled = (apart["title"] == figure.apart.title) & (apart["measure"] == figure.apart.measure)
@@ -120,6 +120,6 @@ def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Out
         if cells != counted:
             raise ValueError(f"trace: {figure.name}: cells {dict(cells)} found, the flow says {counted}")
         said = {"eligible": int(here["cases"].sum())}
-    wrong = [f"{name} {found[name]} found, {number} counted" for name, number in said.items() if found[name] != number]
+    wrong = [f"{name} {tally[name]} found, {said[name]} counted" for name in said if tally[name] != said[name]]
     if wrong:
         raise ValueError(f"trace: {figure.name}, {figure.quarter}, {figure.breakdown} {figure.level}: {wrong}")

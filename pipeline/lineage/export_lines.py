@@ -72,12 +72,12 @@ def read(con: duckdb.DuckDBPyConnection, case_refs: Collection[str]) -> Lines:
     values, rows = _set_aside(con)
     of_case: dict[str, list[Line]] = defaultdict(list)
     for table in layout.tables():
-        found = _records(
+        rows_of_table = _records(
             con,
             f"SELECT t.* FROM store.{table.name} AS t JOIN counting_cases USING (case_ref, load) "
             "WHERE case_ref IN (SELECT case_ref FROM traced) ORDER BY t.case_ref, t.line, t.file, t.row_id",
         )
-        for row in found:
+        for row in rows_of_table:
             where = (row["case_ref"], table.name, row["file"], row["line"])
             here = {column.name: row[column.name] for column in table.columns}
             # The rules of an export may give one line several rows of a table: a value is set aside where none is.
@@ -123,19 +123,19 @@ def _set_aside(con: duckdb.DuckDBPyConnection) -> tuple[dict[_Where, dict[str, s
     """What was set aside, by case, table, file and line: single values by their column, and whole rows."""
     values: dict[_Where, dict[str, str]] = defaultdict(dict)
     rows: dict[_Where, str] = {}
-    for case_ref, table, file, line, kind, column, found in con.execute(_sql("set_aside")).fetchall():
+    for case_ref, table, file, line, kind, column, said in con.execute(_sql("set_aside")).fetchall():
         where = (case_ref, table, file, line)
         if kind == "row":
-            rows[where] = f"{rows[where]}; {found}" if where in rows else found
+            rows[where] = f"{rows[where]}; {said}" if where in rows else said
         else:
-            values[where][column] = found
+            values[where][column] = said
     return values, rows
 
 
 def _records(con: duckdb.DuckDBPyConnection, query: str) -> list[dict[str, Any]]:
-    found = con.execute(query)
-    names = [each[0] for each in found.description]
-    return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+    rows = con.execute(query)
+    names = [column[0] for column in rows.description]
+    return [dict(zip(names, row, strict=True)) for row in rows.fetchall()]
 
 
 def _sql(name: str) -> str:

@@ -67,8 +67,8 @@ def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None)
         figure = everyone(outcome.quarter)
     elif name in measures:
         measure = measures[name]
-        has = [each.name for each in outcome.breakdowns if each.for_every_measure or each.name in measure.also_by]
-        asked_only = [each.name for each in outcome.breakdowns if not each.for_every_measure]
+        has = [split.name for split in outcome.breakdowns if split.for_every_measure or split.name in measure.also_by]
+        asked_only = [split.name for split in outcome.breakdowns if not split.for_every_measure]
         why = "only where a measure asks for it" if breakdown in asked_only else "there is no such breakdown"
         _see_that_it_has(name, breakdown, has, why)
         figure = of_measure(measure, outcome.quarter)
@@ -79,9 +79,9 @@ def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None)
         return figure
     levels = _levels(outcome, name, breakdown)
     if level is None or level not in levels:
-        found = f"{level}: {name} has no such level of {breakdown} in {outcome.quarter}"
+        not_there = f"{level}: {name} has no such level of {breakdown} in {outcome.quarter}"
         allowed = ", ".join(levels) or "none: nobody is counted in that quarter"
-        raise Refused(Fault("--level", found, allowed, "ask for one of those, as it is written there"))
+        raise Refused(Fault("--level", not_there, allowed, "ask for one of those, as it is written there"))
     return Figure(figure.name, figure.quarter, figure.sql, figure.measure, None, breakdown, level)
 
 
@@ -107,7 +107,7 @@ def everyone(quarter: str) -> Figure:
 
 def _see_that_it_has(name: str, breakdown: str | None, has: Collection[str], why: str) -> None:
     if breakdown not in (None, ALL, *has):
-        allowed = ", ".join(each for each in has if each != ALL) or "none"
+        allowed = ", ".join(split for split in has if split != ALL) or "none"
         mend = "ask for one of those" if has else "leave --breakdown and --level out"
         raise Refused(Fault("--breakdown", f"{breakdown}: {name} is not broken down so; {why}", allowed, mend))
 

@@ -2,7 +2,7 @@
 
 Comes in: a connection with the store attached and the case tables built, and the SQL of a figure. Goes out: the
 working columns it reads of the case tables, the settings it reads, and the columns of the layout it comes from in the
-end. Refuses nothing: every file was held to its form when it was run.
+end. Every file was held to its form when it was run.
 """
 
 from __future__ import annotations
@@ -40,12 +40,12 @@ class RestsOn:
 
     def used(self) -> dict[str, tuple[str, ...]]:
         """Table of the layout -> the columns that matter, in the layout's order. The reference stands elsewhere."""
-        found = {}
+        columns_of = {}
         for table in layout.tables():
             matter = [column.name for column in table.columns if (table.name, column.name) in self.written]
             if any(name == table.name for name, _ in self.written):
-                found[table.name] = tuple(name for name in matter if name != "case_ref")
-        return found
+                columns_of[table.name] = tuple(name for name in matter if name != "case_ref")
+        return columns_of
 
 
 def ground(con: duckdb.DuckDBPyConnection) -> Ground:
@@ -78,22 +78,22 @@ def rests_on(con: duckdb.DuckDBPyConnection, known: Ground, sqls: Sequence[str],
     in_layout = {table.name for table in layout.tables()}
     ends: list[Sources] = []
     for tables in (known.to_the_grains, known.to_the_store):
-        found = [select_lineage.relation(parse_tree.tree(con, sql), tables).everything for sql in sqls]
+        parts = [select_lineage.relation(parse_tree.tree(con, sql), tables).everything for sql in sqls]
         if breakdown:
             levels = select_lineage.relation(parse_tree.tree(con, BREAKDOWNS.read_text(encoding="utf-8")), tables)
-            found.append(levels.columns[breakdown])
-        ends.append(frozenset().union(*found))
+            parts.append(levels.columns[breakdown])
+        ends.append(frozenset().union(*parts))
     worked_out, below = ends
-    return RestsOn(worked_out, frozenset(each for each in below if each[0] in in_layout))
+    return RestsOn(worked_out, frozenset(source for source in below if source[0] in in_layout))
 
 
 def _keys(con: duckdb.DuckDBPyConnection, name: str, columns: Collection[str]) -> tuple[frozenset[str], ...]:
     """The ids by which no two rows of a case table are alike."""
     if name.startswith("store."):
         return ()
-    ids = [each for each in _IDS if each in columns]
+    ids = [key for key in _IDS if key in columns]
     if not ids:
         return ()
-    asked = ", ".join(f"count(*) = count(DISTINCT {each})" for each in ids)
+    asked = ", ".join(f"count(*) = count(DISTINCT {key})" for key in ids)
     alike = con.execute(f"SELECT {asked} FROM {name}").fetchall()[0]
-    return tuple(frozenset({each}) for each, alone in zip(ids, alike, strict=True) if alone)
+    return tuple(frozenset({key}) for key, alone in zip(ids, alike, strict=True) if alone)

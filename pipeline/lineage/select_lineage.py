@@ -68,7 +68,9 @@ def relation(query: Node, known: Known, outer: _Scope | None = None) -> Relation
         return _select(query, within, outer)
     if query["type"] == "SET_OPERATION_NODE":
         parts = [relation(part, within, outer) for part in query["children"]]
-        together = [frozenset().union(*each) for each in zip(*(part.columns.values() for part in parts), strict=False)]
+        together = [
+            frozenset().union(*sources) for sources in zip(*(part.columns.values() for part in parts), strict=False)
+        ]
         rows = frozenset().union(*(part.everything for part in parts))
         return Relation(dict(zip(parts[0].columns, together, strict=False)), rows)
     return Relation({}, _below(query, within))
@@ -84,25 +86,25 @@ def _select(query: Node, known: Known, outer: _Scope | None) -> Relation:
     deciding = [query.get(part) for part in ("where_clause", "having", "qualify")]
     grouped = query.get("group_expressions") or []
     modifiers = query.get("modifiers") or []
-    limited = any(each["type"].startswith("LIMIT") for each in modifiers)
+    limited = any(modifier["type"].startswith("LIMIT") for modifier in modifiers)
     for modifier in modifiers:
         if modifier["type"] == "DISTINCT_MODIFIER":
             rows |= whole
         if limited or modifier["type"] != "ORDER_MODIFIER":
             deciding.append(modifier)
     rows |= _sources([*deciding, *grouped], scope, known)
-    if query.get("aggregate_handling") != "STANDARD_HANDLING" or any(not _name(each) for each in grouped):
+    if query.get("aggregate_handling") != "STANDARD_HANDLING" or any(not _name(by) for by in grouped):
         rows |= whole  # grouped by what only the list of columns says
     return Relation(columns, rows, _keys(query, grouped, modifiers))
 
 
 def _keys(query: Node, grouped: list[Node], modifiers: list[Node]) -> tuple[frozenset[str], ...]:
-    if any(each["type"] == "DISTINCT_MODIFIER" and not each.get("distinct_on_targets") for each in modifiers):
+    if any(by["type"] == "DISTINCT_MODIFIER" and not by.get("distinct_on_targets") for by in modifiers):
         return (frozenset(_called(item, place) for place, item in enumerate(query["select_list"])),)
     if grouped and len(query.get("group_sets") or []) == 1:
         items = {_name(item): _called(item, 0) for item in query["select_list"] if _name(item)}
-        if all(_name(each) in items for each in grouped):
-            return (frozenset(items[_name(each)] for each in grouped),)
+        if all(_name(by) in items for by in grouped):
+            return (frozenset(items[_name(by)] for by in grouped),)
     return ()
 
 
@@ -114,9 +116,9 @@ def _item(item: Node, scope: _Scope, known: Known) -> list[tuple[str, Sources]]:
     also = _sources(item.get("replace_list"), scope, known)
     return [
         (column, sources | also)
-        for alias, each in scope.tables
+        for alias, relation in scope.tables
         if of in ("", alias)
-        for column, sources in each.columns.items()
+        for column, sources in relation.columns.items()
         if of or (alias, column) not in scope.joined
     ]
 
@@ -125,17 +127,17 @@ def _from(part: Node, known: Known, outer: _Scope | None) -> tuple[_Scope, Sourc
     """The tables of a FROM, and what decides which rows they give together."""
     if part["type"] == "JOIN":
         return _join(part, known, outer)
-    found, alias = Relation({}, NOTHING), part.get("alias", "")
+    table, alias = Relation({}, NOTHING), part.get("alias", "")
     if part["type"] == "BASE_TABLE":
         name = ".".join(filter(None, (part.get("schema_name"), part["table_name"])))
         if name not in known:
             raise ValueError(f"the SQL reads {name}, and nothing is known of that table")
-        found, alias = known[name], alias or part["table_name"]
+        table, alias = known[name], alias or part["table_name"]
     elif part["type"] == "SUBQUERY":
-        found = relation(part["subquery"]["node"], known, outer)
+        table = relation(part["subquery"]["node"], known, outer)
     elif part["type"] != "EMPTY":
-        found = Relation({}, _below(part, known))
-    return _Scope(((alias, _renamed(found, part)),), outer=outer), found.rows
+        table = Relation({}, _below(part, known))
+    return _Scope(((alias, _renamed(table, part)),), outer=outer), table.rows
 
 
 def _join(part: Node, known: Known, outer: _Scope | None) -> tuple[_Scope, Sources]:
@@ -146,15 +148,15 @@ def _join(part: Node, known: Known, outer: _Scope | None) -> tuple[_Scope, Sourc
     condition = _sources(part.get("condition"), both, known)
     condition |= frozenset().union(*(_placed((column,), both) for column in using))
     if part["ref_type"] not in ("REGULAR", "CROSS"):  # NATURAL, ASOF, POSITIONAL: by columns that are not written out
-        condition |= frozenset().union(*(each.everything for _, each in both.tables))
+        condition |= frozenset().union(*(relation.everything for _, relation in both.tables))
     if part["join_type"] in ("LEFT", "INNER") and part["ref_type"] == "REGULAR":
         hidden = frozenset((alias, column) for alias, _ in right_tables for column in using)
         both = _Scope(both.tables, both.joined | hidden, outer=outer)
     if part["join_type"] != "LEFT" or part["ref_type"] != "REGULAR" or not _one_row_at_most(part, right_tables):
         return both, left_rows | right_rows | condition
-    ((alias, found),) = right_tables
+    ((alias, table),) = right_tables
     beside = Relation(
-        {column: sources | right_rows | condition for column, sources in found.columns.items()}, NOTHING, found.keys
+        {column: sources | right_rows | condition for column, sources in table.columns.items()}, NOTHING, table.keys
     )
     return _Scope((*left.tables, (alias, beside)), both.joined, outer=outer), left_rows
 
@@ -163,51 +165,51 @@ def _one_row_at_most(part: Node, right: tuple[tuple[str, Relation], ...]) -> boo
     """Whether the join says what a key of its right side is equal to."""
     if len(right) != 1:
         return False
-    ((alias, found),) = right
+    ((alias, table),) = right
     told = set(part.get("using_columns") or [])
     condition = part.get("condition") or {}
-    for each in condition["children"] if condition.get("type") == "CONJUNCTION_AND" else [condition]:
-        if each.get("type") == "COMPARE_EQUAL":
-            sides = [_name(each["left"]), _name(each["right"])]
+    for equal in condition["children"] if condition.get("type") == "CONJUNCTION_AND" else [condition]:
+        if equal.get("type") == "COMPARE_EQUAL":
+            sides = [_name(equal["left"]), _name(equal["right"])]
             owners = [side[0] if len(side) == 2 else "" for side in sides]
             if "" not in owners and owners.count(alias) == 1:
                 told.add(sides[owners.index(alias)][1])
-    return any(key <= told for key in found.keys)
+    return any(key <= told for key in table.keys)
 
 
 def _sources(part: Any, scope: _Scope, known: Known) -> Sources:
     """What an expression, or several, rest on."""
     if isinstance(part, list):
-        return frozenset().union(*(_sources(each, scope, known) for each in part))
+        return frozenset().union(*(_sources(child, scope, known) for child in part))
     if not isinstance(part, dict):
         return NOTHING
     if part.get("class") == "COLUMN_REF":
         return _placed(tuple(part["column_names"]), scope)
     if part.get("class") == "STAR":
-        return frozenset().union(*(each.everything for _, each in scope.tables))
-    found = frozenset().union(*(_sources(each, scope, known) for key, each in part.items() if key != "subquery"))
+        return frozenset().union(*(relation.everything for _, relation in scope.tables))
+    sources = frozenset().union(*(_sources(child, scope, known) for key, child in part.items() if key != "subquery"))
     if "subquery" in part:
-        found |= relation(part["subquery"]["node"], known, scope).everything
-    return found
+        sources |= relation(part["subquery"]["node"], known, scope).everything
+    return sources
 
 
 def _placed(name: tuple[str, ...], scope: _Scope) -> Sources:
     """What a name means: in the query itself, else in the ones around it."""
     owner, column = ("", name[0]) if len(name) == 1 else name[:2]
-    for each in scope:
-        found = [
+    for query in scope:
+        placed = [
             sources
-            for alias, relation in each.tables
+            for alias, relation in query.tables
             for called, sources in relation.columns.items()
             # The second: a field of a column that holds several.
             if (owner == alias and called == column)
-            or (called == name[0] and (len(name) > 1 or (alias, called) not in each.joined))
+            or (called == name[0] and (len(name) > 1 or (alias, called) not in query.joined))
         ]
-        if name[0] in each.named:
-            found.append(each.named[name[0]])
-        if found:
-            return frozenset().union(*found)
-    return frozenset().union(*(relation.everything for each in scope for _, relation in each.tables))
+        if name[0] in query.named:
+            placed.append(query.named[name[0]])
+        if placed:
+            return frozenset().union(*placed)
+    return frozenset().union(*(relation.everything for query in scope for _, relation in query.tables))
 
 
 def _below(part: Node, known: Known) -> Sources:
@@ -222,13 +224,13 @@ def _below(part: Node, known: Known) -> Sources:
     return frozenset().union(*(known[name].everything for name in names - own))
 
 
-def _renamed(found: Relation, part: Node) -> Relation:
+def _renamed(table: Relation, part: Node) -> Relation:
     """The relation with the column names that an alias gives it: FROM x AS y (a, b)."""
     names = part.get("column_name_alias") or part.get("aliases") or []
     if not names:
-        return found
-    columns = [*names, *list(found.columns)[len(names) :]]
-    return Relation(dict(zip(columns, found.columns.values(), strict=False)), found.rows)
+        return table
+    columns = [*names, *list(table.columns)[len(names) :]]
+    return Relation(dict(zip(columns, table.columns.values(), strict=False)), table.rows)
 
 
 def _name(expression: Node) -> tuple[str, ...]:

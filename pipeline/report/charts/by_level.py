@@ -44,7 +44,7 @@ def by_level(groups: Groups, everyone: Result | None, frame: Frame) -> go.Figure
             labels.append(note(plain(level), 0.0, place, xref="paper", xshift=-margin[0] + 2, font={"color": INK}))
             labels.append(note(figure, 1.0, place, xref="paper", xshift=10, font={"color": colour}))
     hollow = [result is not None and not result.complete for result in results]
-    main = points(values(results), places, "circle", [PAPER if each else BLUE for each in hollow], BLUE, 9)
+    main = points(values(results), places, "circle", [PAPER if so_far else BLUE for so_far in hollow], BLUE, 9)
     main.error_x = bars(results)
     traces = [open_range(places, results, across=True), main]
     if everyone is not None and everyone.value is not None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.report.charts.plotly_lists import Stated, array, each, just, only
+from pipeline.report.charts.plotly_lists import Stated, array, just, one_each, only
 from pipeline.report.charts.svg import Box, number, paint, path
 
 _TRACE = ("type", "arrangement", "orientation", "node", "link", "hoverinfo")
@@ -60,7 +60,7 @@ def sankey(trace: Stated, where: str, box: Box) -> str:
 
 def _links(link: Stated, where: str) -> list[Link]:
     sources, targets, values = (array(link, where, name) for name in ("source", "target", "value"))
-    colours = each(link["color"], len(values))
+    colours = one_each(link["color"], len(values))
     return [
         Link(source, target, float(value), colour)
         for source, target, value, colour in zip(sources, targets, values, colours, strict=True)
@@ -79,7 +79,7 @@ def _nodes(node: Stated, where: str, links: list[Link], box: Box) -> tuple[list[
     # As Plotly reckons it: the fullest column, with its gaps, fills the height; x and y are the nodes' middles.
     scale = min(_room(xs, sizes, column, float(node["pad"]), box.height) for column in set(xs))
     half = float(node["thickness"]) / 2
-    colours = each(node["color"], len(xs))
+    colours = one_each(node["color"], len(xs))
     nodes = []
     for x, y, size, colour in zip(xs, ys, sizes, colours, strict=True):
         middle, centre = box.left + x * box.width, box.top + y * box.height

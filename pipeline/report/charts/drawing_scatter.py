@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.report.charts.plotly_lists import Stated, array, each, just, only
+from pipeline.report.charts.plotly_lists import Stated, array, just, one_each, only
 from pipeline.report.charts.svg import DASHES, Box, number, paint, path
 
 # `name`, `hoverinfo` and `showlegend` say nothing a static drawing could show.
@@ -106,7 +106,7 @@ def _markers(marker: Stated, where: str, places: Sequence[Place]) -> str:
     """One group a colour, in the order met; marks that are only strokes make one path."""
     only(marker, where, ("symbol", "color", "size", "line"))
     edge = only(marker.get("line", {}), f"{where}.line", ("color", "width"))
-    symbols, colours = each(marker.get("symbol", "circle"), len(places)), each(marker.get("color"), len(places))
+    symbols, colours = one_each(marker.get("symbol", "circle"), len(places)), one_each(marker.get("color"), len(places))
     half = float(marker["size"]) / 2
     strokes, filled, dots = "", dict.fromkeys(colours, ""), dict.fromkeys(colours, "")
     for place, symbol, colour in zip(places, symbols, colours, strict=True):

@@ -88,17 +88,17 @@ def _share_axis(results: Sequence[Result | None], standard: float | None) -> tup
     seen = [standard or 0.0]
     for result in results:
         if result is not None:
-            seen += [each for each in (result.value, result.upper, result.bound_high) if each is not None]
-    top = next(each for each in _TOPS if max(seen) <= each or each == _TOPS[-1])
+            seen += [share for share in (result.value, result.upper, result.bound_high) if share is not None]
+    top = next(end for end in _TOPS if max(seen) <= end or end == _TOPS[-1])
     steps = 4 if top == 1.0 else 2
     return top, [(top * step / steps, f"{round(top * step / steps * 100):d}%") for step in range(steps + 1)]
 
 
 def _day_axis(results: Sequence[Result | None]) -> tuple[float, list[tuple[float, str]]]:
     highest = max((result.upper or 0 for result in results if result is not None), default=0)
-    step = next((each for each in (7, 14, 28, 56) if highest <= each * 4), 112)
+    step = next((days for days in (7, 14, 28, 56) if highest <= days * 4), 112)
     steps = max(1, math.ceil(highest / step))
-    return step * steps, [(step * each, f"{step * each}") for each in range(steps + 1)]
+    return step * steps, [(step * tick, f"{step * tick}") for tick in range(steps + 1)]
 
 
 def value_axis(
@@ -129,7 +129,7 @@ def over_quarters(measure: Measure, series: Series, standard: float | None, fram
             marker={
                 "symbol": "circle",
                 "size": 9,
-                "color": [PAPER if each else BLUE for each in hollow],
+                "color": [PAPER if so_far else BLUE for so_far in hollow],
                 "line": {"color": BLUE, "width": 2},
             },
             error_y=bars(results),
@@ -207,7 +207,7 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
     traces, ends = [], []
     looks: tuple[tuple[str, str], ...] = ((BLUE, "solid"), (GREY, "dash"))
     for (quarter, curve), (colour, dash) in zip(curves, looks, strict=False):
-        steps = [(0, 0.0)] + [(each.day, each.incidence) for each in curve if each.incidence is not None]
+        steps = [(0, 0.0)] + [(day.day, day.incidence) for day in curve if day.incidence is not None]
         traces.append(
             go.Scatter(
                 x=[day for day, _ in steps],

@@ -44,6 +44,6 @@ def array(stated: Stated, where: str, name: str) -> Sequence[Any]:
     return values
 
 
-def each(value: Any, count: int) -> list[Any]:
+def one_each(value: Any, count: int) -> list[Any]:
     """One value a point: a list as it is, a single one repeated."""
     return list(value) if isinstance(value, (list, tuple)) else [value] * count

@@ -149,8 +149,8 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
     row_height, margin = (56, (10, 92, 16, 34)) if frame.narrow else (38, (222, 126, 4, 30))
     traces = [
         go.Scatter(
-            x=[each for _ in rows for each in (0.0, 1.0, None)],
-            y=[each for place in places for each in (place, place, None)],
+            x=[end for _ in rows for end in (0.0, 1.0, None)],
+            y=[at for place in places for at in (place, place, None)],
             mode="lines",
             line={"color": "#E3DED4", "width": 1},
             hoverinfo="skip",
@@ -159,7 +159,7 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
         points(values(then), places, "diamond", [PAPER] * len(rows), GREY, 9),
         points([row.standard for row in rows], places, "line-ns-open", None, BLACK, 18),
     ]
-    main = points(values(now), places, "circle", [PAPER if each else BLUE for each in hollow], BLUE, 10)
+    main = points(values(now), places, "circle", [PAPER if so_far else BLUE for so_far in hollow], BLUE, 10)
     main.error_x = bars(now)
     labels = []
     for row, place in zip(rows, places, strict=True):

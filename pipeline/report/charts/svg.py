@@ -97,16 +97,16 @@ def labels(texts: Sequence[Label], size: object, colour: object, side: str, weig
     """
     if not texts:
         return ""
-    xs, ys = {number(each.x) for each in texts}, {number(each.baseline) for each in texts}
+    xs, ys = {number(label.x) for label in texts}, {number(label.baseline) for label in texts}
     share_x, share_y = len(xs) == 1 and len(texts) > 1, len(ys) == 1 and len(texts) > 1
     moved = f"translate({xs.pop() if share_x else 0} {ys.pop() if share_y else 0})" if share_x or share_y else None
     look = paint(font_size=size, fill=colour, text_anchor=_ANCHORS[side], font_weight=weight, transform=moved)
-    return f"<g{look}>{''.join(_text(each, share_x, share_y) for each in texts)}</g>"
+    return f"<g{look}>{''.join(_text(label, share_x, share_y) for label in texts)}</g>"
 
 
-def _text(each: Label, share_x: bool, share_y: bool) -> str:
-    x = "0" if share_x else number(each.x)
-    place = ("" if share_x else f' x="{x}"') + ("" if share_y else f' y="{number(each.baseline)}"')
-    first, *more = (html.escape(without_unseen_signs(line), quote=False) for line in each.lines)
-    rest = "".join(f'<tspan x="{x}" dy="{number(each.line_height)}">{line}</tspan>' for line in more)
+def _text(label: Label, share_x: bool, share_y: bool) -> str:
+    x = "0" if share_x else number(label.x)
+    place = ("" if share_x else f' x="{x}"') + ("" if share_y else f' y="{number(label.baseline)}"')
+    first, *more = (html.escape(without_unseen_signs(line), quote=False) for line in label.lines)
+    rest = "".join(f'<tspan x="{x}" dy="{number(label.line_height)}">{line}</tspan>' for line in more)
     return f"<text{place}>{first}{rest}</text>"

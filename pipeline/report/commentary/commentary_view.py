@@ -1,7 +1,7 @@
 """The lead's words and the action plan, as the page prints them.
 
 Comes in: the commentary of a quarter and of the quarter before, as they were written. Goes out: a frozen view: words
-that are safe to print, tables, and what could not be read as meant. Refuses nothing: what cannot be read is said.
+that are safe to print, tables, and what could not be read as meant. What cannot be read is said.
 """
 
 from __future__ import annotations
@@ -132,13 +132,13 @@ def _table(key: str, caption: str, actions: Sequence[Action]) -> Table | None:
         return None
     others = tuple(dict.fromkeys(head for action in actions for head, _ in action.others))
     rows = []
-    for each in actions:
-        own = (each.action, each.owner, each.by_when, each.done)
+    for action in actions:
+        own = (action.action, action.owner, action.by_when, action.done)
         said = [
-            Markup("; ").join(cell.shown for head, cell in each.others if head == other and cell.shown)
+            Markup("; ").join(cell.shown for head, cell in action.others if head == other and cell.shown)
             for other in others
         ]
-        rows.append(Row(each.finding.shown, (*(cell.shown for cell in own), *said)))
+        rows.append(Row(action.finding.shown, (*(cell.shown for cell in own), *said)))
     return Table(key, caption, (*COLUMNS, *others), (Group("", tuple(rows)),), words=True)
 
 

@@ -1,6 +1,6 @@
 """The title and the headings that a quarter's file is laid with, and that the page leaves out where empty.
 
-Comes in: a quarter. Goes out: words. Refuses nothing.
+Comes in: a quarter. Goes out: words.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Markdown into blocks that are safe to print.
 
 Comes in: the text of a commentary. Goes out: its blocks in order: headings, tables with every cell, and everything else
-as HTML made by the library from a closed list of tokens. Refuses nothing that anybody may write: what is not allowed
+as HTML made by the library from a closed list of tokens. Whatever anybody writes is taken: what is not allowed
 (raw HTML, pictures, links elsewhere than to the web, mail or this page, tables in lists) is shown as text, so that no
 word is lost. A token that is not in the list is a defect of the program, a ValueError.
 
@@ -157,11 +157,11 @@ def _table(group: Sequence[Token], markdown: MarkdownIt, env: dict[str, Any], li
             rows.append(WrittenRow(0, tuple(cells), ()))
     wide = len(rows[0].cells)
     starts = [token.map[0] for token in group if token.type == "tr_open" and token.map]
-    found = [
+    rows = [
         WrittenRow(start + 1, row.cells, _over(lines[start], wide, markdown, env))
         for start, row in zip(starts, rows, strict=True)
     ]
-    return WrittenTable(found[0].cells, tuple(found[1:]))
+    return WrittenTable(rows[0].cells, tuple(rows[1:]))
 
 
 def _over(line: str, wide: int, markdown: MarkdownIt, env: dict[str, Any]) -> tuple[Cell, ...]:
@@ -194,7 +194,7 @@ def _safe(tokens: Sequence[Token]) -> list[Token]:
             token.content, token.info = without_unseen_signs(token.content), ""  # an entity can name any sign
             safe.append(token)
         elif token.type == "image":
-            words = "".join(each.content for each in token.children or [] if each.type in ("text", "code_inline"))
+            words = "".join(child.content for child in token.children or [] if child.type in ("text", "code_inline"))
             safe.append(_text(without_unseen_signs(words) or "(a picture)"))
         elif token.type == "link_open":
             address = str(token.attrs.get("href", ""))

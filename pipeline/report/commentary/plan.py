@@ -1,7 +1,7 @@
 """The action plan of a commentary: its actions, and which are still open.
 
 Comes in: the blocks of a commentary. Goes out: the actions in their order, the tables they stand in, and a warning with
-its line for all that could not be read as meant. Refuses nothing: a row that cannot be read is a row all the same.
+its line for all that could not be read as meant. A row that cannot be read is a row all the same.
 
 A table is the plan, or a part of it, if it has a column Action. An action is open unless its Done begins with a word
 for yes, and no word after it takes some of that back; or is nothing but a date. Whatever else stands there is open, and
@@ -98,7 +98,7 @@ def read(blocks: Sequence[Block], where: str) -> Plan:
     strange = [(block.line, block.table) for block in blocks if block.table is not None]
     if strange and not lines and not said:
         said.append((strange[-1][0], f"no table has a column Action; this one {_as_it_stands(strange[-1][1])}"))
-    said.sort(key=lambda each: each[0])
+    said.sort(key=lambda warning: warning[0])
     return Plan(tuple(actions), frozenset(lines), tuple(f"{where}, line {line}: {text}" for line, text in said))
 
 

@@ -1,7 +1,7 @@
 """Everything an edition shows, gathered from the store as it stands at an event.
 
 Comes in: a working connection with the case tables, what the report is made with, the outcome. Goes out: an
-EditionContent. Refuses nothing.
+EditionContent.
 """
 
 from __future__ import annotations

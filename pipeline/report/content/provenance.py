@@ -1,6 +1,6 @@
 """What a report rests on: program, cut-off, loads with the checksums of their files, settings.
 
-Comes in: the store. Goes out: a frozen Provenance. Refuses nothing; no clock is read.
+Comes in: the store. Goes out: a frozen Provenance. No clock is read.
 """
 
 from __future__ import annotations

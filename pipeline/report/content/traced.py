@@ -111,7 +111,7 @@ def _title(figure: Figure, outcome: Outcome, words: Wording) -> str:
     if figure.measure is None:
         named = {**words.routes, **words.six_weeks}
         return f"{whole}: {named[figure.level]}"
-    split = next(each.title for each in outcome.breakdowns if each.name == figure.breakdown)
+    split = next(breakdown.title for breakdown in outcome.breakdowns if breakdown.name == figure.breakdown)
     return f"{whole}. {split}: {words.level(figure.breakdown, figure.level)}"
 
 

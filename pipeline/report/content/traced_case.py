@@ -1,7 +1,6 @@
 """One case or procedure behind a figure, in words: its answer, the dates that gave it, its lines.
 
 Comes in: an entry, what its figure rests on, what was read about the traced cases. Goes out: a TracedCase, all texts.
-Refuses nothing.
 """
 
 from __future__ import annotations
@@ -47,21 +46,21 @@ class TracedCase:
     lines: tuple[TracedLine, ...]
 
 
-def traced_case(figure: Figure, entry: Entry, rests: RestsOn, found: Lines, several_loads: bool) -> TracedCase:
+def traced_case(figure: Figure, entry: Entry, rests: RestsOn, lines: Lines, several_loads: bool) -> TracedCase:
     """All about one entry of a figure."""
-    counts_as = found.counts_as[entry.case_ref]
+    counts_as = lines.counts_as[entry.case_ref]
     grain = figure.grain
-    own_row = None if entry.own_id is None else found.worked_out[grain][entry.own_id]["row_id"]
+    own_row = None if entry.own_id is None else lines.worked_out[grain][entry.own_id]["row_id"]
     used = rests.used()
     return TracedCase(
         entry.case_ref,
         entry.index_date.isoformat(),
         _says(figure, entry),
         tuple(_notes(counts_as, several_loads)),
-        ", ".join(_worked_out(grain, entry, rests, found)),
+        ", ".join(_worked_out(grain, entry, rests, lines)),
         tuple(
             _line(line, used[line.table], line.table == grain.table and own_row == line.row_id)
-            for line in found.of_case[entry.case_ref]
+            for line in lines.of_case[entry.case_ref]
             if line.table in used
         ),
     )
@@ -90,11 +89,11 @@ def _notes(counts_as: CountsAs, several_loads: bool) -> Iterator[str]:
         yield f"load {counts_as.load}"
 
 
-def _worked_out(grain: Grain, entry: Entry, rests: RestsOn, found: Lines) -> Iterator[str]:
+def _worked_out(grain: Grain, entry: Entry, rests: RestsOn, lines: Lines) -> Iterator[str]:
     """The values the program worked out of the lines: not those that only repeat a line."""
-    rows: list[tuple[str, Mapping[str, Any]]] = [(CASE.table, found.worked_out[CASE][entry.case_ref])]
+    rows: list[tuple[str, Mapping[str, Any]]] = [(CASE.table, lines.worked_out[CASE][entry.case_ref])]
     if entry.own_id is not None:
-        rows.append((grain.table, found.worked_out[grain][entry.own_id]))
+        rows.append((grain.table, lines.worked_out[grain][entry.own_id]))
     said: set[str] = set()
     for table, row in rows:
         written = {column.name for column in layout.table(table).columns}

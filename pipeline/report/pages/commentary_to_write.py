@@ -109,7 +109,7 @@ def _unknowns(content: EditionContent) -> list[str]:
             parts.append((-result.unknown / result.eligible, measure.name, measure.title, result))
     return [
         f"Much is not known: {heading}, {result.unknown} of {result.eligible} ({sentences.percent(-part)}) not known."
-        for part, _, heading, result in sorted(parts, key=lambda each: each[:2])[:UNKNOWNS]
+        for part, _, heading, result in sorted(parts, key=lambda gap: gap[:2])[:UNKNOWNS]
     ]
 
 
@@ -130,5 +130,5 @@ def _row(cells: Sequence[str]) -> str:
 
 def _note(words: str) -> str:
     """A line that the report does not print; names from the records must not end it early."""
-    seen = "".join(each if each.isprintable() else " " for each in words)
+    seen = "".join(sign if sign.isprintable() else " " for sign in words)
     return f"<!-- {folded(re.sub('-{2,}', '–', seen))} -->"

@@ -24,63 +24,63 @@ _COLUMNS = (
 )  # fmt: skip
 
 
-def write_due_list(found: Due, service: str, place: Path) -> tuple[Path, ...]:
+def write_due_list(due: Due, service: str, place: Path) -> tuple[Path, ...]:
     """Write the page and the list; both files."""
-    titles = groups(found)
+    titles = groups(due)
     rows = (
         (
-            each.case_ref, each.site, each.lead_practitioner, titles[each.place], each.first_day, each.six_weeks_on,
-            each.last_day, each.days_left, record(each), each.cut_off,
+            case.case_ref, case.site, case.lead_practitioner, titles[case.place], case.first_day, case.six_weeks_on,
+            case.last_day, case.days_left, record(case), case.cut_off,
         )
-        for each in found.to_ask
+        for case in due.to_ask
     )  # fmt: skip
-    return html_page.write(place / "due.html", page(found, service)), csv_files.write(place / "due.csv", _COLUMNS, rows)
+    return html_page.write(place / "due.html", page(due, service)), csv_files.write(place / "due.csv", _COLUMNS, rows)
 
 
-def page(found: Due, service: str) -> str:
+def page(due: Due, service: str) -> str:
     """The whole page as text."""
     return html_page.render(
         "due.html",
-        found=found,
+        due=due,
         service=service,
-        on=day_label(found.on),
-        days=counted(found.days, "day"),
-        warnings=warnings(found),
-        nobody=nobody(found),
-        how_many=how_many(found),
-        to_ask=_to_ask(found),
-        held=_held(found),
-        closed_unanswered=counted(found.closed_unanswered, "window"),
+        on=day_label(due.on),
+        days=counted(due.days, "day"),
+        warnings=warnings(due),
+        nobody=nobody(due),
+        how_many=how_many(due),
+        to_ask=_to_ask(due),
+        held=_held(due),
+        closed_unanswered=counted(due.closed_unanswered, "window"),
     )
 
 
-def groups(found: Due) -> dict[str, str]:
+def groups(due: Due) -> dict[str, str]:
     """What each group is called."""
-    within = f"within {counted(found.days, 'day')}"
+    within = f"within {counted(due.days, 'day')}"
     return {CLOSING: f"open now, closing {within}", OPEN: "open now", OPENS: f"opens {within}"}
 
 
-def how_many(found: Due) -> str:
+def how_many(due: Due) -> str:
     """How many may be asked, by group."""
-    closing, later, opens = (len(found.of(place)) for place in (CLOSING, OPEN, OPENS))
-    within = f"within {counted(found.days, 'day')}"
+    closing, later, opens = (len(due.of(place)) for place in (CLOSING, OPEN, OPENS))
+    within = f"within {counted(due.days, 'day')}"
     return (
-        f"{counted(len(found.to_ask), 'case')}: {closing} open now and closing {within}, {later} open now for longer, "
+        f"{counted(len(due.to_ask), 'case')}: {closing} open now and closing {within}, {later} open now for longer, "
         f"{opens} to open {within}"
     )
 
 
-def record(each: ToAsk) -> str:
+def record(case: ToAsk) -> str:
     """Whether the case is open, in words."""
-    return "open" if each.closed_reason is None else f"closed: {each.closed_reason.replace('_', ' ')}"
+    return "open" if case.closed_reason is None else f"closed: {case.closed_reason.replace('_', ' ')}"
 
 
-def warnings(found: Due) -> tuple[str, ...]:
+def warnings(due: Due) -> tuple[str, ...]:
     """What has to be known before anyone is rung: how old each source's newest export is, and what it cannot say."""
     said = []
-    for source in found.sources:
+    for source in due.sources:
         name = f"The export of {source.name}" if source.name else "The export in the layout"
-        said += [f"{name} {words}" for words in _of_source(source, found.on)]
+        said += [f"{name} {words}" for words in _of_source(source, due.on)]
     return tuple(said)
 
 
@@ -99,12 +99,12 @@ def _of_source(source: Source, on: date) -> list[str]:
     return said
 
 
-def nobody(found: Due) -> str:
+def nobody(due: Due) -> str:
     """Why the list is empty; empty where it is not."""
-    if found.to_ask:
+    if due.to_ask:
         return ""
-    newest = found.newest_cut_off
-    age = (found.on - newest).days
+    newest = due.newest_cut_off
+    age = (due.on - newest).days
     if age <= 0:
         return "Nobody’s question is open, or opens in these days, without an answer"
     return (
@@ -114,24 +114,24 @@ def nobody(found: Due) -> str:
     )
 
 
-def _to_ask(found: Due) -> Table:
-    titles = groups(found)
+def _to_ask(due: Due) -> Table:
+    titles = groups(due)
     listed = tuple(
-        Group(f"{title.capitalize()} ({len(found.of(place))})", tuple(_row(each) for each in found.of(place)))
+        Group(f"{title.capitalize()} ({len(due.of(place))})", tuple(_row(case) for case in due.of(place)))
         for place, title in titles.items()
-        if found.of(place)
+        if due.of(place)
     )
     heads = ("Case", "Last day", "Days left", "Lead practitioner", "Site", "Record", "First day", "Six weeks on")
-    caption = f"Days left are counted from {day_label(found.on)}; 0 means that this day is the last."
+    caption = f"Days left are counted from {day_label(due.on)}; 0 means that this day is the last."
     return Table("to-ask", caption, heads, listed, words=True)
 
 
-def _row(each: ToAsk) -> Row:
-    first, six_weeks, last = map(short_day_label, (each.first_day, each.six_weeks_on, each.last_day))
-    who = (or_not_recorded(each.lead_practitioner), or_not_recorded(each.site), record(each))
-    return Row(each.case_ref, (last, f"{each.days_left}", *who, first, six_weeks))
+def _row(case: ToAsk) -> Row:
+    first, six_weeks, last = map(short_day_label, (case.first_day, case.six_weeks_on, case.last_day))
+    who = (or_not_recorded(case.lead_practitioner), or_not_recorded(case.site), record(case))
+    return Row(case.case_ref, (last, f"{case.days_left}", *who, first, six_weeks))
 
 
-def _held(found: Due) -> Table:
-    rows = tuple(Row(each.case_ref, (each.why,)) for each in found.held_back)
+def _held(due: Due) -> Table:
+    rows = tuple(Row(case.case_ref, (case.why,)) for case in due.held_back)
     return Table("held-back", "Not to be contacted from this list", ("Case", "Why"), (Group("", rows),), words=True)

@@ -68,18 +68,18 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
     last = content.quarter
     quarters = sorted({key[1] for key in content.lookup.results if key[1] <= last})
     there: dict[str, set[str]] = {}
-    for (_, _, breakdown), levels in content.lookup.levels.items():
-        there.setdefault(breakdown, set()).update(levels)
+    for (_, _, split), levels in content.lookup.levels.items():
+        there.setdefault(split, set()).update(levels)
     breakdowns = [
         {
-            "name": each.name,
-            "title": each.title,
+            "name": breakdown.name,
+            "title": breakdown.title,
             "levels": [
-                [level, each.title if level == ALL else without_unseen_signs(words.level(each.name, level))]
-                for level in words.in_order(each.name, there.get(each.name, ()))
+                [level, breakdown.title if level == ALL else without_unseen_signs(words.level(breakdown.name, level))]
+                for level in words.in_order(breakdown.name, there.get(breakdown.name, ()))
             ],
         }
-        for each in content.breakdowns
+        for breakdown in content.breakdowns
     ]
     of = {measure.name: measure for measure in content.measures}
     rows: dict[str, dict[str, dict[str, list[Any]]]] = {}
@@ -103,9 +103,9 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
         if quarter <= last:
             curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[quarter] = {
                 "steps": [
-                    [each.day, each.incidence, sentences.percent(each.incidence)]
-                    for each in days
-                    if each.incidence is not None
+                    [step.day, step.incidence, sentences.percent(step.incidence)]
+                    for step in days
+                    if step.incidence is not None
                 ],
                 "by_day": measure_tables.by_days(days),
             }
@@ -118,7 +118,7 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
         "curve_days": [f"By day {day}" for day in measure_tables.CURVE_DAYS],
         "first": [*content.settings.at_a_glance, content.measures[0].name][0],
         "breakdowns": breakdowns,
-        "measures": [_measure(each, content, words) for each in content.measures],
+        "measures": [_measure(measure, content, words) for measure in content.measures],
         "rows": rows,
         "curves": curves,
     }

@@ -39,7 +39,7 @@ def render(
         .render(
             style=Markup(style),
             policy=Markup(
-                _POLICY.format(scripts=let_in, style=" ".join(f"'{hashed(each)}'" for each in (style, *styles)))
+                _POLICY.format(scripts=let_in, style=" ".join(f"'{hashed(text)}'" for text in (style, *styles)))
             ),
             scripts=tuple(Markup(script) for script in scripts),
             **values,

@@ -1,7 +1,7 @@
 """The cases to look at again: a page and a CSV of their own, because editions get e-mailed and lists of cases must not.
 
 Comes in: the reasons with their cases, the content of the edition they stand beside, where to write. Goes out:
-cases_to_look_at_again.html and .csv, the same bytes for the same cases. Refuses nothing.
+cases_to_look_at_again.html and .csv, the same bytes for the same cases.
 """
 
 from __future__ import annotations

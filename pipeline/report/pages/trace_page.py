@@ -2,7 +2,7 @@
 
 Comes in: the traced figures, the flow of everyone first, and the edition's content. Goes out: trace.html. Its sections
 have ids that other pages link to: #MEASURE for each measure at a glance, #everyone, and #everyone-ROUTE-SIXWEEKS for
-each cell of the flow. Refuses nothing.
+each cell of the flow.
 """
 
 from __future__ import annotations
@@ -24,6 +24,6 @@ def write_trace(traced: Sequence[Traced], content: EditionContent, path: Path) -
         quarter=content.quarter,
         quarter_label=long_label(content.quarter),
         cut_off=day_label(content.provenance.cut_off),
-        traced=traced,
+        figures=traced,
     )
     return html_page.write(path, page)

@@ -1,6 +1,6 @@
 """What of a report needs the lead's attention, in a few lines.
 
-Comes in: the content of an edition. Goes out: sentences without their full stops. Refuses nothing; it judges nothing
+Comes in: the content of an edition. Goes out: sentences without their full stops. It judges nothing
 the page does not.
 """
 

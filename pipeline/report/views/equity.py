@@ -53,12 +53,15 @@ class Equity:
 
 def equity(content: EditionContent, wording: Wording) -> Equity:
     """The primary measures that are shares, in the order of the settings."""
-    breakdowns = tuple(each for each in content.breakdowns if each.for_equity)
+    breakdowns = tuple(breakdown for breakdown in content.breakdowns if breakdown.for_equity)
     named = {measure.name: measure for measure in content.measures}
     measures = tuple(named[name] for name in content.settings.at_a_glance if named[name].kind != DAYS)
     views, unlike, comparisons = [], [], 0
     for measure in measures if breakdowns else ():
-        groups = [(each, _levels(measure, each, content.lookup, content.quarter, wording)) for each in breakdowns]
+        groups = [
+            (breakdown, _levels(measure, breakdown, content.lookup, content.quarter, wording))
+            for breakdown in breakdowns
+        ]
         everyone = content.lookup.everyone(measure.name, content.quarter)
         views.append(_view(measure, groups, everyone, content.quarter, wording))
         for breakdown, levels in groups:
@@ -89,7 +92,8 @@ def _view(
 ) -> ByGroup:
     figure = sentences.figure(measure, everyone, wording.grains[measure.grain][1])
     rows = [
-        (each.title, [(wording.level(each.name, level), result) for level, result in levels]) for each, levels in groups
+        (breakdown.title, [(wording.level(breakdown.name, level), result) for level, result in levels])
+        for breakdown, levels in groups
     ]
     drawn = chart(
         f"{measure.name}-equity",

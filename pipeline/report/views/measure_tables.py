@@ -1,6 +1,6 @@
 """The tables of an edition, as rows of ready text.
 
-Comes in: results, one measure at a time. Goes out: frozen tables the templates print as they are. Refuses nothing.
+Comes in: results, one measure at a time. Goes out: frozen tables the templates print as they are.
 """
 
 from __future__ import annotations
@@ -127,12 +127,12 @@ def by_days(steps: Sequence[CurveDay]) -> tuple[str, ...]:
 
 def _by_day(steps: Sequence[CurveDay], day: int) -> str:
     at_risk = steps[0].at_risk if steps else 0
-    gone = sum(each.events + each.competing + each.censored for each in steps if each.day < day)
+    gone = sum(step.events + step.competing + step.censored for step in steps if step.day < day)
     ended = bool(steps) and steps[-1].at_risk == steps[-1].events + steps[-1].competing
     # Past the last day anybody was watched there is nothing to read, unless every wait had ended by then.
     if at_risk <= gone and not ended:
         return "nobody watched so long"
-    reached = [each for each in steps if each.day <= day]
+    reached = [step for step in steps if step.day <= day]
     step = reached[-1] if reached else None
     if step is None or step.incidence is None:
         return "0%"

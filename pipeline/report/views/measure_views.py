@@ -112,7 +112,11 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     now = lookup.everyone(measure.name, quarter)
     share = content.settings.standards.get(measure.name)
     curve_chart, curve_table = _curve(measure, lookup, quarter)
-    shown = [each for each in content.breakdowns if each.for_every_measure or each.name in measure.also_by]
+    shown = [
+        breakdown
+        for breakdown in content.breakdowns
+        if breakdown.for_every_measure or breakdown.name in measure.also_by
+    ]
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["quarter"] == quarter)]
     small = sentences.small(measure, now)
     notes = (sentences.bounds(now), sentences.counts(measure, now), small)
@@ -154,7 +158,7 @@ def description(measure: Measure, series: Sequence[tuple[str, Result | None]], w
     last = sentences.figure(measure, series[-1][1], wording.grains[measure.grain][1])
     text = f"{len(series)} quarters, the last {long_label(series[-1][0])}: {last}."
     if len(known) > 1:
-        low, high = (sentences.short(measure, pick(known, key=lambda each: each[0])[1]) for pick in (min, max))
+        low, high = (sentences.short(measure, pick(known, key=lambda point: point[0])[1]) for pick in (min, max))
         text += f" Lowest {low}, highest {high}."
     return text + " Every figure stands in the table that follows."
 

@@ -1,6 +1,6 @@
 """The tables of the data quality part: what came in, what was set aside and why, what was not recorded.
 
-Comes in: the Quality of an edition. Goes out: frozen tables. Refuses nothing; that the lines add up was checked
+Comes in: the Quality of an edition. Goes out: frozen tables. That the lines add up was checked
 before.
 """
 
@@ -36,10 +36,12 @@ def reasons(quality: Quality, wording: Wording) -> Table | None:
     if quality.reasons.empty:
         return None
     groups = []
-    for load, found in quality.reasons.groupby("load", sort=True):
+    for load, of_load in quality.reasons.groupby("load", sort=True):
         rows = [
             Row(_place(row.table, row.column), (wording.set_aside[row.kind], _text(row.allowed), str(row.count)))
-            for row in found.sort_values(["table", "column", "kind", "allowed"]).itertuples(index=False, name="Reason")
+            for row in of_load.sort_values(["table", "column", "kind", "allowed"]).itertuples(
+                index=False, name="Reason"
+            )
         ]
         groups.append(Group(f"Load {load}", tuple(rows)))
     heads = ("Table and column", "Set aside", "What is allowed", "Count")

@@ -27,15 +27,15 @@ def prompts(views: Sequence[OwnView], reasons: Sequence[Reason], words: Wording)
 
 def _all_known(views: Sequence[OwnView], words: Wording) -> list[str]:
     """The largest group with every answer on record, of a measure whose answer has not always been."""
-    found = [
+    whole = [
         (view.measure, view.result.eligible)
         for view in views
         if view.not_always_known and view.result is not None and view.result.eligible >= _LEAST
         if view.result.unknown == 0
     ]
-    if not found:
+    if not whole:
         return []
-    measure, eligible = max(found, key=lambda each: each[1])
+    measure, eligible = max(whole, key=lambda own: own[1])
     return [
         f"{measure.title}: the answer is known for all {words.several(measure.grain, eligible)} of yours, which it was "
         "not always. What made that possible?"
@@ -44,13 +44,13 @@ def _all_known(views: Sequence[OwnView], words: Wording) -> list[str]:
 
 def _unknown(views: Sequence[OwnView], words: Wording) -> list[str]:
     """The measures with the most not known, once where several rest on the same missing answers."""
-    found: dict[tuple[str, int, int], tuple[Measure, int]] = {}
+    missing: dict[tuple[str, int, int], tuple[Measure, int]] = {}
     for view in views:
         result = view.result
         if result is not None and (result.unknown or 0) >= _LEAST and view.measure.kind != DAYS:
             key = (view.measure.section, result.eligible, result.unknown or 0)
-            found.setdefault(key, (view.measure, result.unknown or 0))
-    most = sorted(found.items(), key=lambda each: (-each[1][1], each[1][0].name))[:_MOST]
+            missing.setdefault(key, (view.measure, result.unknown or 0))
+    most = sorted(missing.items(), key=lambda gap: (-gap[1][1], gap[1][0].name))[:_MOST]
     return [
         f"{measure.title}: the answer is not known for {unknown} of your "
         f"{words.several(measure.grain, eligible)}. What would make asking, or writing it down, easier?"

@@ -18,10 +18,10 @@ _MONTHS = (*_EARLY, *_LATE)
 
 
 def _parts(quarter: str) -> tuple[int, int]:
-    found = _NAME.fullmatch(quarter)
-    if found is None:
+    named = _NAME.fullmatch(quarter)
+    if named is None:
         raise ValueError(f"not a quarter: {quarter!r}; a quarter looks like 2026Q3")
-    return int(found[1]), int(found[2])
+    return int(named[1]), int(named[2])
 
 
 def long_label(quarter: str) -> str:

@@ -64,8 +64,8 @@ class Wording:
 
     def section(self, name: str) -> SectionWords:
         """The words of a section; its own name where the file has none."""
-        found = [section for section in self.sections if section.name == name]
-        return found[0] if found else SectionWords(name, name.replace("_", " ").capitalize(), "")
+        unlisted = SectionWords(name, name.replace("_", " ").capitalize(), "")
+        return next((section for section in self.sections if section.name == name), unlisted)
 
 
 def read(path: Path) -> Wording:
@@ -83,7 +83,9 @@ def read(path: Path) -> Wording:
         if missing:
             raise ValueError(f"{path.name}: [{table}] has no words for {', '.join(missing)}")
     return Wording(
-        sections=tuple(SectionWords(each["name"], each["title"], each["lead"]) for each in stated["sections"]),
+        sections=tuple(
+            SectionWords(section["name"], section["title"], section["lead"]) for section in stated["sections"]
+        ),
         routes=stated["routes"],
         six_weeks=stated["six_weeks"],
         grains={grain: (words[0], words[1]) for grain, words in stated["grains"].items()},
