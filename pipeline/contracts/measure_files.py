@@ -21,7 +21,7 @@ from pipeline.settings import Settings
 
 PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
 REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
-FOLLOWED_DAYS = 84  # how long a wait is followed (measures.md)
+FOLLOWED_DAYS = 84  # how long a wait is followed; the SQL of the waits says it too
 
 # The columns of results.csv and waits.csv, in their order.
 GROUP = ("measure", "quarter", "breakdown", "level")

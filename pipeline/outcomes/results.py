@@ -33,7 +33,7 @@ from pipeline.statistics.waits import cumulative_incidence, incidence_at
 METHODS = {
     PROPORTION: "wilson_95",
     DAYS: "median_quartiles_type_7",
-    TIME_TO_EVENT: "cumulative_incidence_day_28_loglog_95",
+    TIME_TO_EVENT: f"cumulative_incidence_day_{REPORTED_DAY}_loglog_95",
 }
 
 
