@@ -15,7 +15,7 @@ from .reckoning import FileAccount, Reckoning, reckon
 
 CUT_OFF = date(2025, 6, 30)
 BOUNDS = (("minimum", "minLength"), ("maximum", "maxLength"))
-DECLARATION = Path(__file__).parents[2] / "pipeline" / "export_layout.json"
+DECLARATION = Path(__file__).parents[2] / "pipeline" / "contracts" / "export_layout.json"
 
 CASES = b"case_ref,site,help_requested_date,first_contact_date,age_days,closed_date,first_baby\n"
 A = b"a,hub_a,,2025-01-10,5,,\n"
