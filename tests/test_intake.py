@@ -21,8 +21,10 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts import check_files, layout
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
+from pipeline.contracts.places import SQL
+from pipeline.contracts.query_files import query_file
 from pipeline.errors import Refused
-from pipeline.intake import choose_mapping
+from pipeline.intake import choose_mapping, statements
 from pipeline.intake.account import line_counts
 from pipeline.intake.check import column_rules, staging
 from pipeline.intake.map.field_sql import trimmed_records
@@ -183,6 +185,13 @@ def test_every_white_space_is_taken_off_both_ends_of_a_field_and_never_out_of_it
         in_sql = "SELECT list_transform(fields, lambda text: trim(text, $spaces)) FROM rows"
         by_duckdb = duckdb.execute(in_sql, {"spaces": "".join(spaces)}).fetchall()
         assert trimmed["fields"].to_pylist() == [line for (line,) in by_duckdb]
+
+
+def test_every_statement_of_the_intake_is_one_select_that_is_asked_for_by_its_name():
+    program = "".join(path.read_text(encoding="utf-8") for path in Path(statements.__file__).parent.rglob("*.py"))
+    names = [query_file(f"intake/{path.stem}").name for path in (SQL / "intake").glob("*.sql")]
+    assert names
+    assert [name for name in names if f'"{name.removeprefix("list_of_")}"' not in program] == []
 
 
 def wrong_and_right(column: Column) -> tuple[list[str], list[str]]:

@@ -101,6 +101,11 @@ def column_totals(table: Table, prefix: str, which: str) -> str:
     return f"SELECT count(*), [{recorded}], [{answers}] FROM {prefix}{table.name} {which}"
 
 
+def findings_by_column(findings: str, which: str) -> str:
+    """One row a table and column: how often something was set aside because of it."""
+    return f"SELECT table_name, column_name, count(*) FROM {findings} {which} GROUP BY table_name, column_name"
+
+
 def has_few_answers(column: Column) -> bool:
     """Whether the answers of a column are few enough to be counted one by one."""
     if column.kind != INTEGER:

@@ -34,12 +34,8 @@ def profile_of_load(con: duckdb.DuckDBPyConnection, load: int) -> pd.DataFrame:
 def _profile(
     con: duckdb.DuckDBPyConnection, prefix: str, findings: str, which: str, values: Sequence[int]
 ) -> pd.DataFrame:
-    bad = {
-        (table, column): count
-        for table, column, count in con.execute(
-            f"SELECT table_name, column_name, count(*) FROM {findings} {which} GROUP BY table_name, column_name", values
-        ).fetchall()
-    }
+    findings_of = con.execute(column_sql.findings_by_column(findings, which), values).fetchall()
+    bad = {(table, column): count for table, column, count in findings_of}
     rows = []
     for table in layout.tables():
         counted = con.execute(column_sql.column_totals(table, prefix, which), values).fetchall()
