@@ -4,7 +4,7 @@ Each run draws a small export without a fault (tests/small_exports.py), damages 
 holds what came of it against lines counted apart (tests/counting_lines.py). A run is told by its number:
 
     FEEDING_AUDIT_DAMAGE=1234 python -m pytest tests/test_damage.py      that one run alone
-    FEEDING_AUDIT_DAMAGES=5000 python -m pytest tests/test_damage.py     so many runs instead of 500
+    FEEDING_AUDIT_DAMAGES=5000 python -m pytest tests/test_damage.py     so many runs instead of 250
 
 Of every ten runs one is not damaged, and must be accepted whole.
 """
@@ -37,7 +37,7 @@ from tests.counting_lines import Counted
 from tests.damaging_tables import NOTHING, Damage
 from tests.small_exports import CUT_OFF, IN_LAYOUT, OF_CSV, OF_WORKBOOKS, PARQUET, ZIP, Drawn
 
-RUNS, BATCHES = int(os.environ.get("FEEDING_AUDIT_DAMAGES", "500")), 10
+RUNS, BATCHES = int(os.environ.get("FEEDING_AUDIT_DAMAGES", "250")), 5
 ALONE = os.environ.get("FEEDING_AUDIT_DAMAGE")
 SHARE = max(1, RUNS // BATCHES)
 BATCH = [range(start, start + SHARE) for start in range(0, SHARE * BATCHES, SHARE)] if ALONE is None else [[int(ALONE)]]
@@ -327,6 +327,19 @@ def test_a_damaged_export_is_loaded_whole_or_refused(seeds: Iterable[int], tmp_p
     if ALONE is None and SHARE >= 50:
         # Else the damage is all of one kind, and half of what is demanded is never looked at.
         assert min(ends["loaded"], ends["refused"]) >= SHARE / 10, ends
+
+
+@pytest.mark.skipif(ALONE is not None or RUNS < 250, reason="so few runs need not draw every damage")
+def test_every_damage_is_drawn_more_than_once():
+    drawn = collections.Counter[Damage]()
+    for seed in range(RUNS):
+        chance = random.Random(seed)
+        shape = small_exports.draw(chance).shape
+        drawn.update(draw_damages(chance, shape) if seed % 10 else [])
+    kinds = (damaging_tables.DAMAGES, damaging_files.OF_ANY, damaging_files.OF_TEXT, damaging_files.OF_MAPPINGS)
+    packed = (damaging_packed.OF_WORKBOOKS, damaging_packed.OF_PARQUET, damaging_packed.OF_ZIPS)
+    seldom = [damage.__name__ for of_kind in (*kinds, *packed) for damage in of_kind if drawn[damage] < 2]
+    assert seldom == []
 
 
 def test_the_search_of_an_audit_folder_finds_what_is_there(tmp_path: Path, audits: dict[str, Path]):
