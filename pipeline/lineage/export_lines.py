@@ -18,7 +18,7 @@ import duckdb
 
 from pipeline.contracts import layout
 from pipeline.contracts.grains import GRAINS, Grain
-from pipeline.contracts.places import SQL
+from pipeline.contracts.query_files import query_file
 from pipeline.errors import Refused
 from pipeline.intake.map.mapping_file import parse_mapping
 
@@ -91,8 +91,8 @@ def read(con: duckdb.DuckDBPyConnection, case_refs: Collection[str]) -> Lines:
         built = _records(con, f"SELECT * FROM {grain.table} WHERE case_ref IN (SELECT case_ref FROM traced)")
         worked_out[grain] = {row[grain.id_column]: row for row in built}
     return Lines(
-        tuple(_load(*row) for row in con.execute(_sql("loads")).fetchall()),
-        {ref: CountsAs(*rest) for ref, *rest in con.execute(_sql("counts_as")).fetchall()},
+        tuple(_load(*row) for row in con.execute(query_file("lineage/loads").sql).fetchall()),
+        {ref: CountsAs(*rest) for ref, *rest in con.execute(query_file("lineage/counts_as").sql).fetchall()},
         {ref: tuple(lines) for ref, lines in of_case.items()},
         worked_out,
     )
@@ -123,7 +123,7 @@ def _set_aside(con: duckdb.DuckDBPyConnection) -> tuple[dict[_Where, dict[str, s
     """What was set aside, by case, table, file and line: single values by their column, and whole rows."""
     values: dict[_Where, dict[str, str]] = defaultdict(dict)
     rows: dict[_Where, str] = {}
-    for case_ref, table, file, line, kind, column, said in con.execute(_sql("set_aside")).fetchall():
+    for case_ref, table, file, line, kind, column, said in con.execute(query_file("lineage/set_aside").sql).fetchall():
         where = (case_ref, table, file, line)
         if kind == "row":
             rows[where] = f"{rows[where]}; {said}" if where in rows else said
@@ -136,7 +136,3 @@ def _records(con: duckdb.DuckDBPyConnection, query: str) -> list[dict[str, Any]]
     rows = con.execute(query)
     names = [column[0] for column in rows.description]
     return [dict(zip(names, row, strict=True)) for row in rows.fetchall()]
-
-
-def _sql(name: str) -> str:
-    return (SQL / "lineage" / f"{name}.sql").read_text(encoding="utf-8")
