@@ -1,7 +1,7 @@
 """The spine: each stage called once, in order.
 
     export -> open (read, choose, screen) -> examine (check, account, gate) -> store
-    store, as it stands at an event -> cases -> measures -> counts -> statistics -> edition
+    store, as it stands at an event -> cases -> measures -> counts -> statistics -> content -> pages
     a figure -> its cases -> their lines
     withdrawal, erasure -> store
 
@@ -11,12 +11,13 @@ It has no logic of its own; what a stage refuses, it lets through.
 
 from __future__ import annotations
 
-import contextlib
 from datetime import date
 from pathlib import Path
 
 from pipeline import store
 from pipeline.contracts import places
+from pipeline.contracts.apart_files import aparts
+from pipeline.contracts.breakdown_file import breakdowns
 from pipeline.errors import Refused
 from pipeline.intake.account import findings, load_lists, mending_workbook
 from pipeline.intake.examination import Examined, examine
@@ -24,9 +25,10 @@ from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.lineage import figure_asked
-from pipeline.outcomes import accounts, cases, results
+from pipeline.outcomes import accounts, cases, counting, measure_rows, quarters, results
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
+from pipeline.outcomes.outcome import Outcome, put_together
 from pipeline.progress import Progress
 from pipeline.report.content import inputs
 from pipeline.report.content.gather import gather
@@ -41,7 +43,7 @@ from pipeline.report.pages.service_page import write_service_edition
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.views.attention import attention
 from pipeline.run_results import DueListed, Loaded, MadeForOne, Reported, Withdrawn
-from pipeline.session import held, place_of, settings_of, worked_out
+from pipeline.session import Session, beside, held, opened, settings_of
 from pipeline.store import audit_folder
 from pipeline.store.audit_folder import owner_only
 
@@ -73,12 +75,11 @@ def check(
     settings, watch = settings_of(folder), progress or Progress()
     if to_mend is not None:
         mending_workbook.see_that_it_may_be_written(to_mend)
-    opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
-    with owner_only(), contextlib.closing(store.work(None)) as con:
-        store.attach_if_there(con, folder)
-        examined = examine(con, opened, settings.gate, watch)
+    export = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
+    with beside(folder) as con:
+        examined = examine(con, export, settings.gate, watch)
         if to_mend is not None:
-            mending_workbook.write_workbook(to_mend, findings.listed(con), export=opened.name)
+            mending_workbook.write_workbook(to_mend, findings.listed(con), export=export.name)
     return examined
 
 
@@ -94,30 +95,30 @@ def load(
 ) -> Loaded:
     """Read, screen and check an export, and add it to the folder's store, unless the batch gate holds it back."""
     settings, watch = settings_of(folder), progress or Progress()
-    opened = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
+    export = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with held(folder, to_change=True, may_make=True) as con:
-        there = store.load_of(con, opened.fingerprint, opened.given)
+        there = store.load_of(con, export.fingerprint, export.given)
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
-            return Loaded(there, opened.cut_off, None, load_lists.write(con, there, folder))
-        examined = examine(con, opened, settings.gate, watch)
+            return Loaded(there, export.cut_off, None, load_lists.write(con, there, folder))
+        examined = examine(con, export, settings.gate, watch)
         if examined.doubts and not accept_anyway:
             raise Refused(examined.doubts)
         watch.stage("storing")
         number = store.add_load(
             con,
-            export=opened.name,
-            source=opened.mapping.source,
-            cut_off=opened.cut_off,
-            fingerprint=opened.fingerprint,
-            mapping=opened.mapping.text,
+            export=export.name,
+            source=export.mapping.source,
+            cut_off=export.cut_off,
+            fingerprint=export.fingerprint,
+            mapping=export.mapping.text,
             accepted_anyway=accept_anyway if examined.doubts else "",
             counts=examined.counts,
             remarks=examined.kept_remarks(accept_anyway),
         )
         lists = load_lists.write(con, number, folder)
         settled = None if examined.before is None else accounts.settled(con, examined.before, number)
-    return Loaded(number, opened.cut_off, examined, lists, settled)
+    return Loaded(number, export.cut_off, examined, lists, settled)
 
 
 def report(
@@ -128,20 +129,18 @@ def report(
     as_pdf: bool = False,
     progress: Progress | None = None,
 ) -> Reported:
-    """Compute every measure and write the result files and the pages of a quarter for the service.
-
-    As loaded at an event: beside the current ones, as they were made then.
-    """
+    """Write the result files and the pages of a quarter; as loaded at an event, beside the current ones, as of then."""
     watch = progress or Progress()
     if as_pdf:
         pdf.see_that_it_can_be_made()
-    with worked_out(folder, quarter, watch, as_loaded) as worked:
-        outcome, place = worked.outcome, place_of(folder, worked, as_loaded)
+    with opened(folder, quarter, as_loaded) as session:
+        outcome = worked_out(session, watch)
         watch.stage("writing the pages")
-        content = gather(worked.con, worked.basis, outcome)
-        again = look_again(worked.con, outcome.quarter)
+        content = gather(session.con, session.basis, outcome)
+        again = look_again(session.con, outcome.quarter)
         headlines = figure_asked.headlines(outcome, content.settings.at_a_glance)
-        behind = traced_of(worked.con, outcome, content.settings, headlines, content.settings.traced_cases)
+        behind = traced_of(session.con, outcome, content.settings, headlines, content.settings.traced_cases)
+        place = session.place()
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
@@ -157,8 +156,25 @@ def report(
         said = attention(content, again)
         if as_loaded is None:
             # One made again is no new fact, and would pass for how it was made at the time.
-            said += inputs.recorded(worked.con, folder, worked.basis, outcome.quarter, worked.event)
-    return Reported(tuple(files), worked.basis.settings, outcome, said)
+            said += inputs.recorded(session.con, folder, session.basis, session.event)
+    return Reported(tuple(files), content.settings, outcome, said)
+
+
+def worked_out(session: Session, watch: Progress) -> Outcome:
+    """From the store to the results: cases, measures, counts, statistics; for every quarter up to the session's."""
+    con, measures, settings, quarter = session.con, session.measures, session.basis.settings, session.basis.quarter
+    split_by, groups_apart = breakdowns(), aparts(measures)
+    watch.stage("one row a case")
+    cases.build(con)
+    first = cases.first_quarter(con)
+    quarters.see_that_it_is_known(session.asked, first, session.cut_off)
+    measure_rows.count_rows(con, measures, settings, watch)
+    apart = measure_rows.count_apart(con, groups_apart)
+    watch.stage("counting by quarter, breakdown and level")
+    counting.break_down(con, split_by)
+    counts, day_counts = counting.count(con, measures, split_by), counting.count_days(con, measures, split_by)
+    by_level, waits = results.work_out(counts, day_counts, measures, first or quarter, quarter, session.cut_off)
+    return put_together(con, quarter, session.cut_off, measures, settings, split_by, by_level, waits, apart)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:
@@ -174,18 +190,19 @@ def due(folder: Path, on: date, days: int) -> DueListed:
 def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:
     """Write the edition of one practitioner and quarter."""
     watch = progress or Progress()
-    with worked_out(folder, quarter, watch) as worked:
-        content = gather_practitioner(worked.con, worked.basis, worked.outcome, code)
+    with opened(folder, quarter) as session:
+        outcome = worked_out(session, watch)
+        content = gather_practitioner(session.con, session.basis, outcome, code)
         watch.stage("writing the page")
-        place = audit_folder.part(place_of(folder, worked), "practitioner")
-        return MadeForOne(write_practitioner_edition(content, place), content)
+        page = write_practitioner_edition(content, audit_folder.part(session.place(), "practitioner"))
+        return MadeForOne(page, content)
 
 
 def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> commentary_to_write.Laid:
     """Lay the file for the lead's words on a quarter."""
-    with worked_out(folder, quarter, progress or Progress()) as worked:
-        content = gather(worked.con, worked.basis, worked.outcome)
-        return commentary_to_write.lay(folder, content, worked.basis.commentary_before or "")
+    with opened(folder, quarter) as session:
+        content = gather(session.con, session.basis, worked_out(session, progress or Progress()))
+        return commentary_to_write.lay(folder, content, session.basis.commentary_before)
 
 
 def trace(
@@ -197,10 +214,10 @@ def trace(
     progress: Progress | None = None,
 ) -> Traced:
     """Follow a figure of a quarter to the lines of the exports."""
-    with worked_out(folder, quarter, progress or Progress()) as worked:
-        figure = figure_asked.asked(worked.outcome, name, breakdown, level)
-        (traced,) = traced_of(worked.con, worked.outcome, worked.basis.settings, [figure])
-    return traced
+    with opened(folder, quarter) as session:
+        outcome = worked_out(session, progress or Progress())
+        figure = figure_asked.asked(outcome, name, breakdown, level)
+        return traced_of(session.con, outcome, session.basis.settings, [figure])[0]
 
 
 def loads(folder: Path) -> tuple[store.Event, ...]:

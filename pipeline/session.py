@@ -1,7 +1,7 @@
-"""The store of an audit folder, held for a while, and everything worked out of it as it stands at an event.
+"""What is open while a command runs: folder, store, settings, the lead's words, the event a report stands at.
 
-Comes in: an audit folder, a quarter, an event. Goes out: a working connection; the outcome and what it is made with.
-Refuses: a folder that is no audit folder or has no store; what the stages refuse, it lets through.
+Comes in: an audit folder; for a report a quarter and an event. Goes out: a working connection, or a Session. Refuses: a
+folder that is no audit folder or has no store, an event that did not happen; what reading the settings refuses.
 """
 
 from __future__ import annotations
@@ -9,15 +9,15 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import duckdb
 
 from pipeline import store
 from pipeline.contracts import measure_files
+from pipeline.contracts.measure_files import Measure
 from pipeline.outcomes import quarters
-from pipeline.outcomes.outcome import Outcome, work_out
-from pipeline.progress import Progress
 from pipeline.report.content import inputs
 from pipeline.report.content.inputs import Basis
 from pipeline.settings import FILE_NAME, Settings, read_settings
@@ -26,35 +26,40 @@ from pipeline.store.audit_folder import owner_only
 
 
 @dataclass(frozen=True)
-class Worked:
-    """Everything worked out of a store as it stands at an event."""
+class Session:
+    """What a report, or whatever else is of a quarter, is made from."""
 
-    con: duckdb.DuckDBPyConnection  # with the case tables, and every measure's rows
-    event: int
+    con: duckdb.DuckDBPyConnection
+    folder: Path
+    measures: tuple[Measure, ...]
     basis: Basis
-    outcome: Outcome
+    cut_off: date  # the newest one
+    event: int  # the store stands at
+    asked: str | None  # the quarter that was asked for; None where it is the latest that had ended
+    as_loaded: bool = False  # made again as it was
+
+    def place(self) -> Path:
+        """The folder of the quarter's editions; one of its own for a report made again."""
+        quarter = self.basis.quarter
+        name = f"{quarter}-as-loaded-{self.event}" if self.as_loaded else quarter
+        return audit_folder.part(audit_folder.part(self.folder, "editions"), name)
 
 
 @contextlib.contextmanager
-def worked_out(folder: Path, quarter: str | None, watch: Progress, as_loaded: int | None = None) -> Iterator[Worked]:
-    """What every page about a quarter rests on."""
+def opened(folder: Path, quarter: str | None, as_loaded: int | None = None) -> Iterator[Session]:
+    """The store at its newest event with the settings and words of the day, or all of it as it was at an event."""
     measures = measure_files.measures()
     names = {measure.name for measure in measures}
-    basis = inputs.as_now(folder, names, quarter) if as_loaded is None else None
+    settings = settings_of(folder) if as_loaded is None else None
     with held(folder, to_change=False) as con:
         event = store.stand_at(con, as_loaded)
         cut_off = store.newest_cut_off(con)
-        basis = basis or inputs.as_then(con, folder, names, event, quarter or quarters.latest_ended(cut_off))
-        outcome = work_out(con, measures, basis.settings, cut_off, basis.quarter, watch)
-        yield Worked(con, event, inputs.with_commentary(basis, folder, outcome.quarter), outcome)
-
-
-def place_of(folder: Path, worked: Worked, as_loaded: int | None = None) -> Path:
-    """The folder of the quarter's editions; one of its own for a report made again as loaded at an event."""
-    quarter = worked.outcome.quarter
-    place = folder / "editions" / (quarter if as_loaded is None else f"{quarter}-as-loaded-{as_loaded}")
-    place.mkdir(parents=True, exist_ok=True)
-    return place
+        chosen = quarters.latest_ended(cut_off) if quarter is None else quarters.parse(quarter)
+        if settings is None:
+            basis = inputs.as_then(con, folder, names, event, chosen)
+        else:
+            basis = inputs.as_now(folder, settings, chosen)
+        yield Session(con, folder, measures, basis, cut_off, event, quarter, as_loaded is not None)
 
 
 @contextlib.contextmanager
@@ -65,6 +70,14 @@ def held(folder: Path, *, to_change: bool, may_make: bool = False) -> Iterator[d
         store.see_that_it_is_there(folder)
     with owner_only(), contextlib.closing(store.work(folder)) as con:
         store.attach(con, folder, to_load=to_change)
+        yield con
+
+
+@contextlib.contextmanager
+def beside(folder: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A working connection that leaves nothing on the disk, with the folder's store to be read, if there is one."""
+    with owner_only(), contextlib.closing(store.work(None)) as con:
+        store.attach_if_there(con, folder)
         yield con
 
 

@@ -19,14 +19,13 @@ import pandas as pd
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
-from pipeline import run, store
+from pipeline import run
 from pipeline.console.cli import main
-from pipeline.contracts import measure_files
 from pipeline.errors import Refused
-from pipeline.outcomes.outcome import Outcome, work_out
+from pipeline.outcomes.outcome import Outcome
 from pipeline.progress import Progress
 from pipeline.report.pages import pdf
-from pipeline.settings import FILE_NAME, read_settings
+from pipeline.session import opened
 
 # The rows of these tests are few and made to be faulty: the batch gate would rightly hold them back.
 INVENTED = "rows invented for a test"
@@ -42,11 +41,8 @@ def write_export(folder: Path, tables: Mapping[str, str]) -> Path:
 
 def work_out_folder(folder: Path, quarter: str | None = None) -> Outcome:
     """The outcome of an audit folder, without a page."""
-    measures = measure_files.measures()
-    settings = read_settings(folder / FILE_NAME, {measure.name for measure in measures})
-    with contextlib.closing(store.work(folder)) as con:
-        store.attach(con, folder, to_load=False)
-        return work_out(con, measures, settings, store.newest_cut_off(con), quarter, Progress())
+    with opened(folder, quarter) as session:
+        return run.worked_out(session, Progress())
 
 
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
-from pipeline import run, store
+from pipeline import run
 from pipeline.contracts import measure_files
 from pipeline.errors import Refused
-from pipeline.outcomes import outcome
-from pipeline.outcomes.outcome import work_out
 from pipeline.progress import Progress
-from pipeline.settings import FILE_NAME, read_settings
+from pipeline.session import opened
 from tests.conftest import INVENTED, write_export
 
 GOOD = """\
@@ -74,10 +72,8 @@ def work(loaded: Path, tmp_path: Path) -> Callable[[str], None]:
         folder = tmp_path / "measures"
         folder.mkdir(exist_ok=True)
         (folder / "mine.sql").write_text(text, encoding="utf-8")
-        settings = read_settings(loaded / FILE_NAME, {measure.name for measure in measure_files.measures()})
-        with contextlib.closing(store.work(loaded)) as con:
-            store.attach(con, loaded, to_load=False)
-            work_out(con, measure_files.measures(folder), settings, store.newest_cut_off(con), None, Progress())
+        with opened(loaded, None) as session:
+            run.worked_out(replace(session, measures=measure_files.measures(folder)), Progress())
 
     return work_on
 
@@ -85,7 +81,7 @@ def work(loaded: Path, tmp_path: Path) -> Callable[[str], None]:
 @pytest.fixture(autouse=True)
 def no_groups_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     """The groups counted apart belong to measures that are not in the folders here."""
-    monkeypatch.setattr(outcome, "aparts", lambda _: ())
+    monkeypatch.setattr(run, "aparts", lambda _: ())
 
 
 @pytest.mark.parametrize("text", [GOOD, PROCEDURES, DAYS, EVENTS], ids=["case", "procedure", "days", "events"])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
 from collections.abc import Callable, Iterator
 from datetime import date
@@ -11,7 +10,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from pipeline import run, store
+from pipeline import run
 from pipeline.contracts import measure_files, query_files
 from pipeline.contracts.apart_files import aparts
 from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns
@@ -21,9 +20,8 @@ from pipeline.errors import Refused
 from pipeline.outcomes import accounts, counting, measure_rows
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
-from pipeline.outcomes.outcome import work_out
 from pipeline.progress import Progress
-from pipeline.settings import FILE_NAME, read_settings
+from pipeline.session import opened
 from tests.conftest import INVENTED, write_export
 
 QUARTER = "2026Q1"
@@ -73,12 +71,9 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
         "procedures": "case_ref,procedure_date,operator\nA,2026-01-20,P1",
     }
     run.load(audit, write_export(place / "export", tables), date(2026, 6, 30), accept_anyway=INVENTED)
-    measures = measure_files.measures()
-    settings = read_settings(audit / FILE_NAME, {measure.name for measure in measures})
-    with contextlib.closing(store.work(audit)) as con:
-        store.attach(con, audit, to_load=False)
-        work_out(con, measures, settings, date(2026, 6, 30), None, Progress())
-        yield con
+    with opened(audit, None) as session:
+        run.worked_out(session, Progress())
+        yield session.con
 
 
 def refused(work: Callable[[], object]) -> list[tuple[str, str]]:

@@ -22,7 +22,7 @@ from pipeline.lineage import behind_figure, export_lines, figure_asked
 from pipeline.outcomes import lookup
 from pipeline.progress import Progress
 from pipeline.report.content.traced import Traced
-from pipeline.session import worked_out
+from pipeline.session import opened
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
@@ -379,13 +379,14 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
 
 def test_every_figure_of_the_quarter_adds_up_to_its_cases(demo: tuple[Path, str]):
     """Each measure at each level, each group apart, each part of the flow: more than five hundred figures."""
-    with worked_out(demo[0], "2026Q3", Progress()) as worked:
-        results, flow = worked.outcome.results, worked.outcome.flow
+    with opened(demo[0], "2026Q3") as session:
+        outcome = run.worked_out(session, Progress())
+        results, flow = outcome.results, outcome.flow
         quarter = results[results["quarter"] == "2026Q3"]
         names = [tuple(row) for row in quarter[["measure", "breakdown", "level"]].itertuples(index=False)]
         names += [(group.name, None, None) for group in aparts(measure_files.measures())]
         names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(flow[split])]
-        asked = [figure_asked.asked(worked.outcome, *each) for each in names]
+        asked = [figure_asked.asked(outcome, *each) for each in names]
         assert len(asked) > 500
-        found = behind_figure.behind(worked.con, asked, worked.outcome)
+        found = behind_figure.behind(session.con, asked, outcome)
     assert sum(map(len, found)) > 10_000

@@ -46,3 +46,12 @@ def latest_ended(cut_off: date) -> str:
     """The latest quarter whose last day is on or before the cut-off."""
     quarter = of(cut_off)
     return quarter if last_day(quarter) <= cut_off else shifted(quarter, -1)
+
+
+def see_that_it_is_known(asked: str | None, first: str | None, cut_off: date) -> None:
+    """Raise Refused where a quarter was asked for that is before the first of any case, or after the cut-off."""
+    latest = of(cut_off)
+    if asked is not None and (asked > latest or (first is not None and asked < first)):
+        allowed = f"a quarter from {first or latest} to {latest}"
+        mend = f"ask for one of those, or load an export drawn later; the newest cut-off is {cut_off}"
+        raise Refused(Fault("QUARTER", f"{asked}: nothing is known of it", allowed, mend))

@@ -41,5 +41,5 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
             (*accounts.settled_since(con), *store.remarks(con, serious=False)),
         ),
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
-        commentary=commentary_view.view(basis.commentary or "", basis.commentary_before or "", outcome.quarter),
+        commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.quarter),
     )

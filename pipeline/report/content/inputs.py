@@ -20,47 +20,41 @@ from pipeline.settings import FILE_NAME, Settings, parse_settings, read_settings
 
 @dataclass(frozen=True)
 class Basis:
-    """Both commentaries are None where those of the day are to be read; `said` is what the reader is told first."""
+    """What a report of a quarter is made with. `said` is what the reader is told first."""
 
     settings: Settings
-    quarter: str | None
-    commentary: str | None
-    commentary_before: str | None  # on the quarter before, whose open actions are brought forward
+    quarter: str
+    commentary: str  # as it was written; empty where there is none
+    commentary_before: str  # on the quarter before, whose open actions are brought forward
     said: tuple[str, ...] = ()
 
 
-def as_now(folder: Path, measures: Collection[str], quarter: str | None) -> Basis:
-    """Today's settings and commentary."""
-    return Basis(read_settings(folder / FILE_NAME, measures), quarter, None, None)
+def as_now(folder: Path, settings: Settings, quarter: str) -> Basis:
+    """The commentary of today, with settings that were read."""
+    return Basis(
+        settings, quarter, commentary_file.read(folder, quarter), commentary_file.read(folder, shifted(quarter, -1))
+    )
 
 
 def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, quarter: str) -> Basis:
-    """Those of the latest report of that event and quarter; else today's, saying so."""
+    """What the latest report of that event and quarter was made with; else what there is today, saying so."""
     made = store.latest_report(con, event, quarter)
     if made is None:
-        basis = as_now(folder, measures, quarter)
         said = f"No report of {quarter} was recorded as loaded at event {event}; this one is "
+        basis = as_now(folder, read_settings(folder / FILE_NAME, measures), quarter)
         return replace(basis, said=(f"{said}made with the settings and the commentary of today",))
     settings = parse_settings(made.settings, Path(f"{FILE_NAME} as recorded with report {made.number}"), measures)
     said = f"The report recorded was made by version {made.made_by} of the program, this one by {__version__}; "
     differs = made.made_by != __version__
     told = (f"{said}figures may differ",) if differs else ()
-    return Basis(settings, made.quarter, made.commentary, made.commentary_before, told)
+    return Basis(settings, quarter, made.commentary, made.commentary_before, told)
 
 
-def recorded(con: duckdb.DuckDBPyConnection, folder: Path, basis: Basis, quarter: str, event: int) -> tuple[str, ...]:
+def recorded(con: duckdb.DuckDBPyConnection, folder: Path, basis: Basis, event: int) -> tuple[str, ...]:
     """Record what a report was made with; what is said where it could not be recorded. Lets go of the store."""
-    made = store.MadeWith(quarter, event, basis.settings.text, basis.commentary or "", basis.commentary_before or "")
+    made = store.MadeWith(basis.quarter, event, basis.settings.text, basis.commentary, basis.commentary_before)
     why = store.record_report(con, folder, made)
     if not why:
         return ()
     again = f"report --as-loaded {event} will not know its settings; make it again once the store can be written to"
     return (f"The report is made, but was not recorded in the store ({why}): {again}",)
-
-
-def with_commentary(basis: Basis, folder: Path, quarter: str) -> Basis:
-    """The same with the commentaries of the day, where those are the ones to be read."""
-    if basis.commentary is not None:
-        return basis
-    before = commentary_file.read(folder, shifted(quarter, -1))
-    return replace(basis, commentary=commentary_file.read(folder, quarter), commentary_before=before)
