@@ -51,7 +51,7 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "practitioner/caseload": {"first_seen": WHOLE, "procedures": WHOLE},
 }
 _OF_THE_STORE = {"files", "set_aside", *(table.name for table in layout.tables())}
-_BESIDE = {"loads_in_force", "newest_loads", "everyone", "broken_down"}
+_BESIDE = {"loads_in_force", "newest_loads", "everyone", "broken_down", "layout_rows"}
 
 
 def answer(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import duckdb
 import pandas as pd
 
+from pipeline import store
 from pipeline.contracts import check_files, layout
 from pipeline.contracts.measure_files import FOLLOWED_DAYS
 from pipeline.contracts.query_files import answer, build_view
@@ -40,6 +41,7 @@ def not_recorded(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
         if not column.must and column.always_asked
     ]
     tables, columns = map(list, zip(*asked, strict=True))
+    store.show_rows(con)
     return answer(con, "accounts/not_recorded", {"quarter": quarter, "tables": tables, "columns": columns}).df()
 
 

@@ -95,6 +95,15 @@ def show(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(f"CREATE VIEW store.{name} AS SELECT {', '.join(chosen)} {rows}")
 
 
+def show_rows(con: duckdb.DuckDBPyConnection) -> None:
+    """Make the view `layout_rows`: table, case_ref, load and all fields as JSON of every row of the layout's tables."""
+    tables = (
+        f"SELECT '{table.name}' AS \"table\", case_ref, load, to_json(t) AS fields FROM store.{table.name} AS t"
+        for table in layout.tables()
+    )
+    con.execute(f"CREATE OR REPLACE TEMP VIEW layout_rows AS {' UNION ALL '.join(tables)}")
+
+
 def columns(con: duckdb.DuckDBPyConnection, database: str) -> dict[str, list[str]]:
     """Each table of an attached database, and its columns in order."""
     query = (

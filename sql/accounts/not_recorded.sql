@@ -9,19 +9,12 @@ WITH seen AS (
     WHERE quarter_of(first_contact_date) = $quarter
 ),
 written AS (
-    SELECT 'cases' AS "table", seen.site, to_json(t) AS fields FROM store.cases AS t JOIN seen USING (case_ref, load)
-    UNION ALL
-    SELECT 'contacts', seen.site, to_json(t) FROM store.contacts AS t JOIN seen USING (case_ref, load)
-    UNION ALL
-    SELECT 'assessments', seen.site, to_json(t) FROM store.assessments AS t JOIN seen USING (case_ref, load)
-    UNION ALL
-    SELECT 'referrals', seen.site, to_json(t) FROM store.referrals AS t JOIN seen USING (case_ref, load)
-    UNION ALL
-    SELECT 'procedures', seen.site, to_json(t) FROM store.procedures AS t JOIN seen USING (case_ref, load)
-    UNION ALL
-    SELECT 'complications', seen.site, to_json(t) FROM store.complications AS t JOIN seen USING (case_ref, load)
-    UNION ALL
-    SELECT 'feeding_checks', seen.site, to_json(t) FROM store.feeding_checks AS t JOIN seen USING (case_ref, load)
+    SELECT
+        r."table",
+        seen.site,
+        r.fields
+    FROM layout_rows AS r
+    JOIN seen USING (case_ref, load)
 ),
 asked AS (
     SELECT
