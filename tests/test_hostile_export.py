@@ -70,7 +70,7 @@ def export(folder: Path, harmful: bool) -> Path:
 def audited(folder: Path, harmful: bool, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     """Every page made of such an export, by its name."""
     # The identifier screen would rightly refuse such codes, and no more than that stands between them and the pages.
-    monkeypatch.setattr(screen, "look", lambda sheets, mapping: ())
+    monkeypatch.setattr(screen, "find_identifiers", lambda sheets, mapping: ())
     settings = run.new(folder)
     words = WAYS[0] + WAYS[14] if harmful else "plain"
     named = settings.read_text(encoding="utf-8").replace('name = "Name of the service"', f'name = "{words}"')
