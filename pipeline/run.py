@@ -183,8 +183,8 @@ def due(folder: Path, on: date, days: int) -> DueListed:
     with held(folder, to_change=False) as con:
         store.newest_cut_off(con)  # where there is none there is nothing to list
         cases.build(con)
-        found = find_due(con, on, days)
-        return DueListed(found, write_due_list(found, settings.service, audit_folder.part(folder, "due")))
+        asked = find_due(con, on, days)
+        return DueListed(asked, write_due_list(asked, settings.service, audit_folder.part(folder, "due")))
 
 
 def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:

@@ -165,7 +165,10 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
     faults = list(_faults(path, text, written, set(measures)))
     if faults:
         raise Refused(faults)
-    chosen = {(each.section, each.key): written.get(each.section, {}).get(each.key, each.start) for each in SETTINGS}
+    chosen = {
+        (setting.section, setting.key): written.get(setting.section, {}).get(setting.key, setting.start)
+        for setting in SETTINGS
+    }
     return Settings(
         service=chosen["service", "name"],
         contact=chosen["service", "contact"],
@@ -182,25 +185,25 @@ def first_settings() -> str:
     """The audit.toml of a new folder."""
     lines = ["# The settings of this audit. Change what stands behind the = signs; the rest explains it."]
     section = ""
-    for each in SETTINGS:
-        if each.section != section:
-            section = each.section
+    for setting in SETTINGS:
+        if setting.section != section:
+            section = setting.section
             lines += ["", f"[{section}]"]
-        lines += [f"# {each.explained}", f"# Allowed: {each.allowed}.", f"{each.key} = {_toml(each.start)}"]
+        lines += [f"# {setting.explained}", f"# Allowed: {setting.allowed}.", f"{setting.key} = {_toml(setting.start)}"]
     return "\n".join([*lines, "", "[standards]", f"# {STANDARDS_EXPLAINED}", ""])
 
 
 def _toml(value: Any) -> str:
     if isinstance(value, list):
-        return "[\n" + "".join(f'    "{each}",\n' for each in value) + "]"
+        return "[\n" + "".join(f'    "{name}",\n' for name in value) + "]"
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str]) -> Iterator[Fault]:
-    known = {each.section for each in SETTINGS} | {"standards"}
+    sections = {setting.section for setting in SETTINGS} | {"standards"}
     for section, content in written.items():
-        if section not in known or not isinstance(content, dict):
-            allowed = "the sections " + ", ".join(sorted(known))
+        if section not in sections or not isinstance(content, dict):
+            allowed = "the sections " + ", ".join(sorted(sections))
             yield Fault(_where(path, text, section), f"{section} is no section", allowed, "correct or remove it")
             continue
         for key, value in content.items():
@@ -208,9 +211,9 @@ def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str
             if section == "standards":
                 yield from _standard_faults(where, key, value, measures)
                 continue
-            setting = next((each for each in SETTINGS if (each.section, each.key) == (section, key)), None)
+            setting = next((known for known in SETTINGS if (known.section, known.key) == (section, key)), None)
             if setting is None:
-                keys = ", ".join(each.key for each in SETTINGS if each.section == section)
+                keys = ", ".join(known.key for known in SETTINGS if known.section == section)
                 yield Fault(where, f"{key} is no setting of [{section}]", keys, "correct or remove the line")
             elif not _is_allowed(setting, value, measures):
                 yield Fault(where, f"{key} = {value!r}", setting.allowed, "write an allowed value")
@@ -231,7 +234,7 @@ def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
     if isinstance(setting.start, list):
         return (
             isinstance(value, list)
-            and all(isinstance(each, str) and each in measures for each in value)
+            and all(isinstance(name, str) and name in measures for name in value)
             and len(set(value)) == len(value)
         )
     kinds = int | float if isinstance(setting.start, float) else int

@@ -31,7 +31,7 @@ import pytest
 from pipeline import run
 from pipeline.contracts import layout
 from pipeline.errors import Refused
-from pipeline.intake.account.line_counts import LineCounts
+from pipeline.store import LineCounts
 from tests import counting_lines, damaging_files, damaging_packed, damaging_tables, small_exports, writing_exports
 from tests.counting_lines import Counted
 from tests.damaging_tables import NOTHING, Damage

@@ -17,9 +17,9 @@ from pipeline import run, store
 from pipeline.contracts import layout, places
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.errors import Fault, Refused
-from pipeline.intake.account.line_counts import LineCounts
 from pipeline.intake.gate import gate, profile
 from pipeline.settings import FILE_NAME, Gate, first_settings, read_settings
+from pipeline.store import LineCounts
 from tests.conftest import write_export
 
 CUT_OFF = date(2026, 10, 12)

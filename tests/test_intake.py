@@ -30,9 +30,9 @@ from pipeline.intake.check import column_rules, staging
 from pipeline.intake.map.field_sql import trimmed_records
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import Content
-from pipeline.intake.read.remark import Remark
 from pipeline.intake.read.sheet import RECORDS, Reading, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
+from pipeline.store import Remark
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
 CUT_OFF = date(2026, 6, 30)

@@ -69,7 +69,7 @@ def commands() -> None:
     """
 
 
-for each in (
+for command in (
     start_commands.demo,
     start_commands.new,
     export_commands.suggest,
@@ -86,4 +86,4 @@ for each in (
     start_commands.measures,
     start_commands.layout,
 ):
-    commands.add_command(each)
+    commands.add_command(command)

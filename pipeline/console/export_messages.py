@@ -11,11 +11,10 @@ from pathlib import Path
 
 from pipeline.console.terminal import say, say_wrapped
 from pipeline.intake.account.findings import Findings
-from pipeline.intake.account.line_counts import LineCounts
 from pipeline.intake.examination import Examined
 from pipeline.intake.suggest.write_mapping import Suggested
 from pipeline.run_results import Loaded, Withdrawn
-from pipeline.store import Erased, Event
+from pipeline.store import Erased, Event, LineCounts
 
 MANY = 8  # reasons; further ones stand in the lists
 
@@ -72,22 +71,22 @@ def _examined(examined: Examined) -> None:
     for remark in examined.remarks:
         if remark.serious:
             say_wrapped(f"LOOK AT THIS: {remark.text}")
-    _findings(examined.findings, sum(each.set_aside for each in examined.counts))
+    _findings(examined.findings, sum(sheet.set_aside for sheet in examined.counts))
     for remark in examined.remarks:
         if not remark.serious:
             say_wrapped(remark.text)
 
 
 def _counts(counts: tuple[LineCounts, ...]) -> None:
-    wide = max(22, *(len(each.file) for each in counts))
+    wide = max(22, *(len(sheet.file) for sheet in counts))
     say(
         f"  {'file':<{wide}}{'lines':>8} = {'header':>6} + {'blank':>6} + {'accepted':>9} + {'set aside':>9} + "
         f"{'repeats':>7}"
     )
-    for each in counts:
+    for sheet in counts:
         say(
-            f"  {each.file:<{wide}}{each.lines:>8} = {each.header:>6} + {each.blank:>6} + {each.accepted:>9} + "
-            f"{each.set_aside:>9} + {each.repeats:>7}"
+            f"  {sheet.file:<{wide}}{sheet.lines:>8} = {sheet.header:>6} + {sheet.blank:>6} + {sheet.accepted:>9} + "
+            f"{sheet.set_aside:>9} + {sheet.repeats:>7}"
         )
 
 
@@ -101,10 +100,10 @@ def _findings(findings: Findings, lines: int) -> None:
     if findings.values:
         say(f"Of rows that were kept, {_number(findings.values, 'single value')} could not be used.")
     say("The commonest reasons:")
-    for each in findings.reasons[:MANY]:
-        where = f"{each.file}, {each.column}" if each.column else each.file
-        among = f", {each.kinds_found} different" if each.kinds_found > 1 else ""
-        text = f"{_times(each.count)}{among}: {where}: {each.found} (line {each.line}); allowed: {each.allowed}"
+    for reason in findings.reasons[:MANY]:
+        where = f"{reason.file}, {reason.column}" if reason.column else reason.file
+        among = f", {reason.kinds_found} different" if reason.kinds_found > 1 else ""
+        text = f"{_times(reason.count)}{among}: {where}: {reason.found} (line {reason.line}); allowed: {reason.allowed}"
         say_wrapped(textwrap.shorten(text, 400, placeholder=" ..."))
     if len(findings.reasons) > MANY:
         say(f"  and {_number(len(findings.reasons) - MANY, 'further reason')}")

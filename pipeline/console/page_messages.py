@@ -33,7 +33,7 @@ def reported(made: Reported, seconds: float | None) -> None:
     took = "" if seconds is None else f", made in {seconds:.1f} seconds"
     say(f"Report for {long_label(outcome.quarter)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:
-        measure, result = next(each for each in everyone if each[0].name == name)
+        measure, result = next(pair for pair in everyone if pair[0].name == name)
         say_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}.")
     if made.attention:
         say("Needs your attention:")
@@ -48,14 +48,14 @@ def reported(made: Reported, seconds: float | None) -> None:
 
 def due_listed(made: DueListed) -> None:
     """How many may be asked, and what has to be known before anyone is rung."""
-    found = made.due
-    say(f"Six-week questions due from {day_label(found.on)}, looking {found.days} days ahead:")
-    for text in due_page.warnings(found):
+    due = made.due
+    say(f"Six-week questions due from {day_label(due.on)}, looking {due.days} days ahead:")
+    for text in due_page.warnings(due):
         say_wrapped(f"LOOK AT THIS: {text}.")
-    say_wrapped(f"{due_page.nobody(found) or due_page.how_many(found)}.")
-    if found.held_back:
-        say_wrapped(f"{len(found.held_back)} to look at in the record first, and not to contact from the list.")
-    say_wrapped(f"In the 28 days before, {found.closed_unanswered} closed without an answer on record here.")
+    say_wrapped(f"{due_page.nobody(due) or due_page.how_many(due)}.")
+    if due.held_back:
+        say_wrapped(f"{len(due.held_back)} to look at in the record first, and not to contact from the list.")
+    say_wrapped(f"In the 28 days before, {due.closed_unanswered} closed without an answer on record here.")
     say("Check the record before you ring: a death since the export was drawn is not known here.")
     say_wrapped(f"Written to {made.files[0].parent}: {', '.join(path.name for path in made.files)}.")
     say(f"Open this page: {made.files[0].resolve()}")

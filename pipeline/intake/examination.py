@@ -14,14 +14,13 @@ from pipeline import store
 from pipeline.errors import Fault
 from pipeline.intake.account import findings, line_counts
 from pipeline.intake.account.findings import Findings
-from pipeline.intake.account.line_counts import LineCounts
 from pipeline.intake.check import staging
 from pipeline.intake.gate import gate
 from pipeline.intake.gate.changed_cases import Compared, compare
 from pipeline.intake.map.export import Export
-from pipeline.intake.read.remark import Remark
 from pipeline.progress import Progress
 from pipeline.settings import Gate
+from pipeline.store import LineCounts, Remark
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,8 @@ from pipeline.intake.map.export import Export
 from pipeline.intake.map.sheet_tables import remarks as remarks_on_sheets
 from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.read.contents import open_contents
-from pipeline.intake.read.remark import Remark
 from pipeline.progress import Progress
+from pipeline.store import Remark
 
 
 def open_export(

@@ -10,64 +10,39 @@ Here the columns of the layout are joined into SQL.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import astuple, dataclass
 from datetime import date
-from typing import Protocol
 
 import duckdb
 
 from pipeline import __version__
 from pipeline.contracts import layout
+from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
 from pipeline.store import in_force
 from pipeline.store.schema import whole
 
 
-class SheetCounts(Protocol):
-    """The physical lines of one sheet, by what became of them."""
+@dataclass(frozen=True)
+class LineCounts:
+    """The physical lines of one sheet, by what became of them: `lines` is the sum of the five below it."""
 
-    @property
-    def file(self) -> str:
-        """The sheet as a person finds it."""
-
-    @property
-    def sha256(self) -> str:
-        """Of the file it stands in."""
-
-    @property
-    def lines(self) -> int:
-        """All of them: the sum of the five below."""
-
-    @property
-    def header(self) -> int:
-        """With whatever stands above the names."""
-
-    @property
-    def blank(self) -> int:
-        """Lines with nothing."""
-
-    @property
-    def accepted(self) -> int:
-        """Lines of rows that are used."""
-
-    @property
-    def set_aside(self) -> int:
-        """Lines of rows that cannot be used."""
-
-    @property
-    def repeats(self) -> int:
-        """Lines equal to one accepted before."""
+    file: str  # the sheet as a person finds it
+    sha256: str  # of the file it stands in
+    lines: int
+    header: int  # with whatever stands above the names
+    blank: int
+    accepted: int
+    set_aside: int
+    repeats: int
 
 
-class Said(Protocol):
-    """Something a reader should know. What is serious stands at the head of the page."""
+@dataclass(frozen=True)
+class Remark:
+    """What a reader should know of an export: what is serious stands at the head of the page, else under data quality."""
 
-    @property
-    def text(self) -> str:
-        """The words."""
-
-    @property
-    def serious(self) -> bool:
-        """At the head of the page, or under data quality."""
+    text: str
+    serious: bool
 
 
 def load_of(con: duckdb.DuckDBPyConnection, fingerprint: str, given: Collection[tuple[str, str]]) -> int | None:
@@ -95,8 +70,8 @@ def add_load(
     fingerprint: str,
     mapping: str,
     accepted_anyway: str,
-    counts: Sequence[SheetCounts],
-    remarks: Sequence[Said],
+    counts: Sequence[LineCounts],
+    remarks: Sequence[Remark],
 ) -> int:
     """Add the accepted rows and the accounts of an export as the next load. All of it, or nothing.
 
@@ -110,12 +85,10 @@ def add_load(
             "INSERT INTO store.loads VALUES ($1, $2, $3, $4, $5, $6, $7)",
             [load, export, source, cut_off, fingerprint, mapping, accepted_anyway],
         )
-        for each in counts:
-            con.execute(
-                "INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-                [load, each.file, each.sha256, each.lines, each.header, each.blank, each.accepted, each.set_aside,
-                 each.repeats],
-            )  # fmt: skip
+        con.executemany(
+            "INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+            [[load, *astuple(sheet)] for sheet in counts],
+        )
         for table in layout.tables():
             columns = ", ".join(["row_id", "file", "line", *(column.name for column in table.columns)])
             con.execute(
@@ -123,17 +96,8 @@ def add_load(
                 "ORDER BY row_id",
                 [load],
             )
-        con.execute(
-            "INSERT INTO store.set_aside SELECT $1, file, line, last_line, table_name, column_name, said_as, kind, "
-            "found, allowed, mend, case_ref FROM set_aside JOIN sheets USING (sheet) "
-            "ORDER BY table_name, file, line, column_name, allowed, found",
-            [load],
-        )
-        con.execute(
-            "INSERT INTO store.repeats SELECT $1, file, line, last_line FROM repeats JOIN sheets USING (sheet) "
-            "ORDER BY file, line, last_line",
-            [load],
-        )
+        for list_name in ("set_aside", "repeats"):
+            con.execute((SQL / "store" / f"add_{list_name}.sql").read_text(encoding="utf-8"), {"load": load})
         for remark in remarks:
             con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
     in_force.stand_at(con, None)
@@ -152,7 +116,9 @@ def withdraw(con: duckdb.DuckDBPyConnection, load: int, reason: str = "") -> int
             "erasure": f"event {load} is an erasure",
         }.get(kinds.get(load, ""), f"there is no load {load}")
         mend = "name a load in force; to undo a withdrawal, load the same files again"
-        loads_left = ", ".join(str(each) for each, kind in sorted(kinds.items()) if kind == "load" and each not in by)
+        loads_left = ", ".join(
+            str(event) for event, kind in sorted(kinds.items()) if kind == "load" and event not in by
+        )
         allowed = f"a load in force: {loads_left}" if loads_left else "a load in force; there is none"
         raise Refused(Fault("LOAD", found, allowed, mend))
     with whole(con, "the withdrawal"):

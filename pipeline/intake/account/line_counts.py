@@ -7,30 +7,14 @@ program, never of the export, so it is no error a person can mend.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import duckdb
 
 from pipeline.contracts import layout
 from pipeline.intake import statements
 from pipeline.intake.check import column_sql
 from pipeline.intake.map.export import Export
-from pipeline.intake.read.remark import Remark
 from pipeline.progress import STAGES, Progress
-
-
-@dataclass(frozen=True)
-class LineCounts:
-    """The physical lines of one sheet, by what became of them."""
-
-    file: str
-    sha256: str  # of the file it stands in
-    lines: int
-    header: int
-    blank: int
-    accepted: int
-    set_aside: int
-    repeats: int
+from pipeline.store import LineCounts, Remark
 
 
 def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tuple[LineCounts, ...]:

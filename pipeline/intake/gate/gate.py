@@ -18,11 +18,11 @@ import pandas as pd
 from pipeline.contracts import layout
 from pipeline.errors import Fault
 from pipeline.intake import statements
-from pipeline.intake.account.line_counts import LineCounts
 from pipeline.intake.check.column_rules import validate
 from pipeline.intake.gate import profile
 from pipeline.intake.map.export import Export
 from pipeline.settings import Gate
+from pipeline.store import LineCounts
 
 FEWEST = 20  # rows, answers or lines; a share of fewer says little
 FEWEST_OF_A_SHEET = 100  # rows from which on a sheet is judged by itself

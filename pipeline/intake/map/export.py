@@ -9,8 +9,8 @@ from datetime import date
 
 from pipeline.intake.map.mapping import Mapping as ExportMapping
 from pipeline.intake.map.sheet_tables import SheetTable
-from pipeline.intake.read.remark import Remark
 from pipeline.intake.read.sheet import Sheet
+from pipeline.store import Remark
 
 
 @dataclass(frozen=True)

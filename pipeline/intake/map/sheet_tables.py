@@ -17,8 +17,8 @@ from pipeline.errors import Fault
 from pipeline.intake.map.mapping import Mapping as ExportMapping
 from pipeline.intake.map.mapping import Origin, Rows
 from pipeline.intake.read.column_names import repeated
-from pipeline.intake.read.remark import Remark
 from pipeline.intake.read.sheet import Sheet
+from pipeline.store import Remark
 
 LAYOUT = ExportMapping(name="", source="", rows=())
 
