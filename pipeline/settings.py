@@ -166,8 +166,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
     if faults:
         raise Refused(faults)
     chosen = {
-        (setting.section, setting.key): written.get(setting.section, {}).get(setting.key, setting.start)
-        for setting in SETTINGS
+        (known.section, known.key): written.get(known.section, {}).get(known.key, known.start) for known in SETTINGS
     }
     return Settings(
         service=chosen["service", "name"],

@@ -148,8 +148,19 @@ def one_select(sql_file: SqlFile) -> list[Fault]:
     return []
 
 
+# What no SQL can help: the store's file, the disk or the memory failed it.
+_FILE_OR_DISK = (
+    duckdb.IOException,
+    duckdb.FatalException,
+    duckdb.SerializationException,
+    duckdb.OutOfMemoryException,
+)
+
+
 def sql_fault(sql_file: SqlFile, error: duckdb.Error) -> Fault:
-    """What DuckDB says of the file, with the line it names."""
+    """What DuckDB says of the file, with the line it names. An error of the disk or of a damaged store is raised on."""
+    if isinstance(error, _FILE_OR_DISK):
+        raise error
     said = str(error)
     match = re.search(r"LINE (\d+):", said)
     what = said.split("\n\nLINE")[0].strip()

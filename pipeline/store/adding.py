@@ -39,7 +39,7 @@ class LineCounts:
 
 @dataclass(frozen=True)
 class Remark:
-    """What a reader should know of an export: what is serious stands at the head of the page, else under data quality."""
+    """What a reader should know of an export: at the head of the page if it is serious, else under data quality."""
 
     text: str
     serious: bool

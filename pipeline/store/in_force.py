@@ -93,13 +93,8 @@ def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> tuple[str, ...]
 
     What is serious of a load from which no case counts any more is no longer serious, unless it is its source's newest.
     """
-    query = (
-        "WITH weighty AS (SELECT load FROM counting_cases UNION "
-        "SELECT load FROM newest_loads) "
-        "SELECT load, remark FROM store.remarks JOIN loads_in_force USING (load) "
-        "WHERE (serious AND load IN (SELECT load FROM weighty)) = $1 ORDER BY load, remark"
-    )
-    return tuple(f"Load {load}, {remark}" for load, remark in con.execute(query, [serious]).fetchall())
+    query = (SQL / "store" / "remarks.sql").read_text(encoding="utf-8")
+    return tuple(f"Load {load}, {remark}" for load, remark in con.execute(query, {"serious": serious}).fetchall())
 
 
 def events(con: duckdb.DuckDBPyConnection) -> tuple[Event, ...]:
