@@ -279,7 +279,8 @@ def test_only_one_query_says_which_loads_count():
             if "store." in text:
                 # A comparison of two loads is told which two.
                 told = "$before" in text and "$now" in text
-                assert "loads_in_force" in text or "counting_cases" in text or told, path
+                assert re.search("loads_in_force|newest_loads|counting_cases", text) or told, path
+    assert "FROM loads_in_force" in _code(root / "sql" / "store" / "newest_loads.sql")
 
 
 def _code(path: Path) -> str:
