@@ -1,6 +1,6 @@
 """Small invented exports, drawn by chance, for every shape an export may have.
 
-Comes in: a source of chance. Goes out: an export of 5 to 30 cases with rows in all seven tables, as tables of texts.
+Comes in: a source of chance. Goes out: an export of 5 to 30 cases with rows in every table, as tables of texts.
 As it is drawn nothing is wrong with it. tests/writing_exports.py makes files of it; tests/damaging_tables.py and
 tests/damaging_files.py change it on the way. Refuses nothing.
 """

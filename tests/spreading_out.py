@@ -1,4 +1,4 @@
-"""Clean rows of the seven tables spread out into one sheet with one row a case, and the mapping that reads it back.
+"""Clean rows of every table spread out into one sheet with one row a case, and the mapping that reads it back.
 
 In: a seed, a number of cases, the form of the sheet. Out: rows, a file, the text of a mapping, written by rules typed
 in here from the documentation. Refuses: to take names, codes or rules from the intake.

@@ -76,7 +76,7 @@ def test_a_case_the_newest_export_dropped_has_no_answer_once_its_time_has_passed
 
 
 def test_an_export_loaded_twice_with_a_later_cut_off_counts_once(tmp_path: Path):
-    """All seven tables, each row in both loads: the same as the later load alone."""
+    """All tables, each row in both loads: the same as the later load alone."""
     export = tmp_path / "export"
     export.mkdir()
     cut_off = write_nasty_export(export, 20260705, 200)

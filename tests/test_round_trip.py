@@ -1,4 +1,4 @@
-"""One truth, two exports: seven tables in the layout, and one sheet read through a mapping, come to the same figures.
+"""One truth, two exports: tables in the layout, and one sheet read through a mapping, come to the same figures.
 
 The cases are made to be full of ties: several rows a day that disagree, and now and then two that are equal.
 """

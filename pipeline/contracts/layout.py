@@ -58,7 +58,7 @@ class Table:
 
 @functools.cache
 def tables() -> tuple[Table, ...]:
-    """The seven tables of the layout, cases first."""
+    """The tables of the layout, cases first."""
     described = json.loads(LAYOUT.read_text(encoding="utf-8"))
     return tuple(
         Table(

@@ -75,7 +75,7 @@ def add_load(
 ) -> int:
     """Add the accepted rows and the accounts of an export as the next load. All of it, or nothing.
 
-    Takes from the connection, for each of the seven tables, accepted_<table> (row_id, file, line and the columns of the
+    Takes from the connection, for each table of the layout, accepted_<table> (row_id, file, line and the columns of the
     layout); set_aside (sheet, line, last_line, table_name, column_name, said_as, kind, found, allowed, mend, case_ref,
     '' where that is not known); repeats (sheet, line, last_line); sheets (sheet, file).
     """

@@ -44,7 +44,7 @@ class Erased:
     """What an erasure did."""
 
     event: int
-    rows: int  # of the seven tables, in all loads
+    rows: int  # of the tables of the layout, in all loads
     findings: int  # rows and values that had been set aside
     loads: tuple[int, ...]  # whose lists were written anew
     removed: tuple[Path, ...]  # lists of cases that named it

@@ -1,5 +1,5 @@
 -- A store of version 1 (each of its tables renamed was_...) into the tables of this one. Its loads were numbered
--- without a gap, so each number stands as the number of its event. The seven tables of the layout follow in Python.
+-- without a gap, so each number stands as the number of its event. The tables of the layout follow in Python.
 INSERT INTO store.events
 SELECT
     load,

@@ -1,5 +1,5 @@
 -- A store of version 2 (each of its tables renamed was_...) into the tables of this one. Its reports did not show the
--- commentary of the quarter before, and did not record it. The seven tables of the layout follow in Python.
+-- commentary of the quarter before, and did not record it. The tables of the layout follow in Python.
 INSERT INTO store.events FROM store.was_events;
 INSERT INTO store.loads FROM store.was_loads;
 INSERT INTO store.files FROM store.was_files;

@@ -1,4 +1,4 @@
--- The tables of a store beside the seven of the layout: what happened to it, what was loaded, what became of every
+-- The tables of a store beside those of the layout: what happened to it, what was loaded, what became of every
 -- line. Rows are only ever added. Erasing a case, which the law may ask for, writes a new store without it.
 CREATE TABLE store.about (
     store_version INTEGER NOT NULL,

@@ -1,6 +1,6 @@
 """All cases of the demo, as a records system would hold them on the day of the export.
 
-Comes in: the declared service. Goes out: the rows of the seven tables, sound as yet, in order of day. Refuses: anything
+Comes in: the declared service. Goes out: the rows of every table, sound as yet, in order of day. Refuses: anything
 after the cut-off, which nobody could have recorded.
 """
 

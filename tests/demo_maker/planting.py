@@ -1,6 +1,6 @@
 """Plants the declared faults in sound rows.
 
-Comes in: the sound rows of the seven tables. Goes out: the same rows as lines-to-be, each fault on its own case, with
+Comes in: the sound rows of every table. Goes out: the same rows as lines-to-be, each fault on its own case, with
 the rows that go with a case set aside marked too. Refuses: a fault that no row suits, and two faults on one case.
 """
 

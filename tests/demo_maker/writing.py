@@ -1,4 +1,4 @@
-"""Writes the demo's files: seven CSV files, the Data Package descriptor, the outreach team's workbook, the faults.
+"""Writes the demo's files: a CSV file a table, the Data Package descriptor, the outreach team's workbook, the faults.
 
 Comes in: the planted sheets, the export layout, the workbook's lines. Goes out: the bytes of each file, by name.
 Refuses: nothing; it never reads what it wrote, so that a test can.
