@@ -2,7 +2,7 @@
 
 Comes in: a report that was made. Goes out: the settings and the commentaries of the latest report of a quarter
 and event.
-Refuses nothing: where the store cannot be written to, it says so, for the report itself is there.
+Where the store cannot be written to, it says so, for the report itself is there.
 """
 
 from __future__ import annotations
