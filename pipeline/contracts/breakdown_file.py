@@ -7,7 +7,6 @@ marks but those there are.
 
 from __future__ import annotations
 
-import contextlib
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -43,8 +42,7 @@ class Breakdown:
 def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
     """Every breakdown. Raises Refused."""
     file = read_sql_file(path)
-    with contextlib.closing(duckdb.connect()) as con:
-        query = parse_tree.tree(con, file.sql)
+    query = parse_tree.tree(file.sql)
     if query["type"] != "SELECT_NODE":
         raise Refused(Fault(file.at(), "several SELECTs put together", "one SELECT", "leave one of them"))
     first, *items = query["select_list"]

@@ -64,7 +64,7 @@ def follows() -> str:
 
 def check_faults(con: duckdb.DuckDBPyConnection, check: Check) -> list[Fault]:
     """What of a check breaks the contract, found without running it; the staged tables are on the connection."""
-    return faults_of(con, check.file, CONTRACT) or list(_name_faults(con, check))
+    return faults_of(con, check.file, CONTRACT) or list(_name_faults(check))
 
 
 def columns_of(kind: str) -> list[tuple[str, str]]:
@@ -87,11 +87,11 @@ def _check(path: Path) -> Check:
     return Check(file.name, kind, file.keys["allowed"], file.keys["mend"], file)
 
 
-def _name_faults(con: duckdb.DuckDBPyConnection, check: Check) -> Iterator[Fault]:
+def _name_faults(check: Check) -> Iterator[Fault]:
     """Names of tables and columns, written out in the file, that are none of the layout: no row need break the rule."""
     columns = columns_of(check.kind)
     tables = list(dict.fromkeys(table for table, _ in columns))
-    written = {name: list(_written(con, check.file, name)) for name in ("table_name", "column_name")}
+    written = {name: list(_written(check.file, name)) for name in ("table_name", "column_name")}
     for table, line in written["table_name"]:
         if table not in tables:
             yield _wrong(check, line, f"table_name is {table}", table, tables)
@@ -108,8 +108,8 @@ def _wrong(check: Check, line: int, what: str, name: str, names: Collection[str]
     return Fault(check.file.at(line), what, allowed, "correct the name (feeding-audit layout lists them)")
 
 
-def _written(con: duckdb.DuckDBPyConnection, file: SqlFile, name: str) -> Iterator[tuple[str, int]]:
+def _written(file: SqlFile, name: str) -> Iterator[tuple[str, int]]:
     """The texts that the file gives under a name, where they stand in it as they are, with their lines."""
-    for node in parse_tree.nodes(parse_tree.tree(con, file.sql)):
+    for node in parse_tree.nodes(parse_tree.tree(file.sql)):
         if node.get("alias") == name and node.get("class") == "CONSTANT":
             yield node["literal"]["text"], file.sql.encode()[: node["query_location"]].count(b"\n") + 1

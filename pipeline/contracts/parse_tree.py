@@ -6,6 +6,7 @@ own error, what it cannot take apart.
 
 from __future__ import annotations
 
+import functools
 import json
 from collections.abc import Iterator
 from typing import Any
@@ -16,9 +17,10 @@ Node = dict[str, Any]
 _OF_NO_TABLE = ("unnest", "range", "generate_series")  # table functions that read nothing but what they are given
 
 
-def tree(con: duckdb.DuckDBPyConnection, sql: str) -> Node:
-    """The node of the query."""
-    ((written,),) = con.execute("SELECT json_serialize_sql($1)", [sql]).fetchall()
+@functools.cache
+def tree(sql: str) -> Node:
+    """The node of the query, taken apart once however often it is asked for: nobody changes anything in it."""
+    ((written,),) = duckdb.execute("SELECT json_serialize_sql($1)", [sql]).fetchall()
     read = json.loads(written)
     if read["error"]:
         raise duckdb.ParserException(read["error_message"])
@@ -37,9 +39,10 @@ def nodes(part: Any) -> Iterator[Node]:
             yield from nodes(value)
 
 
-def tables_read(con: duckdb.DuckDBPyConnection, sql: str) -> list[tuple[str, int]]:
+@functools.cache
+def tables_read(sql: str) -> tuple[tuple[str, int], ...]:
     """The name of each table and table function that is read, steps of WITH left out, and its place in bytes."""
-    parts = list(nodes(tree(con, sql)))
+    parts = list(nodes(tree(sql)))
     steps = {entry["key"] for part in parts for entry in part.get("cte_map", {}).get("map", ())}
     reads = []
     for part in parts:
@@ -51,7 +54,7 @@ def tables_read(con: duckdb.DuckDBPyConnection, sql: str) -> list[tuple[str, int
             continue
         if name not in own:
             reads.append((name, int(part["query_location"])))
-    return reads
+    return tuple(reads)
 
 
 def place(part: Node) -> int:

@@ -31,10 +31,10 @@ class Contract:
     mend: str = "name the columns so, in this order"
 
 
-def foreign_tables(con: duckdb.DuckDBPyConnection, sql_file: SqlFile, tables: frozenset[str]) -> list[Fault]:
+def foreign_tables(sql_file: SqlFile, tables: frozenset[str]) -> list[Fault]:
     """A fault for each table or table function that the file may not read."""
     try:
-        reads = parse_tree.tables_read(con, sql_file.sql)
+        reads = parse_tree.tables_read(sql_file.sql)
     except duckdb.Error as error:
         return [sql_fault(sql_file, error)]
     allowed = "the tables " + ", ".join(sorted(tables))
@@ -47,7 +47,7 @@ def faults_of(
     con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
 ) -> list[Fault]:
     """What of the file breaks the contract of its kind, found without running it."""
-    faults = foreign_tables(con, sql_file, contract.tables) + _value_faults(sql_file, values or {})
+    faults = foreign_tables(sql_file, contract.tables) + _value_faults(sql_file, values or {})
     if faults:
         return faults
     try:

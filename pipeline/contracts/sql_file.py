@@ -7,6 +7,7 @@ not named as those of its kind.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
@@ -61,6 +62,12 @@ def read_sql_file(path: Path, must: Collection[str] = (), may: Collection[str] =
     except UnicodeDecodeError as error:
         where = f"{path.parent.name}/{path.name}, line {error.object[: error.start].count(10) + 1}"
         raise Refused(Fault(where, "a byte that is not UTF-8", "UTF-8", "save the file as UTF-8")) from error
+    return _held(path, text, tuple(must), tuple(may))
+
+
+@functools.cache
+def _held(path: Path, text: str, must: tuple[str, ...], may: tuple[str, ...]) -> SqlFile:
+    """A text held to its keys once however often the file is read: nobody changes anything in it."""
     keys: dict[str, str] = {}
     lines: dict[str, int] = {}
     faults: list[Fault] = []

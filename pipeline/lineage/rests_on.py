@@ -59,7 +59,7 @@ def ground(con: duckdb.DuckDBPyConnection) -> Ground:
         name: select_lineage.table(name.removeprefix("store."), dict.fromkeys(columns), _keys(con, name, columns))
         for name, columns in names.items()
     }
-    trees = {file.own_name: parse_tree.tree(con, file.sql) for file in case_files()}
+    trees = {file.own_name: parse_tree.tree(file.sql) for file in case_files()}
     above_the_grains = {name: trees[name] for name in trees if name not in {grain.table for grain in GRAINS.values()}}
     return Ground(_followed(trees, as_built), _followed(above_the_grains, as_built))
 
@@ -73,14 +73,14 @@ def _followed(trees: Mapping[str, Node], as_built: Mapping[str, Relation]) -> di
     return followed
 
 
-def rests_on(con: duckdb.DuckDBPyConnection, known: Ground, sqls: Sequence[str], breakdown: str = "") -> RestsOn:
+def rests_on(known: Ground, sqls: Sequence[str], breakdown: str = "") -> RestsOn:
     """What the SQL of a figure rests on, and its level of a breakdown if it is of one."""
     in_layout = {table.name for table in layout.tables()}
     ends: list[Sources] = []
     for tables in (known.to_the_grains, known.to_the_store):
-        parts = [select_lineage.relation(parse_tree.tree(con, sql), tables).everything for sql in sqls]
+        parts = [select_lineage.relation(parse_tree.tree(sql), tables).everything for sql in sqls]
         if breakdown:
-            levels = select_lineage.relation(parse_tree.tree(con, BREAKDOWNS.read_text(encoding="utf-8")), tables)
+            levels = select_lineage.relation(parse_tree.tree(BREAKDOWNS.read_text(encoding="utf-8")), tables)
             parts.append(levels.columns[breakdown])
         ends.append(frozenset().union(*parts))
     worked_out, below = ends

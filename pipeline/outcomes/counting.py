@@ -26,7 +26,7 @@ from pipeline.errors import Fault, Refused
 def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown], path: Path = BREAKDOWNS) -> None:
     """The table `broken_down`: each counted row with its quarter and its level of every breakdown. Raises Refused."""
     file = read_sql_file(path)
-    faults = foreign_tables(con, file, case_tables() | {"counted"})
+    faults = foreign_tables(file, case_tables() | {"counted"})
     if faults:
         raise Refused(faults)
     try:

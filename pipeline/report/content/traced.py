@@ -73,7 +73,7 @@ def traced_of(
     known = rests_on.ground(con)
     traced = []
     for figure, of_it, shown in zip(figures, entries, listed, strict=True):
-        rests = rests_on.rests_on(con, known, [figure.sql], figure.split_by)
+        rests = rests_on.rests_on(known, [figure.sql], figure.split_by)
         own_loads = {lines.counts_as[entry.case_ref].load for entry in shown}
         loads = tuple(_load(load, rests) for load in lines.loads if load.number in own_loads)
         several, first = len(loads) > 1, {key: cases for key, _, cases in _grouped(figure, shown, words)}
