@@ -85,10 +85,9 @@ def add_load(
             "INSERT INTO store.loads VALUES ($1, $2, $3, $4, $5, $6, $7)",
             [load, export, source, cut_off, fingerprint, mapping, accepted_anyway],
         )
-        con.executemany(
-            "INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-            [[load, *astuple(sheet)] for sheet in counts],
-        )
+        for sheet in counts:
+            values = [load, *astuple(sheet)]
+            con.execute("INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)", values)
         for table in layout.tables():
             columns = ", ".join(["row_id", "file", "line", *(column.name for column in table.columns)])
             con.execute(
