@@ -17,6 +17,11 @@ _READER = {TEXT: "read_text", CODE: "read_text", INTEGER: "read_integer", DATE: 
 _FEW_VALUES = 30  # of an integer column, so that one of them can stand out: a score, not a weight
 
 
+def any_row(table: str, which: str = "") -> str:
+    """One row if the table has any: most exports leave tables empty, and asking about every column takes time."""
+    return f"SELECT 1 FROM {table} {which} LIMIT 1"
+
+
 def distinct_texts(table: str, column: Column) -> str:
     """The distinct texts of a column; of one that must be there also '' for nothing."""
     text = f"coalesce({column.name}, '')" if column.must else column.name

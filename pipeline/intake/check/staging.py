@@ -67,8 +67,11 @@ def check_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[s
         for column in table.columns
         if column_rules.has_rule(column)
     }
+    written = {table for table, _ in columns if con.execute(column_sql.any_row(f"written_{table}")).fetchall()}
     distinct = {
         (table, name): [text for (text,) in con.execute(column_sql.distinct_texts(table, column)).fetchall()]
+        if table in written
+        else []
         for (table, name), column in columns.items()
     }
     refused = column_rules.refused_values(distinct, columns)

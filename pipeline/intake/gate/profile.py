@@ -7,6 +7,7 @@ compare.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import duckdb
 import pandas as pd
@@ -38,7 +39,10 @@ def _profile(
     bad = {(table, column): count for table, column, count in findings_of}
     rows = []
     for table in layout.tables():
-        counted = con.execute(column_sql.column_totals(table, prefix, which), values).fetchall()
+        columns = len(table.columns)
+        counted: list[tuple[Any, ...]] = [(0, [0] * columns, [None] * columns)]
+        if con.execute(column_sql.any_row(f"{prefix}{table.name}", which), values).fetchall():
+            counted = con.execute(column_sql.column_totals(table, prefix, which), values).fetchall()
         for count, *lists in counted:
             for column, recorded, answers in zip(table.columns, *lists, strict=True):
                 answers = (answers or {}) if column_sql.has_few_answers(column) else None
