@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import re
+import shutil
 import subprocess
 import sys
 from collections import Counter
@@ -28,11 +29,13 @@ PAPER = (253, 252, 250)  # the ground of every page, as its style says
 
 
 @pytest.fixture(scope="module")
-def folder(demo: tuple[Path, str]) -> Path:
-    """The demo's audit folder with every page the program can make in it."""
-    run.due(demo[0], date(2026, 10, 12), 14)
-    run.practitioner(demo[0], "P03")
-    return demo[0]
+def folder(demo: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the demo's audit folder with every page the program can make in it."""
+    folder = tmp_path_factory.mktemp("editions") / "audit"
+    shutil.copytree(demo[0], folder)
+    run.due(folder, date(2026, 10, 12), 14)
+    run.practitioner(folder, "P03")
+    return folder
 
 
 def pages(folder: Path) -> list[Path]:
