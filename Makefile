@@ -10,7 +10,7 @@ demo: $(VENV)/installed
 	$(BIN)/feeding-audit demo
 
 test: $(VENV)/installed-test
-	@chromium=$$(sh tests/find_chromium.sh) && CHROMIUM="$$chromium" $(BIN)/python -m pytest -n auto --maxprocesses 4 --dist worksteal
+	@chromium=$$(sh tests/find_chromium.sh) && CHROMIUM="$$chromium" $(BIN)/python -m pytest -n auto --dist worksteal
 
 bench: $(VENV)/installed-test
 	$(BIN)/python tests/bench.py $(CASES)

@@ -27,6 +27,12 @@ from pipeline.progress import Progress
 from pipeline.report.pages import pdf
 from pipeline.session import opened
 
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are processors: a test that waits, for a browser or another process, leaves one idle."""
+    return min(4, (os.cpu_count() or 1) + 1)
+
+
 # The rows of these tests are few and made to be faulty: the batch gate would rightly hold them back.
 INVENTED = "rows invented for a test"
 

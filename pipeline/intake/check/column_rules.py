@@ -9,13 +9,17 @@ follows their number and not the rows; DuckDB then finds the lines that hold wha
 
 from __future__ import annotations
 
+import functools
 import os
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
+
+if TYPE_CHECKING:
+    from great_expectations.core.batch_definition import BatchDefinition
 
 DATE_SHAPE, DATE_FORMAT = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "%Y-%m-%d"
 INTEGER_SHAPE = r"^-?[0-9]{1,9}$"
@@ -88,15 +92,10 @@ def _rules(column: Column) -> list[_Rule]:
 
 def validate(frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]) -> list[tuple[str, list[int]]]:
     """Column and row positions of what each broken rule refused."""
-    os.environ["GX_ANALYTICS_ENABLED"] = "false"
+    batch = _frames().get_batch({"dataframe": frame})
     import great_expectations as gx
     import great_expectations.expectations as library
-    from great_expectations.data_context.types.base import ProgressBarsConfig
 
-    context = gx.get_context(mode="ephemeral")
-    context.variables.progress_bars = ProgressBarsConfig(globally=False)
-    asset = context.data_sources.add_pandas("values").add_dataframe_asset("distinct values")
-    batch = asset.add_batch_definition_whole_dataframe("all").get_batch({"dataframe": frame})
     suite = gx.ExpectationSuite(name="layout", expectations=[getattr(library, kind)(**how) for kind, how in rules])
     # COMPLETE: the default lists no more than 20 refused values.
     outcome = batch.validate(suite, result_format="COMPLETE")
@@ -111,3 +110,16 @@ def validate(frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]) -
         if not result.success:
             broken.append((name, list(result.result["unexpected_index_list"])))
     return broken
+
+
+@functools.cache
+def _frames() -> BatchDefinition[Any]:
+    """What Great Expectations is handed a frame through. It writes its settings at every step of making one: 50 ms."""
+    os.environ["GX_ANALYTICS_ENABLED"] = "false"
+    import great_expectations as gx
+    from great_expectations.data_context.types.base import ProgressBarsConfig
+
+    context = gx.get_context(mode="ephemeral")
+    context.variables.progress_bars = ProgressBarsConfig(globally=False)
+    asset = context.data_sources.add_pandas("values").add_dataframe_asset("distinct values")
+    return asset.add_batch_definition_whole_dataframe("all")

@@ -14,6 +14,7 @@ import plotly.graph_objects as go
 from pipeline.outcomes.lookup import Result
 from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, PAPER, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values
+from pipeline.report.charts.plotly_lists import Figure, described
 from pipeline.report.charts.summary_charts import points
 from pipeline.report.words.sentences import percent
 
@@ -21,7 +22,7 @@ Groups = Sequence[tuple[str, Sequence[tuple[str, Result | None]]]]
 _HEAD = 1.35  # the height of a breakdown's title, in rows
 
 
-def by_level(groups: Groups, everyone: Result | None, frame: Frame) -> go.Figure:
+def by_level(groups: Groups, everyone: Result | None, frame: Frame) -> Figure:
     """A dot and its interval a level; at the right the counts behind it."""
     row = 34 if frame.narrow else 23
     margin = (8, 24, 4, 30) if frame.narrow else (190, 126, 4, 30)
@@ -51,7 +52,7 @@ def by_level(groups: Groups, everyone: Result | None, frame: Frame) -> go.Figure
         line = {"color": BLACK, "width": 1, "dash": "dot"}
         traces.insert(0, go.Scatter(x=[everyone.value] * 2, y=[0.0, height], mode="lines", line=line))
     ticks = [(0.0, "0%"), (0.25, "25%"), (0.5, "50%"), (0.75, "75%"), (1.0, "100%")]
-    return go.Figure(
+    return described(
         data=traces,
         layout=layout(
             frame,

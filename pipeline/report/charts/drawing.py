@@ -10,13 +10,11 @@ from __future__ import annotations
 import html
 from dataclasses import dataclass
 
-import plotly.graph_objects as go
-
 from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts.drawing_flow import sankey
 from pipeline.report.charts.drawing_scatter import Scale, scatter
 from pipeline.report.charts.looks import FONT
-from pipeline.report.charts.plotly_lists import Stated, array, attributes, just, only
+from pipeline.report.charts.plotly_lists import Figure, Stated, array, attributes, just, only
 from pipeline.report.charts.svg import Box, Label, label, labels, number, paint, path
 
 _LAYOUT = ("width", "height", "margin", "font", "xaxis", "yaxis", "annotations", "showlegend", "template")
@@ -38,7 +36,7 @@ class Words:
     described_by: str = ""  # the id of that description
 
 
-def draw(figure: go.Figure, words: Words) -> str:
+def draw(figure: Figure, words: Words) -> str:
     """Draw the figure as one <svg>."""
     layout = only(attributes(figure.layout), "layout", _LAYOUT)
     just(layout, "layout", "showlegend", (False,))

@@ -29,6 +29,7 @@ from pipeline.report.charts.looks import (
     note,
     plain,
 )
+from pipeline.report.charts.plotly_lists import Figure, described
 from pipeline.report.words.dates import short_label
 from pipeline.report.words.sentences import days, percent, share_set
 
@@ -108,7 +109,7 @@ def value_axis(
     return _day_axis(results) if measure.kind == DAYS else _share_axis(results, standard)
 
 
-def over_quarters(measure: Measure, series: Series, standard: float | None, frame: Frame) -> go.Figure:
+def over_quarters(measure: Measure, series: Series, standard: float | None, frame: Frame) -> Figure:
     """One point a quarter, the reported one last; hollow and `so far` where the quarter is not complete."""
     results = [result for _, result in series]
     places = [float(place) for place in range(len(series))]
@@ -141,7 +142,7 @@ def over_quarters(measure: Measure, series: Series, standard: float | None, fram
         for place in range(len(series))
         if (len(series) - 1 - place) % step == 0
     ]
-    return go.Figure(
+    return described(
         data=traces,
         layout=layout(
             frame,
@@ -202,7 +203,7 @@ def _end_labels(
     ]
 
 
-def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame) -> go.Figure:
+def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame) -> Figure:
     """How the share with the event grew from day 0 to 84, the reported quarter first, a dashed line for the other."""
     traces, ends = [], []
     looks: tuple[tuple[str, str], ...] = ((BLUE, "solid"), (GREY, "dash"))
@@ -220,7 +221,7 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
         ends.append((steps[-1][1], quarter, colour))
     room = 210 - _TOP - 42
     heights = apart([share * room for share, _, _ in ends], 1.3 * frame.font, 0.0, float(room))
-    return go.Figure(
+    return described(
         data=traces[::-1],
         layout=layout(
             frame,

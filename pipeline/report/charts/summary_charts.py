@@ -18,6 +18,7 @@ from pipeline.contracts.measure_files import Measure
 from pipeline.outcomes.lookup import Result
 from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, ORANGE, PAPER, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values
+from pipeline.report.charts.plotly_lists import Figure, described
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import percent
 
@@ -46,7 +47,7 @@ class Node:
     colour: str
 
 
-def flow(cells: Cells, wording: Wording, frame: Frame) -> go.Figure:
+def flow(cells: Cells, wording: Wording, frame: Frame) -> Figure:
     """From first contact (left out where there is no room for it) through the route to six weeks."""
     routes = [(route, sum(cells.get((route, state), 0) for state in SIX_WEEKS)) for route in ROUTES]
     states = [(state, sum(cells.get((route, state), 0) for route in ROUTES)) for state in SIX_WEEKS]
@@ -68,7 +69,7 @@ def flow(cells: Cells, wording: Wording, frame: Frame) -> go.Figure:
     if not frame.narrow:
         nodes.append(Node("", sum(cases for _, cases in routes), 0.001, 0.5, _ROUTE))
         links += [(len(nodes) - 1, at[route], cases, _STEM) for route, cases in columns[0]]
-    return go.Figure(
+    return described(
         data=[
             go.Sankey(
                 arrangement="fixed",
@@ -141,7 +142,7 @@ class GlanceRow:
     standard: float | None
 
 
-def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
+def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
     """One line a measure on one scale from nought to 100%: now, a year before, the standard, what is left open."""
     places = [float(len(rows) - 1 - place) for place in range(len(rows))]
     now, then = [row.now for row in rows], [row.year_before for row in rows]
@@ -177,7 +178,7 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> go.Figure:
             text, colour = "no figure", GREY
         labels.append(note(text, 1.0, place, xref="paper", xshift=12, font={"color": colour}))
     ticks = [(0.0, "0%"), (0.25, "25%"), (0.5, "50%"), (0.75, "75%"), (1.0, "100%")]
-    return go.Figure(
+    return described(
         data=[*traces, main],
         layout=layout(
             frame,

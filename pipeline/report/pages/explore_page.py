@@ -11,7 +11,6 @@ import re
 from pathlib import Path
 from typing import Any
 
-import plotly.graph_objects as go
 from markupsafe import Markup
 from plotly.offline import get_plotlyjs
 
@@ -21,7 +20,7 @@ from pipeline.outcomes.lookup import ALL, Result
 from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
-from pipeline.report.charts.plotly_lists import attributes
+from pipeline.report.charts.plotly_lists import Figure, attributes
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import measure_tables
@@ -148,11 +147,10 @@ def _measure(measure: Measure, content: EditionContent, words: Wording) -> dict[
         "caption": CAPTIONS[measure.kind],
         "standard": None if standard is None else over_time.standard_label(standard),
         "charts": {
-            frame.name: _described(over_time.over_quarters(measure, series, standard, frame))
-            for frame in (WIDE, NARROW)
+            frame.name: _stated(over_time.over_quarters(measure, series, standard, frame)) for frame in (WIDE, NARROW)
         },
         "curve_charts": {
-            frame.name: _described(over_time.wait_curve([(content.quarter, curve)], frame)) for frame in (WIDE, NARROW)
+            frame.name: _stated(over_time.wait_curve([(content.quarter, curve)], frame)) for frame in (WIDE, NARROW)
         }
         if measure.kind == TIME_TO_EVENT
         else None,
@@ -161,6 +159,6 @@ def _measure(measure: Measure, content: EditionContent, words: Wording) -> dict[
     }
 
 
-def _described(figure: go.Figure) -> dict[str, Any]:
+def _stated(figure: Figure) -> dict[str, Any]:
     """A figure as the static drawing reads it: what it states, in lists."""
     return {"data": [dict(attributes(trace)) for trace in figure.data], "layout": dict(attributes(figure.layout))}

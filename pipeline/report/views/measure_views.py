@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import plotly.graph_objects as go
 from markupsafe import Markup
 
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
@@ -18,6 +17,7 @@ from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.charts import over_time
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, WIDE
+from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.words import sentences
@@ -77,7 +77,7 @@ class SectionView:
     measures: tuple[MeasureView, ...]
 
 
-def chart(key: str, title: str, description: str, caption: str, wide: go.Figure, narrow: go.Figure) -> Chart:
+def chart(key: str, title: str, description: str, caption: str, wide: Figure, narrow: Figure) -> Chart:
     """The same figure in both sizes; only one shows at a time, so both may say the same words."""
     large = draw(wide, Words(f"{key}-wide", title, description, WIDE.name))
     # The description stands in the page once: it is read out from the drawing that does not show, too.
