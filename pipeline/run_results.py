@@ -6,12 +6,32 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from pipeline.intake.anonymise.column_plan import PlannedSheet
+from pipeline.intake.anonymise.without_names import Made
 from pipeline.intake.examination import Examined
 from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.due import Due
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.content.edition import PractitionerContent
 from pipeline.settings import Settings
+
+
+@dataclass(frozen=True)
+class Planned:
+    """What becomes of each column of a workbook, and what of it could not be read."""
+
+    sheets: tuple[PlannedSheet, ...]
+    not_read: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Anonymised:
+    """The workbook without names, and the key that its pseudonyms rest on."""
+
+    path: Path
+    sheets: tuple[Made, ...]
+    key: Path
+    key_is_new: bool
 
 
 @dataclass(frozen=True)

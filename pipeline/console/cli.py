@@ -72,6 +72,7 @@ def commands() -> None:
 for command in (
     start_commands.demo,
     start_commands.new,
+    export_commands.anonymise,
     export_commands.suggest,
     export_commands.check,
     export_commands.load,

@@ -1,4 +1,4 @@
-"""Commands about exports and the store: suggest, check, load, loads, withdraw, erase."""
+"""Commands about exports and the store: anonymise, suggest, check, load, loads, withdraw, erase."""
 
 from __future__ import annotations
 
@@ -9,6 +9,55 @@ import click
 
 from pipeline.console.options import ENCODING, EXTRACTED_ON, FOLDER, MAPPING, day
 from pipeline.console.terminal import ask
+
+
+@click.command()
+@click.argument("workbook", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="The workbook to write.")
+@click.option("--record-number", metavar="COLUMN", multiple=True, help="The column that tells the babies apart.")
+@click.option("--birth-date", metavar="COLUMN", help="The column with the birth date; it becomes the age in days.")
+@click.option("--first-contact", metavar="COLUMN", help="The column with the day of first contact; it stays.")
+@click.option("--code", metavar="COLUMN", multiple=True, help="A column whose names become codes, such as staff.")
+@click.option("--leave-out", metavar="COLUMN", multiple=True, help="A column to leave out besides.")
+@click.option("--keep", metavar="COLUMN", multiple=True, help="A column that looks like identifiers and is none.")
+@click.option("--day-first/--month-first", default=None, help="How dates like 3/4/2026 are meant, if asked.")
+@click.option("--yes", is_flag=True, help="Do not ask whether to go ahead.")
+@ENCODING
+@FOLDER
+def anonymise(
+    workbook: Path,
+    out: Path,
+    record_number: tuple[str, ...],
+    birth_date: str | None,
+    first_contact: str | None,
+    code: tuple[str, ...],
+    leave_out: tuple[str, ...],
+    keep: tuple[str, ...],
+    day_first: bool | None,
+    yes: bool,
+    encoding: str | None,
+    folder: Path,
+) -> None:
+    """Make an export of WORKBOOK, the service's own with names in it: without what names anyone.
+
+    It says what becomes of every column, and asks. Record numbers become pseudonyms by a key that lies in the audit
+    folder, so that a baby keeps its own from quarter to quarter. Nothing but the new workbook is written.
+
+    \b
+    Example:
+      feeding-audit anonymise caseload.xlsx --out anonymised.xlsx --record-number "Hospital no"
+        --birth-date "Born" --first-contact "1st seen" --code "Seen by" --folder my-audit
+    """
+    from pipeline import run_anonymise
+    from pipeline.console import anonymise_messages as saying
+    from pipeline.intake.anonymise.column_plan import Asked
+
+    asked = Asked(record_number, birth_date, first_contact, code, leave_out, keep, day_first)
+    plan = run_anonymise.planned(folder, workbook, asked, encoding)
+    saying.planned(plan)
+    if not yes:
+        ask("Write the workbook so")
+    saying.anonymised(run_anonymise.anonymise(folder, plan, out))
 
 
 @click.command()

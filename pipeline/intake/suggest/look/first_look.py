@@ -13,7 +13,7 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake import screen
 from pipeline.intake.map.sheet_tables import LAYOUT
 from pipeline.intake.read.contents import Contents
-from pipeline.intake.read.sheet import Reading
+from pipeline.intake.read.sheet import Reading, Sheet
 from pipeline.intake.read.sheet_reader import first_rows, read_sheet
 from pipeline.intake.suggest.look.header_lines import header_lines
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet, see
@@ -32,17 +32,7 @@ class FirstLook:
 
 def first_look(contents: Contents, encoding: str | None = None) -> FirstLook:
     """Every sheet of an export. Raises Refused where there is none."""
-    not_read = list(contents.not_read)
-    sheets = []
-    for content in contents.contents:
-        try:
-            rows = first_rows(content, encoding, FIRST_LINES)
-            sheets.append((rows, read_sheet(content, Reading(header_lines(rows) if rows else (), encoding))))
-        except Refused as refused:
-            not_read.append(f"{content.file}: {refused.faults[0].found}")
-    if not sheets:
-        why = "; ".join(not_read) or "nothing in it can be read"
-        raise Refused(Fault(contents.name, why, "a sheet with a line of column names", "see what is in it"))
+    sheets, not_read = read_sheets(contents, encoding)
     identifiers = screen.find_identifiers([sheet for _, sheet in sheets], LAYOUT)
     seen = []
     for rows, sheet in sheets:
@@ -56,3 +46,21 @@ def first_look(contents: Contents, encoding: str | None = None) -> FirstLook:
         seen.append(see(sheet, rows, words, () if safe else range(len(sheet.header))))
     said = tuple(f"{identifier.sheet}, {identifier.header}: {identifier.words}" for identifier in identifiers)
     return FirstLook(tuple(seen), said, tuple(not_read))
+
+
+def read_sheets(
+    contents: Contents, encoding: str | None = None
+) -> tuple[list[tuple[tuple[tuple[str, ...], ...], Sheet]], list[str]]:
+    """Each sheet with its first lines, its line of names found; and what could not be read. Raises Refused."""
+    not_read = list(contents.not_read)
+    sheets = []
+    for content in contents.contents:
+        try:
+            rows = first_rows(content, encoding, FIRST_LINES)
+            sheets.append((rows, read_sheet(content, Reading(header_lines(rows) if rows else (), encoding))))
+        except Refused as refused:
+            not_read.append(f"{content.file}: {refused.faults[0].found}")
+    if not sheets:
+        why = "; ".join(not_read) or "nothing in it can be read"
+        raise Refused(Fault(contents.name, why, "a sheet with a line of column names", "see what is in it"))
+    return sheets, not_read
