@@ -138,6 +138,56 @@ def test_a_false_alarm_is_let_through_by_a_recorded_reason_and_only_that_column(
     assert "Kit no" not in str(refused.value)
 
 
+def test_a_column_renamed_at_source_is_said_first_and_what_the_mapping_answers_is_not_asked_again(
+    audit: Path, tmp_path: Path
+):
+    path = tmp_path / "caseload.csv"
+    path.write_text(f"Ref,Seen on,Age,Kit no\n{KITS}\n", encoding="utf-8")
+    map_it(audit, FALSE_ALARM + CASES)
+    for mapping in (None, "own"):
+        with pytest.raises(Refused) as refused:
+            run.load(audit, path, CUT_OFF, mapping=mapping)
+        assert [fault.found for fault in refused.value.faults] == ["the sheet caseload has no column Seen"]
+        assert "most like it: Seen on" in refused.value.faults[0].allowed
+    path.write_text(f"Ref,Seen on,Age,Kit no,Mail\n{KITS},a@example.org\n", encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        run.load(audit, path, CUT_OFF)
+    first, second = refused.value.faults
+    assert "no column Seen" in first.found
+    assert "the column Mail: " in second.found
+
+
+@pytest.mark.parametrize("name", ["Seen Emma Jones", "Seen 9990000018"])
+def test_no_name_of_a_column_is_offered_of_which_one_names_someone(audit: Path, tmp_path: Path, name: str):
+    path = tmp_path / "caseload.csv"
+    path.write_text(f"Ref,{name},Seen on,Age\nR1,10/01/2026,x,10\n", encoding="utf-8")
+    map_it(audit, CASES)
+    with pytest.raises(Refused) as refused:
+        run.load(audit, path, CUT_OFF)
+    first, *rest = refused.value.faults
+    assert (first.found, first.allowed) == ("the sheet caseload has no column Seen", "a column of that sheet")
+    assert rest
+    assert all(word not in str(refused.value) for word in (name, "Emma", "9990000018", "Seen on"))
+
+
+def test_nor_the_name_of_a_sheet_that_names_someone(audit: Path, tmp_path: Path):
+    map_it(audit, CASES)
+    path = tmp_path / "Emma Jones.csv"
+    path.write_text("Ref,Seen on,Age\nA,10/01/2026,10\n", encoding="utf-8")
+    with pytest.raises(Refused, match="a sheet has no column Seen") as refused:
+        run.load(audit, path, CUT_OFF)
+    assert "Emma" not in str(refused.value)
+
+
+def test_an_export_in_the_layout_that_lacks_a_column_says_so_beside_what_the_screen_finds(audit: Path, tmp_path: Path):
+    rows = "\n".join(f"R{number},North,2026-01-10,KT{1000003 + 7 * number}" for number in range(12))
+    export = write_export(tmp_path / "export", {"cases": f"case_ref,site,first_contact_date,Kit no\n{rows}"})
+    with pytest.raises(Refused) as refused:
+        run.load(audit, export, CUT_OFF)
+    assert ["no column age_days" in fault.found for fault in refused.value.faults] == [True, False]
+    assert "Kit no" in refused.value.faults[1].found
+
+
 def test_a_mapping_without_rows_lets_a_column_of_an_export_in_the_layout_through(audit: Path, tmp_path: Path):
     rows = "\n".join(f"R{number},North,2026-01-10,10,KT{1000003 + 7 * number}" for number in range(12))
     export = write_export(tmp_path / "export", {"cases": f"{HEAD},Kit no\n{rows}"})

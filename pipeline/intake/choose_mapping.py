@@ -2,7 +2,7 @@
 
 The mapping that is named, if one is; else none, where the export is in the layout; else the one mapping that names only
 sheets and columns the export has. Never a guess between two. Refuses: none that fits, several that fit, one named that
-does not. No word of the export is printed before the identifier screen has passed it.
+does not; beside what the identifier screen finds. No word of the export is printed that the screen has not passed.
 """
 
 from __future__ import annotations
@@ -70,17 +70,19 @@ def known_mappings(folder: Path, name: str | None) -> Known:
 def choose(contents: Contents, known: Known, encoding: str | None, watch: Progress) -> Chosen:
     """Choose and screen. Raises Refused."""
     ways = _Ways(contents, encoding)
-    one = known.mappings[0] if known.is_named and known.mappings[0].rows else None
-    fitting = _whole(ways, known.mappings) if one is not None else _fitting(ways, known.mappings)
-    chosen = fitting[0] if len(fitting) == 1 else ways.under(one or sheet_tables.LAYOUT)
+    is_one = known.is_named and bool(known.mappings[0].rows)
+    fitting = _whole(ways, known.mappings) if is_one else _fitting(ways, known.mappings)
+    chosen = fitting[0] if fitting else _nearest(ways, known)
     watch.stage("looking for personal identifiers")
-    screen.screen(chosen.sheets, chosen.mapping)
+    screened = screen.screen(chosen.sheets, chosen.mapping)
     faults: list[Fault] = []
     if len(fitting) > 1:
         found = "several mappings fit it: " + ", ".join(way.mapping.name for way in fitting)
         faults.append(Fault(contents.name, found, "one of them", "say which: --mapping NAME"))
     elif not fitting:
-        faults += _why_none(contents.name, chosen, ways, known)
+        faults += _why_none(contents.name, chosen, known, screened)
+    # What is wrong with the mapping comes first: the screen asks less of an export that a mapping fits.
+    faults += screened.faults
     if faults:
         raise Refused(faults)
     return replace(chosen, not_read=(*chosen.not_read, *(_unused(refused) for refused in known.broken)))
@@ -111,26 +113,29 @@ def _whole(ways: _Ways, options: Sequence[ExportMapping]) -> list[Chosen]:
     return [way for way in read if not fits(way.mapping, _headers(way.sheets))]
 
 
-def _why_none(name: str, plain: Chosen, ways: _Ways, known: Known) -> list[Fault]:
+def _nearest(ways: _Ways, known: Known) -> Chosen:
+    """An export that nothing fits, as it is most likely meant: what is wrong with it is said of this reading."""
+    plain = ways.under(sheet_tables.LAYOUT)
+    if sheet_tables.is_meant_for_the_layout(plain.sheets) and not known.is_named:
+        return plain
+    read = [ways.under(mapping) for mapping in known.mappings if mapping.rows]
+    return min(read, key=lambda way: len(fits(way.mapping, _headers(way.sheets))), default=plain)
+
+
+def _why_none(name: str, way: Chosen, known: Known, screened: screen.Screened) -> list[Fault]:
     """What to do with an export that nothing fits: mend it if it is meant for the layout, else the mapping, or one."""
-    if not plain.sheets or (sheet_tables.is_meant_for_the_layout(plain.sheets) and not known.is_named):
-        return list(sheet_tables.layout_faults(plain.sheets))
-    lacking = []
-    for mapping in known.mappings:
-        if mapping.rows:
-            read = ways.under(mapping)
-            # Its words are printed, so they are screened as it reads them.
-            screen.screen(read.sheets, read.mapping)
-            lacking.append(list(fits(mapping, _headers(read.sheets))))
     broken = [fault for refused in known.broken for fault in refused.faults]
-    if lacking:
-        # The nearest, in full: what it lacks is most likely what changed.
-        return [*min(lacking, key=len), *broken]
-    there = ", ".join(sheet.file for sheet in plain.sheets[:12])
+    if way.mapping.rows:
+        return [*fits(way.mapping, _headers(way.sheets), screened.unsaid), *broken]
+    if not way.sheets or (sheet_tables.is_meant_for_the_layout(way.sheets) and not known.is_named):
+        return [] if screened.unsaid else list(sheet_tables.layout_faults(way.sheets))
+    if broken or screened.faults:
+        return broken
+    there = ", ".join(sheet.file for sheet in way.sheets[:12])
     found = f"it is not in the export layout, and there is no mapping for it; it holds {there}"
     mend = "write a first mapping: feeding-audit suggest EXPORT"
     allowed = "an export in the layout (feeding-audit layout), or one that a mapping fits"
-    return broken or [Fault(name, found, allowed, mend)]
+    return [Fault(name, found, allowed, mend)]
 
 
 def _headers(sheets: Sequence[Sheet]) -> Mapping[str, Sequence[str]]:

@@ -1,16 +1,17 @@
 """The identifier screen: no export that names anyone gets past it, and nothing of it has been stored by then.
 
-Comes in: sheets as they were read, in memory, and the mapping. Goes out: nothing. Refuses: an export with a column that
-looks like personal identifiers, saying which column and why, never a value; unless the mapping lets the column through
-with its reason.
+Comes in: sheets as they were read, in memory, and the mapping. Goes out: a fault for each column that looks like
+personal identifiers, saying which column and why, never a value, unless the mapping lets the column through with its
+reason; and the names that may not be printed. Who chooses the mapping raises them, beside what else is wrong.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 
-from pipeline.errors import Fault, Refused
+from pipeline.errors import Fault
 from pipeline.intake import identify
 from pipeline.intake.identify import Identifier, SheetColumn
 from pipeline.intake.map.mapping import Mapping
@@ -24,13 +25,22 @@ _ALLOWED = "no names, addresses, postcodes, phone numbers, e-mail addresses, dat
 _FORMATS = ("%d/%m/%Y", "%m/%d/%Y", "%d/%m/%y", "%d-%m-%Y", "%d.%m.%Y", "%d %b %Y", "%d-%b-%y", "serial")
 
 
-def screen(sheets: Sequence[Sheet], mapping: Mapping) -> None:
-    """Raise Refused with every identifier that the mapping does not let through."""
+@dataclass(frozen=True)
+class Screened:
+    """What the mapping does not let through, and the names of sheets and columns that nothing may print."""
+
+    faults: tuple[Fault, ...]
+    unsaid: frozenset[str]
+
+
+def screen(sheets: Sequence[Sheet], mapping: Mapping) -> Screened:
+    """Look through an export as a mapping reads it."""
     identifiers = find_identifiers(sheets, mapping)
     faults = [_fault(identifier) for identifier in identifiers if identifier.header not in mapping.not_identifiers]
-    faults += _names(sheets, mapping)
-    if faults:
-        raise Refused(faults)
+    named = dict(_names(sheets, mapping))
+    unsafe = {identifier.sheet for identifier in identifiers if not identifier.header_is_safe_to_print}
+    headers = {name for sheet in sheets if sheet.file in unsafe for name in sheet.header}
+    return Screened((*faults, *named.values()), frozenset(headers | named.keys()))
 
 
 def find_identifiers(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Identifier, ...]:
@@ -40,13 +50,14 @@ def find_identifiers(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Identif
     return identifiers + tuple(_births(sheets, mapping, unsafe))
 
 
-def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[Fault]:
+def _names(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[tuple[str, Fault]]:
     """The names of sheets and files are kept with a load too."""
     for place, sheet in enumerate(sheets, start=1):
         kind = identify.kind_of_text(sheet.name)
         if kind is not None and kind != identify.FREE_TEXT and sheet.name not in mapping.not_identifiers:
             words = f"the name of file or sheet {place} looks like this: {kind}"
-            yield Fault("the export", words, _ALLOWED, "give it another name, and look at what else names anyone")
+            mend = "give it another name, and look at what else names anyone"
+            yield sheet.name, Fault("the export", words, _ALLOWED, mend)
 
 
 def _births(sheets: Sequence[Sheet], mapping: Mapping, unsafe: Collection[str]) -> Iterator[Identifier]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from collections.abc import Mapping as Map
 from dataclasses import dataclass, field
 from datetime import date
@@ -87,10 +87,14 @@ def pattern_of(sheet: str) -> str:
     return sheet.replace("[", "[[]").replace("?", "[?]")
 
 
-def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]]) -> tuple[Fault, ...]:
-    """What an export, given as the header of each sheet, lacks for the mapping. A fault may hold words of a header."""
+def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]], unsaid: Collection[str] = ()) -> tuple[Fault, ...]:
+    """What an export, given as the header of each sheet, lacks for the mapping.
+
+    A fault may hold names of sheets and columns, but none of `unsaid`.
+    """
     lines = lines_of(mapping.text)
     faults: dict[tuple[str, str], Fault] = {}
+    said = [sheet for sheet in sheets_by_name if sheet not in unsaid]
 
     def add(place: Place, sheet: str, column: str, found: str, allowed: str) -> None:
         where = f"{mapping.name}.toml, line {line_of(lines, place)}"
@@ -101,18 +105,20 @@ def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]]) -> tuple[Fau
         # A mapping for exports in the layout may speak of a table that happens to be empty this time.
         may_be_missing = not mapping.rows and any(name.lower() == table.name for table in layout.tables())
         if not may_be_missing and not any(fnmatchcase(sheet, pattern_of(name)) for sheet in sheets_by_name):
-            add(("sheets", name), name, "", *_no_sheet(name, sheets_by_name))
+            add(("sheets", name), name, "", *_no_sheet(name, said))
     for number, rows in enumerate(mapping.rows):
         matching = [sheet for sheet in sheets_by_name if fnmatchcase(sheet, rows.sheet)]
         if not matching:
             written = rows.sheet.replace("[[]", "[").replace("[?]", "?")
-            add(("rows", number, "sheet"), written, "", *_no_sheet(written, sheets_by_name))
+            add(("rows", number, "sheet"), written, "", *_no_sheet(written, said))
         for sheet in matching:
             header = sheets_by_name[sheet]
             for place, column in _columns_of(rows):
                 if column not in header:
-                    allowed = f"a column of that sheet{nearest(column, header)}"
-                    add(("rows", number, *place), sheet, column, f"the sheet {sheet} has no column {column}", allowed)
+                    like = nearest(column, (name for name in header if name not in unsaid))
+                    which = f"the sheet {sheet}" if sheet in said else "a sheet"
+                    found = f"{which} has no column {column}"
+                    add(("rows", number, *place), sheet, column, found, f"a column of that sheet{like}")
     return tuple(faults.values())
 
 
