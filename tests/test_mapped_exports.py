@@ -408,3 +408,27 @@ def test_a_load_says_which_cases_are_new_changed_and_as_before(audit: Path):
     assert examined is not None
     assert examined.compared is not None
     assert examined.compared.words == "1 new case, 1 changed, 2 as before; 1 no longer there"
+
+
+def test_a_time_of_day_and_words_for_nothing_are_left_out_and_said_once_a_sheet(audit: Path):
+    columns = 'closed_date = "Closed"\ngestation_weeks = "Weeks"\n'
+    map_it(audit, 'nothing = ["-", "n/a"]\n' + textwrap.dedent(CASES) + columns)
+    text = """
+        Ref,Seen,Age,Closed,Weeks
+        A1,31/05/2026 14:30,9,2026-06-03T09:00:00,39
+        A2,30/05/2026 9:05,-,N/A,38
+        A3,30/05/2026,9,-,-
+    """
+    loaded = load(audit, sheet(audit, text))
+    assert rows(audit, "cases", "case_ref, CAST(first_contact_date AS VARCHAR), CAST(closed_date AS VARCHAR)") == [
+        ("A1", "2026-05-31", "2026-06-03"),
+        ("A3", "2026-05-30", None),
+    ]
+    assert found(loaded) == [("3", "Age", "row", "(nothing)")]
+    assert loaded.examined is not None
+    said = [remark.text for remark in loaded.examined.remarks if remark.text.startswith("caseload.csv: ")]
+    assert said[:-1] == [
+        "caseload.csv: Seen: a time of day stands behind 2 of its dates; only the day is read",
+        "caseload.csv: Closed: a time of day stands behind 1 of its dates; only the day is read",
+        'caseload.csv: taken as nothing recorded, as the mapping says: "-" (3), "n/a" (1) in Age, Closed, Weeks',
+    ]

@@ -342,6 +342,8 @@ def test_a_block_without_a_must_column_may_be_taken_out_but_not_that_of_the_case
         ("[not_identifiers]\nB = true\n", 2, "B = true", "the reason why the column identifies nobody"),
         ("rows = 5\n", 1, "rows is no list of tables", "[[rows]]"),
         ('[rows]\ntable = "cases"\n', 1, "rows is no list of tables", "[[rows]]"),
+        ('nothing = "-"\n', 1, 'nothing = "-"', "a list of texts that are not empty"),
+        ('nothing = ["-", ""]\n', 1, 'nothing = ["-", ""]', "a list of texts that are not empty"),
         ("sheets = 5\n", 1, "sheets = 5", "names, each with what it stands for"),
     ],
 )

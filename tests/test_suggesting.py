@@ -720,7 +720,9 @@ def test_a_list_with_nothing_but_nothing_is_not_in_effect(tmp_path: Path):
         (("13.04.26", "03.04.26"), (("%d.%m.%y",),), True),
         (("2026-04-03", "2026-04-04 00:00:00"), ((),), True),
         (("3 Mar 2026", "14 March 2026"), (("%d %b %Y", "%d %B %Y"),), True),
-        (("13/04/2026 09:30", "03/04/2026 10:00"), (("%d/%m/%Y %H:%M",),), True),
+        (("13/04/2026 09:30", "03/04/2026 10:00", "14/04/2026"), ((DAY,),), True),
+        (("2026-07-31T09:00:00", "2026-07-31 14:30"), ((),), True),
+        (("1st May 2026", "2ND MAY 2026", "3rd of may 2026 9:05 am"), (("%d %b %Y",),), True),
         (("46113", "46114"), (("serial",),), False),
     ],
 )
@@ -753,6 +755,21 @@ def test_values_that_do_not_fit_are_asked(header: str, value: str, start: str):
     suggestion = suggest([seen("Sheet1", grid(f"Ref|{header}\nA1|{value}\nA2|{value}"))])
     assert mark(line(suggestion, start)) == "asks"
     assert ("weeks or months are not completed days" in suggestion.text) == ("weeks" in header)
+
+
+def test_words_for_nothing_are_said_once_and_leave_words_alone(tmp_path: Path):
+    text = """
+        Ref|Site|1st seen|Age (days)|Gestation|Feeding
+        1|-|2026-01-02|3|N/A|-
+        2|N|-|4|39|EBF
+        3|N|2026-01-03|-|39|EBF
+    """
+    suggestion = suggest([seen("Sheet1", grid(text))])
+    assert in_effect(suggestion)["nothing"] == ["-", "n/a"]
+    assert mark(line(suggestion, "nothing = ")) == "likely"
+    assert of_table(suggestion, "cases")[0]["gestation_weeks"] == "Gestation"
+    assert '"-" = "???"' in suggestion.text, "a dash may be an answer where words are written"
+    assert read(tmp_path, suggestion.text).rows[0].columns["age_days"].nothing == frozenset({"-", "n/a"})
 
 
 def test_weights():

@@ -15,6 +15,7 @@ from pipeline.contracts import layout
 from pipeline.intake.map.mapping import Origin
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import format_fault, needs_translation, translate
+from pipeline.intake.map.words.left_out import LeftOut
 
 CASES = layout.table("cases")
 DAY, SEX, FIRST_BABY = CASES.column("first_contact_date"), CASES.column("sex"), CASES.column("first_baby")
@@ -48,19 +49,20 @@ def times(text: str, factor: str = "1000") -> str | None:
     "origin",
     [
         Origin(column="a", codes={"Y": "yes"}),
-        Origin(column="a", dates=("%d/%m/%Y",)),
         Origin(column="a", times=Decimal(10)),
+        Origin(column="a", nothing=frozenset({"-"})),
     ],
 )
-def test_codes_dates_and_factors_need_translation(origin: Origin):
-    assert needs_translation(origin)
+def test_codes_factors_and_words_for_nothing_need_translation(origin: Origin):
+    assert needs_translation(origin, WEIGHT)
 
 
 @pytest.mark.parametrize(
     "origin", [Origin(column="a"), Origin(constant="North"), Origin(days_old=42), Origin(column="a", prefix="RB-")]
 )
 def test_a_plain_column_a_constant_an_age_and_a_prefix_need_none(origin: Origin):
-    assert not needs_translation(origin)
+    assert not needs_translation(origin, WEIGHT)
+    assert needs_translation(origin, DAY), "a time of day behind a date is left out"
 
 
 def test_what_needs_no_translation_is_left_alone():
@@ -129,7 +131,7 @@ def test_a_nought_left_out_before_a_day_or_month_is_no_matter_where_signs_part_t
     assert day("1/7/2026", "%d/%m/%Y") == "2026-07-01"
 
 
-@pytest.mark.parametrize("text", ["31.07.2026", "31/07/26", "30/02/2026", "31/07/2026 10:15", "07/31/2026", "soon"])
+@pytest.mark.parametrize("text", ["31.07.2026", "31/07/26", "30/02/2026", "31/07/2026 25:15", "07/31/2026", "soon"])
 def test_a_text_of_another_shape_or_of_no_day_is_refused(text: str):
     assert day(text, "%d/%m/%Y") is None
 
@@ -146,6 +148,54 @@ def test_a_two_digit_year_turns_as_pythons_does():
 @pytest.mark.parametrize("form", ["%d/%m/%Y", "serial"])
 def test_an_iso_date_is_accepted_beside_any_format_by_its_date_part(text: str, form: str):
     assert day(text, form) == "2026-07-31"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["31/07/2026 14:30", "31/07/2026 9:05", "31/07/2026T14:30:59.5Z", "31/07/2026, 2:30 pm", "31/07/2026 23:30+01:00"],
+)
+def test_a_time_of_day_behind_any_date_is_left_out(text: str):
+    assert day(text, "%d/%m/%Y") == "2026-07-31"
+
+
+@pytest.mark.parametrize(
+    "text", ["1st May 2026", "1ST MAY 2026", "1st of may 2026", "1st May 2026 14:30", "01 mAY 2026"]
+)
+def test_the_ending_of_a_number_and_the_case_of_a_month_do_not_count(text: str):
+    assert day(text, "%d %B %Y") == "2026-05-01"
+
+
+def test_iso_dates_with_a_time_of_day_need_no_format():
+    assert day("2026-07-31T09:00:00") == "2026-07-31"
+    assert day("2026-07-31 24:00") is None
+    assert day("31/07/2026") is None
+
+
+# Words for nothing
+
+NOTHING = frozenset({"-", "n/a", "not asked"})
+
+
+@pytest.mark.parametrize("column", [DAY, SEX, WEIGHT, CASES.column("site")])
+def test_words_for_nothing_are_nothing_in_any_column_whatever_their_case_and_blanks(column: layout.Column):
+    origin = Origin(column="a", codes={"X": "female"} if column == SEX else None, nothing=NOTHING)
+    assert [one(origin, column, text) for text in ("-", "N/A", " Not  asked ")] == ["", "", ""]
+
+
+def test_a_code_of_the_column_comes_before_a_word_for_nothing():
+    origin = Origin(column="a", codes={"-": "not_known", "N/A": ""}, nothing=NOTHING)
+    assert [one(origin, SEX, text) for text in ("-", "N/A", "n/a", "?")] == ["not_known", "", "", None]
+
+
+def test_what_was_left_out_is_counted_once_for_each_column():
+    left, origin = LeftOut(), Origin(column="Seen", dates=("%d/%m/%Y",), nothing=NOTHING)
+    counts = {"31/07/2026 14:30": 2, "30/07/2026": 5, "soon 14:30": 1, "-": 3, "N/A": 1, "n/a": 4}
+    for _ in range(2):  # two tables that read the same column
+        left.see(origin, DAY, counts, translate(origin, DAY, counts))
+    assert list(left.words()) == [
+        "Seen: a time of day stands behind 2 of its dates; only the day is read",
+        'taken as nothing recorded, as the mapping says: "-" (3), "n/a" (5) in Seen',
+    ]
 
 
 @pytest.mark.parametrize("text", ["2026-02-30", "2026-7-31", "20260731", "2026-07-31 25:00", "2026-07-31 later"])

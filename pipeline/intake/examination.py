@@ -46,11 +46,11 @@ def examine(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch:
     before = store.load_before(con, opened.mapping.source, opened.cut_off)
     later = store.later_load(con, opened.mapping.source, opened.cut_off)
     watch.expect(sum(sheet.records.num_rows for sheet in opened.sheets), "rows")
-    staging.stage(con, opened, watch)
+    left_out = staging.stage(con, opened, watch)
     counts = line_counts.account(con, opened, watch)
     watch.stage("judging the export as a whole")
     doubts = gate.doubts(con, opened, counts, before, limits)
-    remarks = (*opened.remarks, *line_counts.remarks(counts, limits.set_aside_share))
+    remarks = (*opened.remarks, *left_out, *line_counts.remarks(counts, limits.set_aside_share))
     if not opened.in_layout:
         remarks = (*line_counts.empty_tables(con), *remarks)
     if later is not None:

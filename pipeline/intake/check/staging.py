@@ -9,12 +9,14 @@ from __future__ import annotations
 import duckdb
 
 from pipeline.contracts import check_files, layout
+from pipeline.contracts.layout import DATE
 from pipeline.intake import statements
 from pipeline.intake.check import column_rules, column_sql, row_rules
 from pipeline.intake.map.export import Export
 from pipeline.intake.map.field_sql import trimmed_records
 from pipeline.intake.map.written_rows import write_rows
 from pipeline.progress import STAGES, Progress
+from pipeline.store import Remark
 
 _MEND_VALUE = "correct it in the record, or how the export writes it"
 # One row a finding. `said_as` is what the sheet calls the column; row_id is NULL where a line gave no row.
@@ -36,12 +38,12 @@ SET_ASIDE = """
 """
 
 
-def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> None:
-    """Stage an export on a working connection that knows sql/macros.sql."""
+def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tuple[Remark, ...]:
+    """Stage an export on a working connection that knows sql/macros.sql; what was left out in reading."""
     con.execute("CREATE TEMP TABLE cut_off AS SELECT CAST($1 AS DATE) AS extracted_on", [export.cut_off])
     con.execute(SET_ASIDE)
     rows = sum(sheet.records.num_rows for sheet in export.sheets)
-    write_rows(con, export, watch)
+    remarks = write_rows(con, export, watch)
     watch.stage("checking single columns")
     refused = check_columns(con)
     watch.done(rows / STAGES)
@@ -57,6 +59,7 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> No
     watch.done(rows / STAGES)
     _list_dates_as_written(con, export)
     statements.make_table(con, "set_aside")
+    return remarks
 
 
 def check_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[str]]:
@@ -92,8 +95,8 @@ def _list_dates_as_written(con: duckdb.DuckDBPyConnection, export: Export) -> No
     con.execute(
         "CREATE TEMP TABLE dates_as_written (table_name VARCHAR, row_id BIGINT, column_name VARCHAR, written VARCHAR)"
     )
-    for sheet_table in export.sheet_tables:
-        dates = [name for name in sheet_table.headers if sheet_table.rows.columns[name].dates]
+    for sheet_table in () if export.in_layout else export.sheet_tables:
+        dates = [name for name in sheet_table.headers if sheet_table.table.column(name).kind == DATE]
         if dates:
             con.register("records", trimmed_records(sheet_table.sheet))
         for name in dates:

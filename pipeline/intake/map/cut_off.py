@@ -15,7 +15,7 @@ from pipeline.contracts.layout import DATE
 from pipeline.errors import Fault, Refused
 from pipeline.intake.map.mapping import Mapping
 from pipeline.intake.map.sheet_tables import SheetTable
-from pipeline.intake.map.translation import needs_translation, translate
+from pipeline.intake.map.translation import translate
 from pipeline.intake.read.distinct_texts import distinct_texts
 
 
@@ -64,8 +64,7 @@ def _latest_date(given_rows: Sequence[SheetTable]) -> date | None:
             if column.kind != DATE or origin.column is None:
                 continue
             texts = distinct_texts(sheet_table.sheet, sheet_table.sheet.header.index(origin.column))
-            meant = translate(origin, column, texts).texts.values() if needs_translation(origin) else texts
-            for text in meant:
+            for text in translate(origin, column, texts).texts.values():
                 try:
                     day = date.fromisoformat(text) if len(text) == 10 else None
                 except ValueError:

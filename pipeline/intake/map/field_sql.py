@@ -15,7 +15,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from pipeline.contracts import layout
-from pipeline.contracts.layout import Column, Table
+from pipeline.contracts.layout import DATE, Column, Table
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation
 from pipeline.intake.read.sheet import Sheet
@@ -137,6 +137,6 @@ def _text_of(sheet_table: SheetTable, column: Column) -> str:
     if origin is None or origin.column is None:
         return f"CAST(NULL AS VARCHAR) AS {column.name}"
     text = _text_at(sheet_table, origin.column)
-    if not column.must and not needs_translation(origin):
+    if not column.must and (column.kind == DATE or not needs_translation(origin, column)):
         text = f"nullif({text}, 'not_known')"
     return f"{text} AS {column.name}"

@@ -31,6 +31,7 @@ class Origin:
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by
     prefix: str = ""  # put before what is written
+    nothing: frozenset[str] = frozenset()  # folded texts that are nothing in every column, if no code of it says more
 
     @property
     def unsaid(self) -> str:

@@ -18,7 +18,7 @@ from typing import Any
 from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused, nearest
 from pipeline.intake.map.mapping import Mapping, Origin, Rows, When, lines_of, pattern_of
-from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
+from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
@@ -67,7 +67,9 @@ def _text_of(path: Path) -> str:
 
 
 def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Mapping:
-    file.know((), content, ("source", "cut_off", "sheets", "not_identifiers", "codes", "rows"), "the mapping")
+    file.know(
+        (), content, ("source", "cut_off", "nothing", "sheets", "not_identifiers", "codes", "rows"), "the mapping"
+    )
     source, cut_off = content.get("source", name), content.get("cut_off")
     if source == UNDECIDED:
         file.undecided(("source",), "source", "what this source of exports is called")
@@ -82,7 +84,7 @@ def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Map
     readings = {
         sheet: _reading(file, sheet, reading) for sheet, reading in file.table(("sheets",), content.get("sheets", {}))
     }
-    lists = Lists(dict(_own_lists(file, content.get("codes", {}))))
+    lists = Lists(dict(_own_lists(file, content.get("codes", {}))), read_nothing(file, content.get("nothing", [])))
     rows = tuple(_all_rows(file, content.get("rows", []), lists))
     tell_unfit(file, lists)
     for unused in [listed for listed in lists.own if listed not in lists.used]:

@@ -14,6 +14,7 @@ from typing import Any
 from pipeline.contracts.layout import Column
 from pipeline.errors import Fault, nearest
 from pipeline.intake.map.mapping import Place, line_of
+from pipeline.intake.map.translation import folded
 
 UNDECIDED = "???"  # what `suggest` writes where a person has to decide
 
@@ -102,6 +103,7 @@ class Lists:
     """The mapping's own lists of codes. `used` grows, and so does `unfit`: list and code -> columns it is wrong in."""
 
     own: Map[str, Map[str, str]]
+    nothing: frozenset[str] = frozenset()  # the texts that are nothing in every column, folded
     used: set[str] = field(default_factory=set)
     unfit: dict[tuple[str, str], list[Column]] = field(default_factory=dict)
 
@@ -116,6 +118,18 @@ class Lists:
         for origin in columns.values() if isinstance(columns, dict) else ():
             if isinstance(origin, dict) and isinstance(origin.get("codes"), str):
                 self.used.add(origin["codes"])
+
+
+def read_nothing(file: Written, written: Any) -> frozenset[str]:
+    """The texts that are nothing in every column of the mapping."""
+    if isinstance(written, list) and all(is_text(text) for text in written):
+        return frozenset(map(folded, written))
+    if written == UNDECIDED:
+        file.undecided(("nothing",), "nothing", 'the texts that stand for nothing recorded, such as ["-", "n/a"]')
+    else:
+        allowed = 'a list of texts that are not empty, such as ["-", "n/a", "nil"]'
+        file.fault(("nothing",), f"nothing = {shown(written)}", allowed, "correct it, or leave it out")
+    return frozenset()
 
 
 def is_text(value: Any) -> bool:

@@ -44,7 +44,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         file.undecided(place, column.name, allowed)
         return None
     if is_text(written):
-        return Origin(column=single_spaced(written))
+        return Origin(column=single_spaced(written), nothing=lists.nothing)
     if not isinstance(written, dict):
         allowed = f'{column.name} = "a column", or {column.name} = {{ column = "a column", ... }}'
         file.fault(place, f"{column.name} = {shown(written)}", allowed, "name the column of the sheet")
@@ -75,6 +75,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         dates=_dates(file, place, column, takes["date"]) if "date" in takes else (),
         times=_times(file, place, column, takes["times"]) if "times" in takes else None,
         prefix=_prefix(file, place, column, takes["prefix"]) if "prefix" in takes else "",
+        nothing=lists.nothing,
     )
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Context, Decimal, Inexact
 
-from pipeline.contracts.layout import INTEGER, Column
+from pipeline.contracts.layout import DATE, INTEGER, Column
 from pipeline.intake.map.mapping import Origin
 
 SERIAL = "serial"
@@ -27,10 +27,12 @@ _OF_DIGITS = ("%Y", "%y", "%m", "%d", "%H", "%I", "%M", "%S")
 _SERIAL_START = date(1899, 12, 30)
 _FIRST_SURE_SERIAL = 61  # below, spreadsheets differ: some count a 29 February 1900, which never was
 _EXAMPLE = datetime(2026, 7, 31, 10, 15, tzinfo=UTC)
-_ISO = re.compile(
-    r"([0-9]{4}-[0-9]{2}-[0-9]{2})"
-    r"(?:[T ](?:[01][0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?(?:Z|[+-][0-9]{2}:?[0-9]{2})?)?"
+_ISO = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_TIME_OF_DAY = re.compile(
+    r"(?:T|,? )(?:[01]?[0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?(?: ?[AaPp][Mm])?"
+    r"(?:Z|[+-][0-9]{2}:?[0-9]{2})?$"
 )
+_ORDINAL = re.compile(r"\b([0-9]{1,2})(?:st|nd|rd|th)\b(?: of\b)?", re.IGNORECASE)
 _NUMBER = re.compile(r"-?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)")
 _EXACT = Context(prec=60, traps=[Inexact])
 _MOST_DIGITS = 18
@@ -44,9 +46,9 @@ class Translated:
     refused: dict[str, str]  # text -> what is allowed instead
 
 
-def needs_translation(origin: Origin) -> bool:
+def needs_translation(origin: Origin, column: Column) -> bool:
     """Whether a text may become another one. A prefix is no translation: it is put before any text."""
-    return origin.codes is not None or bool(origin.dates) or origin.times is not None
+    return column.kind == DATE or origin.codes is not None or origin.times is not None or bool(origin.nothing)
 
 
 def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translated:
@@ -55,9 +57,9 @@ def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translate
     refused: dict[str, str] = {}
     for text in texts:
         written = text.strip()
-        if not written:
+        if not written or says_nothing(origin, written):
             translated[text] = ""
-        elif origin.dates:
+        elif column.kind == DATE:
             days = dates_of(written, origin.dates)
             if len(days) == 1:
                 translated[text] = next(iter(days)).isoformat()
@@ -70,6 +72,16 @@ def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translate
             else:
                 translated[text] = meant
     return Translated(translated, refused)
+
+
+def says_nothing(origin: Origin, written: str) -> bool:
+    """Whether the mapping says of all columns that the text is nothing, and no code of this one gives it a meaning."""
+    return folded(written) in origin.nothing and written not in (origin.codes or ())
+
+
+def folded(text: str) -> str:
+    """A text without what case and blanks alone make different."""
+    return " ".join(text.split()).casefold()
 
 
 def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None:
@@ -94,16 +106,22 @@ def _product(written: str, times: Decimal) -> str | None:
 
 
 def dates_of(written: str, formats: Iterable[str]) -> set[date]:
-    """The days that a text can mean: by each of the formats, and always by ISO 8601."""
-    days = [_iso_day(written)]
-    days += [_serial_day(written) if form == SERIAL else _format_day(written, form) for form in formats]
+    """The days that a text can mean: by each of the formats, and always by ISO 8601; its time of day is left out."""
+    day = without_time(written)
+    ways = dict.fromkeys((written, day, _ORDINAL.sub(r"\1", written), _ORDINAL.sub(r"\1", day)))
+    days = [_iso_day(day)]
+    days += [_serial_day(way) if form == SERIAL else _format_day(way, form) for form in formats for way in ways]
     return {day for day in days if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR}
 
 
+def without_time(written: str) -> str:
+    """A date without the time of day behind it, if one is."""
+    return _TIME_OF_DAY.sub("", written)
+
+
 def _iso_day(written: str) -> date | None:
-    shaped = _ISO.fullmatch(written)
     try:
-        return date.fromisoformat(shaped[1]) if shaped else None
+        return date.fromisoformat(written) if _ISO.fullmatch(written) else None
     except ValueError:
         return None  # 30 February
 

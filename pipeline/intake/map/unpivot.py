@@ -13,45 +13,56 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import duckdb
+import pyarrow as pa
 
 from pipeline.contracts.layout import DATE
 from pipeline.intake import statements
 from pipeline.intake.map import field_sql
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation, translate
+from pipeline.intake.map.words.left_out import LeftOut
+
+_MEANINGS = pa.schema([(name, pa.string()) for name in ("column_name", "kind", "written", "text", "allowed")])
 
 
 def write_made(
-    con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, of_sheet: Sequence[SheetTable], first: int
+    con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, of_sheet: Sequence[SheetTable], first: int, left: LeftOut
 ) -> None:
     """Add the rows to written_<table>; `first` is added to a line, to tell rows of several sheets apart."""
     statement, values = field_sql.rows_read(sheet_table)
     con.execute(statement, {"first": first, "sheet_table": sheet_table.number, **values})
     statements.make_view(con, "texts_read")
-    translated = _translate(con, sheet_table)
+    translated = _translate(con, sheet_table, left)
     con.execute(field_sql.rows_made(sheet_table, translated, _making(sheet_table, of_sheet)))
     con.execute(*field_sql.rows_with_constants(sheet_table))
     values = {"sheet": sheet_table.sheet_number, "table": sheet_table.table.name}
     statements.add(con, "set_aside", "texts_not_known", values)
 
 
-def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable) -> list[str]:
+def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, left: LeftOut) -> list[str]:
     """meanings: each text of the columns that need it, in the layout's own writing, or what is allowed instead."""
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE meanings "
-        "(column_name VARCHAR, kind VARCHAR, written VARCHAR, text VARCHAR, allowed VARCHAR)"
-    )
+    con.register("no_meanings", _MEANINGS.empty_table())
+    con.execute("CREATE OR REPLACE TEMP TABLE meanings AS SELECT * FROM no_meanings")
+    con.unregister("no_meanings")
     origins = sheet_table.rows.columns.items()
-    translated = [name for name, origin in origins if origin.column is not None and needs_translation(origin)]
+    columns = {name: sheet_table.table.column(name) for name, origin in origins if origin.column is not None}
+    translated = [name for name in columns if needs_translation(sheet_table.rows.columns[name], columns[name])]
     for name in translated:
-        column = sheet_table.table.column(name)
-        distinct = "SELECT DISTINCT written FROM texts_read WHERE column_name = $1 ORDER BY written"
-        texts = [text for (text,) in con.execute(distinct, [name]).fetchall()]
-        result = translate(sheet_table.rows.columns[name], column, texts)
+        column, origin = columns[name], sheet_table.rows.columns[name]
+        distinct = "SELECT written, count(*) FROM texts_read WHERE column_name = $1 GROUP BY written ORDER BY written"
+        texts = dict(con.execute(distinct, [name]).fetchall())
+        result = translate(origin, column, texts)
+        left.see(origin, column, texts, result)
         kind = "row" if column.must else "value"
-        meanings = [[name, kind, text, result.texts.get(text), result.refused.get(text)] for text in texts]
-        if meanings:
-            con.executemany("INSERT INTO meanings VALUES ($1, $2, $3, $4, $5)", meanings)
+        meanings = [
+            dict(
+                zip(_MEANINGS.names, (name, kind, text, result.texts.get(text), result.refused.get(text)), strict=True)
+            )
+            for text in texts
+        ]
+        con.register("meanings_of_column", pa.Table.from_pylist(meanings, _MEANINGS))
+        con.execute("INSERT INTO meanings SELECT * FROM meanings_of_column")
+        con.unregister("meanings_of_column")
     return translated
 
 

@@ -18,14 +18,17 @@ from pipeline.intake import statements
 from pipeline.intake.map import field_sql, unpivot
 from pipeline.intake.map.export import Export
 from pipeline.intake.map.sheet_tables import SheetTable
+from pipeline.intake.map.words.left_out import LeftOut
 from pipeline.intake.read.sheet import Sheet
 from pipeline.progress import STAGES, Progress
+from pipeline.store import Remark
 
 _DAMAGE = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "found": pa.string(), "allowed": pa.string()})
 
 
-def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> None:
-    """Make the written tables of an export. The table set_aside is there already."""
+def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tuple[Remark, ...]:
+    """Make the written tables of an export; what was left out in reading. The table set_aside is there already."""
+    remarks: list[Remark] = []
     con.execute("CREATE TEMP TABLE sheets (sheet INTEGER, file VARCHAR)")
     con.execute("CREATE TEMP TABLE sheet_tables (sheet_table INTEGER, table_name VARCHAR, sheet INTEGER)")
     con.execute("CREATE TEMP TABLE sheet_table_columns (sheet_table INTEGER, column_name VARCHAR, said_as VARCHAR)")
@@ -43,6 +46,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
         con.execute("INSERT INTO sheets VALUES ($1, $2)", [place, sheet.file])
         of_sheet = [sheet_table for sheet_table in export.sheet_tables if sheet_table.sheet_number == place]
         _list_damage(con, of_sheet, sheet)
+        left = LeftOut()
         con.register("records", field_sql.trimmed_records(sheet))
         for sheet_table in of_sheet:
             first = _first_row_id(export, sheet_table)
@@ -50,13 +54,15 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
                 values = {"first": first, "sheet_table": sheet_table.number}
                 con.execute(field_sql.rows_of_layout(sheet_table), values)
             else:
-                unpivot.write_made(con, sheet_table, of_sheet, first)
+                unpivot.write_made(con, sheet_table, of_sheet, first, left)
         if not export.in_layout:
             for sheet_table in of_sheet:
                 unpivot.write_days_old(con, sheet_table, of_sheet)
             unpivot.list_unused(con, place, of_sheet)
         con.unregister("records")
+        remarks += [Remark(f"{sheet.file}: {words}", serious=False) for words in left.words()]
         watch.done(sheet.records.num_rows / STAGES)
+    return tuple(remarks)
 
 
 def _first_row_id(export: Export, sheet_table: SheetTable) -> int:

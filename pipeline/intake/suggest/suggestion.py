@@ -6,6 +6,7 @@ sure, likely or asks. Refuses to decide what the export does not say, and to wri
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -16,8 +17,9 @@ from pipeline.intake.suggest.look.header_lines import header_lines
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet
 from pipeline.intake.suggest.toml.code_lists import code_lists
 from pipeline.intake.suggest.toml.row_blocks import blocks
-from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, quoted
+from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, listed, quoted
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
+from pipeline.intake.suggest.values.nothing_words import without_nothing
 
 _HEAD = """\
 ## A first mapping, made by looking at the names of the columns and at what is written in them. It is a start.
@@ -44,11 +46,12 @@ class Suggestion:
 
 def suggest(sheets: Sequence[SeenSheet], latest_day: date | None = None) -> Suggestion:
     """A first mapping. `latest_day` is the cut-off, if it is known: it serves hints about dates only."""
+    sheets, nothing = without_nothing(sheets)
     chosen = choose(sheets)
     lists = code_lists(chosen)
     made = [block for of_sheet in chosen for block in blocks(of_sheet, len(sheets) == 1, lists, latest_day)]
     in_effect = frozenset(name for block in made for name in block.lists)
-    first = (_OF_THE_EXPORT, *map(_reading, sheets), _identifiers(sheets))
+    first = ((*_OF_THE_EXPORT, *_nothing(nothing)), *map(_reading, sheets), _identifiers(sheets))
     parts: list[tuple[Sequence[Line], bool]] = [(lines, False) for lines in first if lines]
     parts += [(codes.lines(name in in_effect), name not in in_effect) for name, codes in lists.items()]
     parts += [(block.lines, block.out_of_effect) for block in made]
@@ -67,6 +70,14 @@ _OF_THE_EXPORT = (
         "the day the export was drawn, without quotes, such as 2026-10-12; without it, --extracted-on with each load",
     ),
 )
+
+
+def _nothing(words: Counter[str]) -> list[Line]:
+    """The words for nothing, most frequent first."""
+    told = sorted(words, key=lambda word: (-words[word], word))
+    many = ", ".join(f"{quoted(word)} {words[word]} times" for word in told)
+    why = f"{many} in columns of dates and numbers; a code of a column that is written the same comes before it"
+    return [Line(f"nothing = {listed(told)}", LIKELY, why)] if told else []
 
 
 def _reading(sheet: SeenSheet) -> list[Line]:

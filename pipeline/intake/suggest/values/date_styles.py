@@ -11,9 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.intake.map.translation import dates_of
+from pipeline.intake.map.translation import dates_of, without_time
 
-_NUMERIC = re.compile(r"(\d{1,2})([/.\- ])(\d{1,2})\2(\d{4}|\d{2})( \d{1,2}:\d{2}(?::\d{2})?)?")
+_NUMERIC = re.compile(r"(\d{1,2})([/.\- ])(\d{1,2})\2(\d{4}|\d{2})")
 _SERIAL = re.compile(r"(?:3|4|5)\d{4}(?:\.0+)?")
 _WORDED = (
     *("%d %b %Y", "%d-%b-%Y", "%d/%b/%Y", "%d %B %Y", "%d-%B-%Y", "%d %b %y", "%d-%b-%y", "%d/%b/%y", "%d %B %y"),
@@ -49,7 +49,7 @@ def styles_of(counts: Mapping[str, int]) -> DateStyles:
         said = "whole numbers as a spreadsheet keeps its days"
         return DateStyles(serial / total, (("serial",),), False, said, total - serial)
     worded, worded_count = _worded(counts)
-    numeric = {text: parts for text in counts if (parts := _NUMERIC.fullmatch(text))}
+    numeric = {text: parts for text in counts if (parts := _NUMERIC.fullmatch(without_time(text)))}
     families = sorted({_family(parts) for parts in numeric.values()}, key=lambda family: (-family[1], family))
     read = {
         order: {text for text, parts in numeric.items() if parsed(text, (_form(order, _family(parts)),))}
@@ -84,21 +84,24 @@ def _other(order: str) -> str:
     return MONTH_FIRST if order == DAY_FIRST else DAY_FIRST
 
 
-def _family(parts: re.Match[str]) -> tuple[str, int, int]:
-    """What stands between, how long the year is, how many colons the time has."""
-    return parts[2], len(parts[4]), (parts[5] or "").count(":")
+def _family(parts: re.Match[str]) -> tuple[str, int]:
+    """What stands between, how long the year is."""
+    return parts[2], len(parts[4])
 
 
-def _form(order: str, family: tuple[str, int, int]) -> str:
-    between, year, colons = family
+def _form(order: str, family: tuple[str, int]) -> str:
+    between, year = family
     first, second = ("%d", "%m") if order == DAY_FIRST else ("%m", "%d")
-    time = ("", " %H:%M", " %H:%M:%S")[colons]
-    return f"{first}{between}{second}{between}{'%Y' if year == 4 else '%y'}{time}"
+    return f"{first}{between}{second}{between}{'%Y' if year == 4 else '%y'}"
 
 
 def _worded(counts: Mapping[str, int]) -> tuple[tuple[str, ...], int]:
     """The fewest formats that read the texts with letters, those that read most first."""
-    left = {text for text in counts if not parsed(text, ()) and not _NUMERIC.fullmatch(text) and len(text) <= 30}
+    left = {
+        text
+        for text in counts
+        if not parsed(text, ()) and not _NUMERIC.fullmatch(without_time(text)) and len(text) <= 48
+    }
     chosen: list[str] = []
     read = 0
     while left:
