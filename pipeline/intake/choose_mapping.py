@@ -74,7 +74,7 @@ def choose(contents: Contents, known: Known, encoding: str | None, watch: Progre
     fitting = _whole(ways, known.mappings) if is_one else _fitting(ways, known.mappings)
     chosen = fitting[0] if fitting else _nearest(ways, known)
     watch.stage("looking for personal identifiers")
-    screened = screen.screen(chosen.sheets, chosen.mapping)
+    screened = screen.look_through(chosen.sheets, chosen.mapping)
     faults: list[Fault] = []
     if len(fitting) > 1:
         found = "several mappings fit it: " + ", ".join(way.mapping.name for way in fitting)

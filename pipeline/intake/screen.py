@@ -33,7 +33,7 @@ class Screened:
     unsaid: frozenset[str]
 
 
-def screen(sheets: Sequence[Sheet], mapping: Mapping) -> Screened:
+def look_through(sheets: Sequence[Sheet], mapping: Mapping) -> Screened:
     """Look through an export as a mapping reads it."""
     identifiers = find_identifiers(sheets, mapping)
     faults = [_fault(identifier) for identifier in identifiers if identifier.header not in mapping.not_identifiers]

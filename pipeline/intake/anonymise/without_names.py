@@ -50,11 +50,10 @@ def made(planned: Sequence[PlannedSheet], key: bytes) -> tuple[Made, ...]:
     columns = [column for of_sheet in planned for column in of_sheet.columns]
     kept = {column.shown: column.why for column in columns if column.becomes == KEPT and column.why}
     mapping = ExportMapping(name="", source="", rows=(), not_identifiers=kept)
-    try:
-        screen.screen([one.sheet for one in sheets], mapping)
-    except Refused as refused:
+    screened = screen.look_through([one.sheet for one in sheets], mapping)
+    if screened.faults:
         mend = "leave the column out: --leave-out; or, if it names nobody, say so: --keep"
-        raise Refused([dataclasses.replace(fault, mend=mend) for fault in refused.faults]) from refused
+        raise Refused([dataclasses.replace(fault, mend=mend) for fault in screened.faults])
     return tuple(sheets)
 
 
