@@ -218,6 +218,16 @@ def test_a_column_no_longer_recorded_is_told(before: tuple[int, int], now: tuple
     assert told(judge(is_now, was)) == ([f"cases, help_requested_date: {expected}"] if expected else [])
 
 
+@pytest.mark.parametrize(
+    ("column", "recorded", "bad", "is_told"),
+    [("birth_weight_g", 0, 5, True), ("birth_weight_g", 0, 4, False), ("birth_weight_g", 1, 99, False)],
+)
+def test_a_column_that_is_written_and_wholly_unreadable_is_told(column: str, recorded: int, bad: int, is_told: bool):
+    now = with_column(healthy(), "cases", column, recorded=recorded, bad=bad)
+    words = f"cases, {column}: nothing in it could be used: {bad} times something was set aside because of it"
+    assert told(judge(now)) == ([words] if is_told else [])
+
+
 def test_a_column_whose_values_were_set_aside_says_how_often():
     now = with_column(healthy(), "cases", "help_requested_date", recorded=0, bad=1640)
     assert told(judge(now, healthy(load=3))) == [

@@ -530,6 +530,14 @@ ONCE = "exactly one of column, constant and days_old"
         ('birth_weight_g = { column = "S", times = inf }', "birth_weight_g has times = Infinity", "a number above 0"),
         ('birth_weight_g = { column = "S", times = nan }', "birth_weight_g has times = NaN", "a number above 0"),
         ('birth_weight_g = { column = "S", times = true }', "birth_weight_g has times = true", "a number above 0"),
+        ('sex = { column = "S", decimal = "," }', "sex holds codes and has decimal", "decimal on a column of whole"),
+        ('birth_weight_g = { column = "S", decimal = ";" }', 'birth_weight_g has decimal = ";"', 'one of "," "."'),
+        ('birth_weight_g = { column = "S", thousands = 5 }', "birth_weight_g has thousands = 5", 'one of ","'),
+        (
+            'birth_weight_g = { column = "S", thousands = "." }',
+            "birth_weight_g has the same mark before decimals and between thousands",
+            "two marks that differ",
+        ),
         ('sex = { column = "S", prefix = "a" }', "sex holds codes and has prefix", "prefix on a column of texts"),
     ],
 )
@@ -549,6 +557,10 @@ def test_a_fault_in_a_column(tmp_path: Path, column: str, found: str, allowed: s
         ("closed_date = { days_old = 0 }", Origin(days_old=0)),
         ("closed_date = { days_old = 364 }", Origin(days_old=364)),
         ('birth_weight_g = { column = "S", times = 28.35 }', Origin(column="S", times=Decimal("28.35"))),
+        (
+            'birth_weight_g = { column = "S", decimal = ",", thousands = "." }',
+            Origin(column="S", decimal=",", thousands="."),
+        ),
     ],
 )
 def test_a_column_without_fault(tmp_path: Path, column: str, origin: Origin):

@@ -772,6 +772,26 @@ def test_words_for_nothing_are_said_once_and_leave_words_alone(tmp_path: Path):
     assert read(tmp_path, suggestion.text).rows[0].columns["age_days"].nothing == frozenset({"-", "n/a"})
 
 
+@pytest.mark.parametrize(
+    ("header", "texts", "says", "how_sure"),
+    [
+        ("Birth weight (kg)", ("3,45", "3,1", "4"), {"times": 1000, "decimal": ","}, "sure"),
+        ("Birth weight", ("3,45", "3,450"), {"times": 1000, "decimal": ","}, "likely"),
+        ("Birth weight", ("3,450", "2,998"), None, "asks"),
+    ],
+)
+def test_commas_in_numbers(tmp_path: Path, header: str, texts: tuple[str, ...], says: Any, how_sure: str):
+    rows = [["Ref", header], *([f"{at}", text] for at, text in enumerate(texts))]
+    suggestion = suggest([seen("Sheet1", rows)])
+    start = (
+        "birth_weight_g = " if says else f'# birth_weight_g = {{ column = "{header}", times = 1000, decimal = "," }}'
+    )
+    assert mark(line(suggestion, start)) == how_sure
+    assert of_table(suggestion, "cases")[0].get("birth_weight_g") == ({"column": header, **says} if says else None)
+    if not says:
+        line(suggestion, f'# birth_weight_g = {{ column = "{header}", thousands = "," }}')
+
+
 def test_weights():
     suggestion = suggest([seen("Sheet1", grid("Ref|Birth weight\n1|3400\n2|9999"))])
     assert of_table(suggestion, "cases")[0]["birth_weight_g"] == {

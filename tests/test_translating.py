@@ -6,6 +6,7 @@ import json
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -115,6 +116,33 @@ def test_a_code_among_numbers_is_not_multiplied_and_the_others_are():
     assert result.texts == {"9999": "", "LBW": "2499", "3.45": "3450"}
     allowed = "a code of the mapping: 9999, LBW; or a number that times 1000 is whole"
     assert result.refused["VLBW"].startswith(allowed)
+
+
+def written_as(**marks: Any) -> Origin:
+    return Origin(column="kg", **marks)
+
+
+@pytest.mark.parametrize(
+    ("origin", "text", "grams"),
+    [
+        (written_as(times=Decimal(1000), decimal=","), "3,45", "3450"),
+        (written_as(times=Decimal(1000), decimal=","), "3", "3000"),
+        (written_as(times=Decimal(1000), decimal=","), "3.45", None),
+        (written_as(times=Decimal(1000)), "3,45", None),
+        (written_as(thousands=","), "3,450", "3450"),
+        (written_as(thousands=","), "3450", "3450"),
+        (written_as(thousands=","), "3,45", None),
+        (written_as(thousands=","), "3,4500", None),
+        (written_as(thousands=","), "34,50,000", None),
+        (written_as(thousands=".", decimal=","), "3.450,0", "3450"),
+        (written_as(thousands=".", decimal=","), "3.45", None),
+        (written_as(thousands=" "), "3 450", "3450"),
+        (written_as(decimal=","), "3450,5", None),
+        (written_as(decimal=","), "heavy", None),
+    ],
+)
+def test_marks_in_a_number_are_what_the_column_says_and_never_guessed(origin: Origin, text: str, grams: str | None):
+    assert one(origin, WEIGHT, text) == grams
 
 
 # Dates

@@ -26,6 +26,7 @@ from pipeline.store import LineCounts
 
 FEWEST = 20  # rows, answers or lines; a share of fewer says little
 FEWEST_OF_A_SHEET = 100  # rows from which on a sheet is judged by itself
+HANDFUL = 5  # values of a column that were all refused; fewer may be slips
 MOSTLY = 0.5  # of the rows or answers of the load before
 
 _Row = Mapping[str, Any]
@@ -72,6 +73,7 @@ def judge(
         "rows_kept": [row["rows_kept"] for row in compared],
         "recorded_kept": [row["recorded_kept"] for row in compared],
         "top_share": [row["top_share"] for row in compared],
+        "readable": [row["readable"] for row in compared],
         "silent_days": silence,
         "set_aside_share": [_share_set_aside(sheets, FEWEST)],
         # A sheet that is the whole export is told once.
@@ -92,6 +94,7 @@ def judge(
     faults += [_rows_fell(compared[at], limits) for at in broken.get("rows_kept", [])]
     faults += [_recorded_fell(compared[at], limits) for at in broken.get("recorded_kept", [])]
     faults += [_one_answer(compared[at], limits) for at in broken.get("top_share", [])]
+    faults += [_unreadable(compared[at]) for at in broken.get("readable", [])]
     if "silent_days" in broken:
         faults.append(_silent(latest_date, cut_off, limits))
     if "set_aside_share" in broken:
@@ -106,6 +109,7 @@ def _rules(limits: Gate) -> list[tuple[str, dict[str, Any]]]:
         "rows_kept": {"min_value": limits.rows_fall},
         "recorded_kept": {"min_value": limits.recorded_fall},
         "top_share": {"max_value": limits.code_share, "strict_max": True},
+        "readable": {"min_value": 1},
         "silent_days": {"max_value": limits.silent_days},
         "set_aside_share": {"max_value": limits.set_aside_share},
         "sheet_set_aside_share": {"max_value": limits.set_aside_share},
@@ -123,7 +127,14 @@ def _compare(now: pd.DataFrame, before: pd.DataFrame | None) -> list[dict[str, A
     compared = []
     for row in now.to_dict("records"):
         was = earlier.get((row["table"], row["column"]))
-        shares: dict[str, Any] = {"was": was, "rows_kept": None, "recorded_kept": None, "top": None, "top_share": None}
+        shares: dict[str, Any] = {
+            "was": was,
+            "rows_kept": None,
+            "recorded_kept": None,
+            "top": None,
+            "top_share": None,
+            "readable": None,
+        }
         if was is not None and was["rows"] >= FEWEST:
             if row["column"] == "case_ref":  # once a table
                 shares["rows_kept"] = row["rows"] / was["rows"]
@@ -134,6 +145,9 @@ def _compare(now: pd.DataFrame, before: pd.DataFrame | None) -> list[dict[str, A
                 top = max(row["answers"], key=lambda answer: (row["answers"][answer], answer))
                 if was["answers"].get(top, 0) < MOSTLY * was["recorded"]:
                     shares |= {"top": top, "top_share": row["answers"][top] / row["recorded"]}
+        must = layout.table(row["table"]).column(row["column"]).must
+        if row["bad"] >= HANDFUL and not must and shares["recorded_kept"] is None:  # else it is told as fallen
+            shares["readable"] = row["recorded"]
         compared.append({**row, **shares})
     return compared
 
@@ -174,6 +188,12 @@ def _recorded_fell(row: _Row, limits: Gate) -> Fault:
     allowed = f"at least {_percent(limits.recorded_fall)} as often as in load {was['load']} {fall}"
     do = "see that the column is in the export, and written as before"
     return _fault(f"{row['table']}, {row['column']}", found, allowed, do)
+
+
+def _unreadable(row: _Row) -> Fault:
+    found = f"nothing in it could be used: {row['bad']:,} times something was set aside because of it"
+    do = "say in the mapping how it is written, or mend the export"
+    return _fault(f"{row['table']}, {row['column']}", found, "values that can be read, or a column left out", do)
 
 
 def _one_answer(row: _Row, limits: Gate) -> Fault:

@@ -30,6 +30,8 @@ class Origin:
     codes: Map[str, str] | None = None  # written code -> layout code; "" is nothing recorded
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by
+    decimal: str = "."  # the mark before the decimals of a number
+    thousands: str = ""  # the mark between its thousands, if there is one
     prefix: str = ""  # put before what is written
     nothing: frozenset[str] = frozenset()  # folded texts that are nothing in every column, if no code of it says more
 

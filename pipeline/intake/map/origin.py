@@ -21,12 +21,15 @@ from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
 
 _SOURCES = ("column", "constant", "days_old")
-_TRANSLATIONS = ("codes", "date", "times", "prefix")
+_TRANSLATIONS = ("codes", "date", "times", "decimal", "thousands", "prefix")
+_MARKS = {"decimal": (",", "."), "thousands": (",", ".", " ", "'")}
 _OLDEST_DAYS = 364
 _KINDS = {
     "codes": (CODE, YES_NO, INTEGER),
     "date": (DATE,),
     "times": (INTEGER,),
+    "decimal": (INTEGER,),
+    "thousands": (INTEGER,),
     "prefix": (TEXT,),
     "days_old": (DATE,),
 }
@@ -74,6 +77,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         codes=_codes(file, place, column, takes["codes"], lists) if "codes" in takes else None,
         dates=_dates(file, place, column, takes["date"]) if "date" in takes else (),
         times=_times(file, place, column, takes["times"]) if "times" in takes else None,
+        **_marks(file, place, column, takes),
         prefix=_prefix(file, place, column, takes["prefix"]) if "prefix" in takes else "",
         nothing=lists.nothing,
     )
@@ -208,6 +212,21 @@ def _times(file: Written, place: Place, column: Column, written: Any) -> Decimal
     found = f"{column.name} has times = {shown(written)}"
     file.fault((*place, "times"), found, "a number above 0, such as 1000", "write it without quotes")
     return None
+
+
+def _marks(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> dict[str, str]:
+    """The marks in its numbers, as far as they are given."""
+    marks = {key: takes[key] for key in _MARKS if key in takes}
+    for key, mark in marks.items():
+        if mark not in _MARKS[key]:
+            allowed = f"one of {' '.join(map(shown, _MARKS[key]))}"
+            file.fault((*place, key), f"{column.name} has {key} = {shown(mark)}", allowed, "write it in quotes")
+    if marks.get("thousands") == marks.get("decimal", "."):
+        found = f"{column.name} has the same mark before decimals and between thousands"
+        file.fault(
+            (*place, "thousands"), found, "two marks that differ", "say what each is; decimal is a point if unsaid"
+        )
+    return {key: mark for key, mark in marks.items() if mark in _MARKS[key]}
 
 
 def _prefix(file: Written, place: Place, column: Column, written: Any) -> str:

@@ -48,7 +48,7 @@ class Translated:
 
 def needs_translation(origin: Origin, column: Column) -> bool:
     """Whether a text may become another one. A prefix is no translation: it is put before any text."""
-    return column.kind == DATE or origin.codes is not None or origin.times is not None or bool(origin.nothing)
+    return column.kind == DATE or origin.codes is not None or bool(origin.nothing) or _is_read_as_number(origin)
 
 
 def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translated:
@@ -90,14 +90,24 @@ def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None
         return origin.codes[written]
     if origin.codes is not None and column.kind != INTEGER:
         return None
-    return written if origin.times is None else _product(written, origin.times)
+    return _product(written, origin) if _is_read_as_number(origin) else written
 
 
-def _product(written: str, times: Decimal) -> str | None:
-    if not _NUMBER.fullmatch(written):
+def _is_read_as_number(origin: Origin) -> bool:
+    return origin.times is not None or origin.decimal != "." or bool(origin.thousands)
+
+
+def _product(written: str, origin: Origin) -> str | None:
+    """The number times the factor, if that is whole. Marks stand where the column says, or it is no number."""
+    whole, mark, decimals = written.partition(origin.decimal)
+    if origin.thousands and origin.thousands in whole:
+        if not re.fullmatch(rf"-?[0-9]{{1,3}}(?:{re.escape(origin.thousands)}[0-9]{{3}})+", whole):
+            return None
+        whole = whole.replace(origin.thousands, "")
+    if "." in whole + decimals or not _NUMBER.fullmatch(number := whole + ("." if mark else "") + decimals):
         return None
     try:
-        product = _EXACT.multiply(Decimal(written), times)
+        product = _EXACT.multiply(Decimal(number), Decimal(1) if origin.times is None else origin.times)
     except Inexact:
         return None
     if product.adjusted() >= _MOST_DIGITS or product != product.to_integral_value():
@@ -193,6 +203,8 @@ def _allowed_dates(formats: Iterable[str], ambiguous: bool) -> str:
 
 def _allowed_texts(origin: Origin) -> str:
     ways = [] if origin.codes is None else ["a code of the mapping: " + ", ".join(origin.codes)]
-    if origin.times is not None:
-        ways.append(f"a number that times {origin.times:f} is whole, decimals after a point, no mark for thousands")
+    if _is_read_as_number(origin):
+        what = "a whole number" if origin.times is None else f"a number that times {origin.times:f} is whole"
+        marks = f"thousands parted by {origin.thousands}" if origin.thousands else "no mark for thousands"
+        ways.append(f"{what}, decimals after a {'point' if origin.decimal == '.' else 'comma'}, {marks}")
     return "; or ".join(ways)

@@ -142,7 +142,12 @@ def _chosen_lines(chosen: Chosen, choice: Choice, lists: Mapping[str, CodeList],
     if len(ways) > 1:
         why += hint(choice, chosen, latest_day)
     return [
-        Line(f"{name} = {origin(choice.column.header, way)}", mark, why if at == 0 else f"or so ({ORDERS[at]})", must)
+        Line(
+            f"{name} = {origin(choice.column.header, way)}",
+            mark,
+            why if at == 0 else f"or so ({ORDERS[at] if its_fit.dates else 'a comma between thousands'})",
+            must,
+        )
         for at, way in enumerate(ways)
     ]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
@@ -85,6 +85,9 @@ def _share(counts: Mapping[str, int], total: int, column: Column, times: int) ->
 
 
 def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
+    commas = {text: count for text, count in counts.items() if re.fullmatch(r"\d{1,6},\d{1,6}", text, flags=re.ASCII)}
+    if 2 * sum(commas.values()) > total and not any("." in text for text in counts):
+        return _fit_commas(header, {text.replace(",", "."): count for text, count in counts.items()}, total, column)
     said_words = meaning(header)
     what = f"whole numbers from {column.minimum} to {column.maximum}"
     if column.name == "age_days":
@@ -117,6 +120,17 @@ def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Col
     if with_points >= 0.5 and fitting_with_points > fitting:
         return Fit(with_points, _of(fitting_with_points, total, what), ((("times", "1"),),), sure=False)
     return Fit(share, _of(fitting, total, what))
+
+
+def _fit_commas(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
+    """Numbers with a comma, given with a point: decimals where not three digits stand behind each, else it asks."""
+    fitting = _fit_numbers(header, counts, total, column)
+    ways: tuple[Way, ...] = tuple((*way, ("decimal", ",")) for way in fitting.ways)
+    said = f"{fitting.said}; decimals after a comma"
+    if all(re.fullmatch(r"\d{1,3}(?:\.\d{3})?", text) for text in counts):
+        asks = f"a comma before decimals, or between thousands? every one has three digits behind it ({total})"
+        return replace(fitting, said=said, ways=(*ways, (("thousands", ","),)), sure=False, asks=asks)
+    return replace(fitting, said=said, ways=ways)
 
 
 def _fit_codes(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
