@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused
 
 FILE_NAME = "audit.toml"
@@ -144,14 +145,8 @@ STANDARDS_EXPLAINED = (
 
 def read_settings(path: Path, measures: Collection[str]) -> Settings:
     """Read audit.toml. `measures` are the names there are. Raises Refused."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError as error:
-        mend = "name the audit folder: --folder DIR; or make one: feeding-audit new FOLDER"
-        raise Refused(Fault(str(path), "there is no such file", "an audit folder has one", mend)) from error
-    except UnicodeDecodeError as error:
-        found = f"the file is not UTF-8 text (from byte {error.start + 1})"
-        raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error
+    mend = "name the audit folder: --folder DIR; or make one: feeding-audit new FOLDER"
+    text = read_toml_text(path, "an audit folder has one", mend)
     return parse_settings(text, path, measures)
 
 

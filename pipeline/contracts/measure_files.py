@@ -17,7 +17,6 @@ from pipeline.contracts.places import SQL
 from pipeline.contracts.sql_contract import DAY, TEXT, YES_NO, Contract
 from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused
-from pipeline.settings import Settings
 
 PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
 REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
@@ -70,11 +69,12 @@ def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
     return read_folder(folder, lambda path: _measure(path, asked))
 
 
-def worded(measure: Measure, settings: Settings) -> Measure:
+def worded(measure: Measure, seen_promptly_days: int) -> Measure:
     """The measure with the service's own numbers in its texts, where they say {seen_promptly_days}."""
     texts = {key: getattr(measure, key) for key in ("question", "eligible", "met", "unknown")}
-    days = str(settings.seen_promptly_days)
-    return replace(measure, **{key: text.replace("{seen_promptly_days}", days) for key, text in texts.items()})
+    return replace(
+        measure, **{key: text.replace("{seen_promptly_days}", str(seen_promptly_days)) for key, text in texts.items()}
+    )
 
 
 def answer_columns(kind: str) -> tuple[str, ...]:

@@ -49,7 +49,7 @@ def put_together(
     return Outcome(
         quarter=quarter,
         cut_off=cut_off,
-        measures=tuple(worded(measure, settings) for measure in measures),
+        measures=tuple(worded(measure, settings.seen_promptly_days) for measure in measures),
         breakdowns=split_by,
         results=by_level,
         waits=waits,

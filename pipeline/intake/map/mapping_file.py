@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contracts import layout
+from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused, nearest
 from pipeline.intake.map.mapping import Mapping, Origin, Rows, When, lines_of, pattern_of
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
@@ -31,7 +32,8 @@ _ENCODING = 'the name of an encoding, such as "utf-8" or "windows-1252"'
 
 def read_mapping(path: Path) -> Mapping:
     """Read a mapping file. Raises Refused with every fault found in it."""
-    return parse_mapping(_text_of(path), path.name)
+    mend = f"name a mapping that stands in {MAPPINGS}/ of the audit folder, or make one: feeding-audit suggest EXPORT"
+    return parse_mapping(read_toml_text(path, "a mapping file", mend), path.name)
 
 
 def parse_mapping(text: str, name: str) -> Mapping:
@@ -48,22 +50,6 @@ def parse_mapping(text: str, name: str) -> Mapping:
     if file.faults:
         raise Refused(file.told())
     return mapping
-
-
-def _text_of(path: Path) -> str:
-    mend = f"name a mapping that stands in {MAPPINGS}/ of the audit folder, or make one: feeding-audit suggest EXPORT"
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError as error:
-        raise Refused(Fault(str(path), "there is no such file", "a mapping file", mend)) from error
-    except IsADirectoryError as error:
-        raise Refused(Fault(str(path), "it is a folder", "a mapping file", mend)) from error
-    except UnicodeDecodeError as error:
-        found = f"the file is not UTF-8 text (from byte {error.start + 1})"
-        raise Refused(Fault(str(path), found, "UTF-8 text", "save it again in UTF-8")) from error
-    except OSError as error:
-        mend = "see that you may read it"
-        raise Refused(Fault(str(path), f"cannot be opened ({error.strerror})", "a mapping file", mend)) from error
 
 
 def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Mapping:
