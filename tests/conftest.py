@@ -10,7 +10,7 @@ import shutil
 import subprocess
 import sys
 import textwrap
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,9 @@ from playwright.sync_api import Browser, sync_playwright
 from pipeline import run
 from pipeline.console.cli import main
 from pipeline.errors import Refused
+from pipeline.intake.check import column_rules
+from pipeline.intake.gate import gate
+from pipeline.intake.map.export import Export
 from pipeline.outcomes.outcome import Outcome
 from pipeline.progress import Progress
 from pipeline.report.pages import pdf
@@ -45,9 +48,9 @@ def write_export(folder: Path, tables: Mapping[str, str]) -> Path:
     return folder
 
 
-def work_out_folder(folder: Path, quarter: str | None = None) -> Outcome:
+def work_out_folder(folder: Path, quarter: str | None = None, as_loaded: int | None = None) -> Outcome:
     """The outcome of an audit folder, without a page."""
-    with opened(folder, quarter) as session:
+    with opened(folder, quarter, as_loaded) as session:
         return run.worked_out(session, Progress())
 
 
@@ -120,6 +123,34 @@ def drawn_by_pango() -> None:
 def audit(tmp_path: Path) -> Path:
     """A new audit folder."""
     return run.new(tmp_path / "audit").parent
+
+
+@pytest.fixture
+def asked_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An export is read once, and Great Expectations is asked the same once: neither touches the audit folder.
+
+    They are a third of a load's time. For tests that load the same many times, of how the store is written.
+    """
+    opened: dict[Path, Export] = {}
+    answers: dict[tuple[str, str], list[tuple[str, list[int]]]] = {}
+    open_export, validate = run.open_export, column_rules.validate
+
+    def opened_before(path: Path, *given: Any, **named: Any) -> Export:
+        if path not in opened:
+            opened[path] = open_export(path, *given, **named)
+        return opened[path]
+
+    def answered_before(
+        frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]
+    ) -> list[tuple[str, list[int]]]:
+        question = frame.to_csv(), repr(rules)
+        if question not in answers:
+            answers[question] = validate(frame, rules)
+        return answers[question]
+
+    monkeypatch.setattr(run, "open_export", opened_before)
+    monkeypatch.setattr(column_rules, "validate", answered_before)
+    monkeypatch.setattr(gate, "validate", answered_before)
 
 
 @dataclasses.dataclass(frozen=True)

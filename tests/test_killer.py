@@ -14,20 +14,16 @@ import random
 import shutil
 import signal
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
 import pytest
 
 from pipeline import run, store
 from pipeline.contracts import layout, places
-from pipeline.intake.check import column_rules
-from pipeline.intake.gate import gate
-from pipeline.intake.map.export import Export
 from tests.children import fork, outcome
 from tests.conftest import INVENTED, write_export
 
@@ -51,34 +47,6 @@ def counts(audit: Path) -> list[dict[str, int]]:
         }
         assert all(set(of_table) <= set(loads) for of_table in rows.values()), "rows of no load"
         return [{table: of_table.get(load, 0) for table, of_table in rows.items()} for load in loads]
-
-
-@pytest.fixture
-def asked_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """An export is read once, and Great Expectations is asked the same once: neither touches the audit folder.
-
-    They are a third of a load's time, and a kill while they run shows nothing.
-    """
-    opened: dict[Path, Export] = {}
-    answers: dict[tuple[str, str], list[tuple[str, list[int]]]] = {}
-    open_export, validate = run.open_export, column_rules.validate
-
-    def opened_before(path: Path, *given: Any, **named: Any) -> Export:
-        if path not in opened:
-            opened[path] = open_export(path, *given, **named)
-        return opened[path]
-
-    def answered_before(
-        frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]
-    ) -> list[tuple[str, list[int]]]:
-        question = frame.to_csv(), repr(rules)
-        if question not in answers:
-            answers[question] = validate(frame, rules)
-        return answers[question]
-
-    monkeypatch.setattr(run, "open_export", opened_before)
-    monkeypatch.setattr(column_rules, "validate", answered_before)
-    monkeypatch.setattr(gate, "validate", answered_before)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import re
+import shutil
 import stat
 import sys
 import tempfile
@@ -32,6 +33,19 @@ def load(audit: Path, cases: str = CASES, cut_off: date = CUT_OFF) -> run.Loaded
     return run.load(audit, write_export(audit.parent / "export", {"cases": cases}), cut_off, accept_anyway=INVENTED)
 
 
+@pytest.fixture(scope="module")
+def one_load(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An audit folder with one load in it, to be copied."""
+    audit = run.new(tmp_path_factory.mktemp("one_load") / "audit").parent
+    load(audit)
+    return audit
+
+
+@pytest.fixture
+def loaded(one_load: Path, tmp_path: Path) -> Path:
+    return shutil.copytree(one_load, tmp_path / "audit")
+
+
 def asked(audit: Path, query: str) -> list[tuple[object, ...]]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
@@ -39,47 +53,43 @@ def asked(audit: Path, query: str) -> list[tuple[object, ...]]:
 
 
 @pytest.mark.parametrize("to_load", [False, True])
-def test_a_store_that_is_let_go_of_is_waited_for(audit: Path, to_load: bool):
-    load(audit)
+def test_a_store_that_is_let_go_of_is_waited_for(loaded: Path, to_load: bool):
     said: list[str] = []
-    with held(audit / store.FILE_NAME, 1) as process, contextlib.closing(store.work(audit)) as con:
-        store.attach(con, audit, to_load=to_load, say=said.append)
+    with held(loaded / store.FILE_NAME, 1) as process, contextlib.closing(store.work(loaded)) as con:
+        store.attach(con, loaded, to_load=to_load, say=said.append)
         assert con.execute("SELECT count(*) FROM store.cases").fetchall() == [(1,)]
     assert said == [f"waiting for another program (process {process}) to finish with the store"]
 
 
 @pytest.mark.parametrize("to_load", [False, True])
-def test_a_store_that_is_not_let_go_of_is_refused_naming_the_process(audit: Path, to_load: bool):
-    load(audit)
+def test_a_store_that_is_not_let_go_of_is_refused_naming_the_process(loaded: Path, to_load: bool):
     said: list[str] = []
     with (
-        held(audit / store.FILE_NAME, None) as process,
-        contextlib.closing(store.work(audit)) as con,
+        held(loaded / store.FILE_NAME, None) as process,
+        contextlib.closing(store.work(loaded)) as con,
         pytest.raises(Refused, match=rf"another program \(process {process}\) holds it open"),
     ):
-        store.attach(con, audit, to_load=to_load, patience=0.5, say=said.append)
+        store.attach(con, loaded, to_load=to_load, patience=0.5, say=said.append)
     assert len(said) == 1
 
 
-def test_a_file_that_was_replaced_while_it_was_opened_is_not_kept(audit: Path, monkeypatch: pytest.MonkeyPatch):
+def test_a_file_that_was_replaced_while_it_was_opened_is_not_kept(loaded: Path, monkeypatch: pytest.MonkeyPatch):
     """What would be added to it would be lost with it."""
-    load(audit)
     seen = iter([(1, 1), (1, 2), (1, 2), (1, 2)])
     monkeypatch.setattr(opening, "_identity", lambda path: next(seen))
-    with contextlib.closing(store.work(audit)) as con:
-        store.attach(con, audit, to_load=True)
+    with contextlib.closing(store.work(loaded)) as con:
+        store.attach(con, loaded, to_load=True)
         assert con.execute("SELECT count(*) FROM store.cases").fetchall() == [(1,)]
     assert list(seen) == []
 
 
 @posix
-def test_a_store_that_others_can_read_is_tightened_when_it_is_written_to(audit: Path):
-    load(audit)
-    path = audit / store.FILE_NAME
+def test_a_store_that_others_can_read_is_tightened_when_it_is_written_to(loaded: Path):
+    path = loaded / store.FILE_NAME
     path.chmod(0o644)
-    asked(audit, "SELECT 1")
+    asked(loaded, "SELECT 1")
     assert stat.S_IMODE(path.stat().st_mode) == 0o644  # a reader changes nothing
-    load(audit)
+    load(loaded)
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
@@ -107,21 +117,20 @@ def test_nothing_spills_outside_an_audit_folder(tmp_path: Path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_what_killed_runs_left_is_removed_when_the_store_is_held_for_writing(audit: Path):
-    load(audit)
-    left = audit / ".spill" / "99-dead"
+def test_what_killed_runs_left_is_removed_when_the_store_is_held_for_writing(loaded: Path):
+    left = loaded / ".spill" / "99-dead"
     left.mkdir()
     (left / "duckdb_temp_storage").write_text("K7-ZULU")
     unfinished = [
-        audit / f"{store.FILE_NAME}.new",
-        audit / f"{store.FILE_NAME}.new.wal",
-        audit / f"{store.FILE_NAME}.9.new",
+        loaded / f"{store.FILE_NAME}.new",
+        loaded / f"{store.FILE_NAME}.new.wal",
+        loaded / f"{store.FILE_NAME}.9.new",
     ]
     for path in unfinished:
         path.write_text("K7-ZULU")
-    asked(audit, "SELECT 1")
+    asked(loaded, "SELECT 1")
     assert left.exists()  # somebody may still be reading
-    load(audit)
+    load(loaded)
     assert not left.exists()
     assert not any(path.exists() for path in unfinished)
 
@@ -138,13 +147,12 @@ DAMAGED = {
 @pytest.mark.parametrize("command", ["report", "withdraw 1"])
 @pytest.mark.parametrize("name", DAMAGED)
 def test_a_damaged_store_is_told_not_shown_as_a_traceback(
-    audit: Path, name: str, command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    loaded: Path, name: str, command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ):
     damage, expected = DAMAGED[name]
-    load(audit)
-    path = audit / store.FILE_NAME
+    path = loaded / store.FILE_NAME
     path.write_bytes(damage(path.read_bytes()))
-    monkeypatch.setattr(sys, "argv", ["feeding-audit", *command.split(), "--folder", str(audit)])
+    monkeypatch.setattr(sys, "argv", ["feeding-audit", *command.split(), "--folder", str(loaded)])
     with pytest.raises(SystemExit) as left:
         main()
     said = capsys.readouterr().err
@@ -161,30 +169,29 @@ def test_a_duckdb_file_that_is_no_store_is_refused(audit: Path):
         load(audit)
 
 
-def test_a_store_of_a_newer_version_names_the_program_that_made_it(audit: Path):
-    load(audit)
-    with duckdb.connect(str(audit / store.FILE_NAME)) as newer:
+def test_a_store_of_a_newer_version_names_the_program_that_made_it(loaded: Path):
+    with duckdb.connect(str(loaded / store.FILE_NAME)) as newer:
         newer.execute("UPDATE about SET store_version = 4, made_by = '9.9'")
     with pytest.raises(Refused, match=r"a store of version 4\n.*\n.*use feeding-audit 9\.9"):
-        run.report(audit)
+        run.report(loaded)
 
 
 @posix
-def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(audit: Path):
+def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(loaded: Path, asked_once: None):
     import resource
 
-    load(audit)
-    path = audit / store.FILE_NAME
+    run.load(shutil.copytree(loaded, loaded.parent / "before"), places.DEMO_EXPORT)  # what it asks, the forks know
+    path = loaded / store.FILE_NAME
 
     def load_with_room(limit: int) -> str:
         # No file may grow beyond it: not the log that a commit is written to, nor the store that closing writes it to.
         resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
-        return f"load {run.load(audit, places.DEMO_EXPORT).number}"
+        return f"load {run.load(loaded, places.DEMO_EXPORT).number}"
 
     said = []
     for limit in (0, 1_000, 50_000, 200_000, 400_000, 460_000, 1_000_000):
         said.append(outcome(*fork(lambda limit=limit: load_with_room(limit))))
-        found = asked(audit, "SELECT (SELECT count(*) FROM store.events), count(*) FROM store.contacts")
+        found = asked(loaded, "SELECT (SELECT count(*) FROM store.events), count(*) FROM store.contacts")
         if said[-1].startswith("ok"):
             break
         assert found == [(1, 0)], (limit, said[-1])
@@ -197,7 +204,7 @@ def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(audit: Path):
     rows = sum(1 for _ in (places.DEMO_EXPORT / "contacts.csv").open(encoding="utf-8"))
     assert found[0][0] == 2
     assert rows - 30 < found[0][1] < rows
-    assert run.load(audit, places.DEMO_EXPORT).number == 2  # there already
+    assert run.load(loaded, places.DEMO_EXPORT).number == 2  # there already
 
 
 @posix
@@ -245,11 +252,10 @@ def test_a_store_is_made_whole_or_not_at_all(audit: Path, monkeypatch: pytest.Mo
     assert [path.name for path in audit.glob("store*")] == [store.FILE_NAME]
 
 
-def test_a_store_that_another_process_made_meanwhile_is_kept(audit: Path):
-    load(audit)
-    with contextlib.closing(store.work(audit)) as con:
-        schema.make(con, audit / store.FILE_NAME)
-    assert asked(audit, "SELECT count(*) FROM store.loads") == [(1,)]
+def test_a_store_that_another_process_made_meanwhile_is_kept(loaded: Path):
+    with contextlib.closing(store.work(loaded)) as con:
+        schema.make(con, loaded / store.FILE_NAME)
+    assert asked(loaded, "SELECT count(*) FROM store.loads") == [(1,)]
 
 
 # Where the loads and events themselves are read or written; all else reads loads_in_force.
@@ -288,6 +294,5 @@ def _code(path: Path) -> str:
     return re.sub(r"--.*|#.*", "", path.read_text(encoding="utf-8"))
 
 
-def test_the_program_that_made_an_event_is_kept(audit: Path):
-    load(audit)
-    assert asked(audit, "SELECT made_by FROM store.events") == [(__version__,)]
+def test_the_program_that_made_an_event_is_kept(loaded: Path):
+    assert asked(loaded, "SELECT made_by FROM store.events") == [(__version__,)]
