@@ -228,11 +228,11 @@ def _quality() -> Quality:
     return Quality(
         lines=pd.DataFrame(
             [
-                (1, "cases.csv", 2114, 1, 0, 2101, 11, 1),
-                (2, "cases.csv", 2380, 1, 1, 2366, 12, 0),
-                (2, "contacts.csv", 7010, 1, 0, 6957, 49, 3),
+                (1, "cases.csv", 2114, 1, 0, 2101, 11, 1, 0),
+                (2, "cases.csv", 2380, 1, 1, 2366, 12, 0, 0),
+                (2, "contacts.csv", 7010, 1, 0, 6953, 49, 3, 4),
             ],
-            columns=["load", "file", "lines", "header", "blank", "accepted", "set_aside", "repeats"],
+            columns=["load", "file", "lines", "header", "blank", "accepted", "set_aside", "repeats", "left_out"],
         ),
         reasons=pd.DataFrame(
             [

@@ -191,17 +191,17 @@ def check_loaded(made: Made, loaded: run.Loaded, before: Stored) -> None:
         check_sheet(each, counted[label], ours, [row for row in found if row["file"] == label], in_layout)
 
 
-NUMBERS = ("lines", "header", "blank", "accepted", "set_aside", "repeats")
+NUMBERS = ("lines", "header", "blank", "accepted", "set_aside", "repeats", "left_out")
 
 
 def numbers(each: LineCounts) -> tuple[int, ...]:
-    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats
+    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats, each.left_out
 
 
 def check_sheet(each: LineCounts, counted: Counted, ours: Stored, found: list[dict[str, str]], in_layout: bool) -> None:
     """The lines of one sheet, and the lists about it, against the lines counted apart."""
     assert each.lines == counted.lines, f"{each.lines} lines of {each.file}, counted apart {counted.lines}"
-    assert each.lines == each.header + each.blank + each.accepted + each.set_aside + each.repeats, each
+    assert each.lines == each.header + each.blank + each.accepted + each.set_aside + each.repeats + each.left_out, each
     assert each.header >= 1 and min(numbers(each)) >= 0, each
     rows = [(row[3], row[4]) for table in TABLES for row in ours[table] if row[2] == each.file]
     accepted = {line for line, _ in rows}

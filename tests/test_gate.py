@@ -159,6 +159,7 @@ def sheet(rows: int, set_aside: int, file: str = "cases.csv") -> LineCounts:
         accepted=rows - set_aside,
         set_aside=set_aside,
         repeats=0,
+        left_out=0,
     )
 
 

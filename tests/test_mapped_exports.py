@@ -54,11 +54,12 @@ def found(loaded: run.Loaded) -> list[tuple[str, str, str, str]]:
         return sorted((row["line"], row["column"], row["kind"], row["found"]) for row in csv.DictReader(file))
 
 
-def counts(loaded: run.Loaded) -> tuple[int, int, int, int, int, int]:
-    """lines, header, blank, accepted, set aside, repeats of the only sheet."""
+def counts(loaded: run.Loaded) -> tuple[int, ...]:
+    """lines, header, blank, accepted, set aside, repeats of the only sheet, and left out if any."""
     assert loaded.examined is not None
     (each,) = loaded.examined.counts
-    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats
+    left_out = (each.left_out,) if each.left_out else ()
+    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats, *left_out
 
 
 def test_one_line_gives_rows_of_several_tables_and_each_part_only_where_it_tells_something(audit: Path):
@@ -116,7 +117,7 @@ def test_a_row_that_is_asked_for_is_made_and_a_date_whose_row_is_not_asked_for_i
         + """
         [[rows]]
         table = "procedures"
-        when = { column = "Divided", is = ["Y"] }
+        when = { column = "Divided", is = ["Y"], leave_out = ["N"] }
         [rows.columns]
         case_ref = "Ref"
         procedure_date = { column = "On", date = "%d/%m/%Y" }
@@ -139,6 +140,83 @@ def test_a_row_that_is_asked_for_is_made_and_a_date_whose_row_is_not_asked_for_i
     assert rows(audit, "procedures", "case_ref, procedure_date, operator") == [("A", date(2026, 1, 20), "P9")]
     assert found(loaded) == [("3", "On", "row", "(nothing)"), ("4", "On", "value", "21/01/2026")]
     assert counts(loaded) == (5, 1, 0, 4, 0, 0)
+
+
+BLED = """
+    [[rows]]
+    table = "procedures"
+    [rows.columns]
+    case_ref = { column = "Ref", prefix = "X-" }
+    procedure_date = { column = "On", date = "%d/%m/%Y" }
+    operator = { constant = "P9" }
+    [[rows]]
+    table = "complications"
+    when = { column = "Bleed", is = ["Y"], leave_out = ["N", "-"] }
+    [rows.columns]
+    case_ref = { column = "Ref", prefix = "X-" }
+    noted_date = { column = "On", date = "%d/%m/%Y" }
+    kind = { constant = "bleeding" }
+    severity = { constant = "minor" }
+    [[rows]]
+    table = "complications"
+    when = { column = "Bleed", is = ["A&E"] }
+    [rows.columns]
+    case_ref = { column = "Ref", prefix = "X-" }
+    noted_date = { column = "On", date = "%d/%m/%Y" }
+    kind = { constant = "bleeding" }
+    severity = { constant = "treated" }
+"""
+
+
+def test_a_value_that_decides_and_that_the_mapping_lists_nowhere_is_set_aside_by_name(audit: Path):
+    map_it(audit, CASES.replace('case_ref = "Ref"', 'case_ref = { column = "Ref", prefix = "X-" }') + BLED)
+    lines = ["A,10/01/2026,10,Y,20/01/2026", "B,10/01/2026,10,Y - A&E,20/01/2026", "C,10/01/2026,10,N,20/01/2026"]
+    lines += ["D,10/01/2026,10, - ,20/01/2026", "E,10/01/2026,10,,20/01/2026", "F,10/01/2026,10,A&E,20/01/2026"]
+    lines += ["G,10/01/2026,10,y,"]
+    loaded = load(audit, sheet(audit, "\n".join(["Ref,Seen,Age,Bleed,On", *lines])))
+    # A is in the one list and F in another; C and D are left out on purpose; E says nothing. Capitals count.
+    made = [("X-A", "minor"), ("X-F", "treated")]
+    assert rows(audit, "complications", "case_ref, severity") == made
+    assert found(loaded) == [("3", "Bleed", "row", "Y - A&E"), ("8", "Bleed", "row", "y")]
+    assert counts(loaded) == (8, 1, 0, 7, 0, 0)
+    assert loaded.examined is not None
+    assert loaded.examined.findings.rows == 2
+    (reason,) = loaded.examined.findings.reasons
+    assert reason.allowed == "a value that the mapping lists: Y, A&E; left out on purpose: N, -"
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        held = con.execute("SELECT table_name, case_ref FROM store.set_aside ORDER BY line").fetchall()
+    assert held == [("complications", "X-B"), ("complications", "X-G")]
+
+
+def test_a_line_left_out_on_purpose_is_a_count_of_its_own(audit: Path):
+    (audit.parent / "log").mkdir()
+    (audit.parent / "log" / "cases.csv").write_text("Ref,Seen,Age\nA,10/01/2026,10\n", encoding="utf-8")
+    visits = "Ref,Came,On\nA,Y,12/01/2026\nA,DNA,\n,,\nA,cancelled,\nA,moved,\nA,,13/01/2026\nA,Y,12/01/2026\n"
+    (audit.parent / "log" / "visits.csv").write_text(visits, encoding="utf-8")
+    mapping = (
+        CASES.replace('table = "cases"', 'table = "cases"\n    sheet = "cases"')
+        + """
+    [[rows]]
+    table = "contacts"
+    sheet = "visits"
+    when = { column = "Came", is = ["Y"], leave_out = ["DNA", "cancelled"] }
+    [rows.columns]
+    case_ref = "Ref"
+    contact_date = { column = "On", date = "%d/%m/%Y" }
+    practitioner = { constant = "P1" }
+    """
+    )
+    map_it(audit, mapping)
+    loaded = load(audit, audit.parent / "log")
+    # "moved" is in no list; the sixth line says nothing of whether they came, but gives a day.
+    nothing = ("7", "", "row", "nothing in the line makes a row")
+    assert found(loaded) == [("6", "Came", "row", "moved"), nothing, ("7", "On", "value", "13/01/2026")]
+    with (loaded.lists / "lines.csv").open(encoding="utf-8", newline="") as file:
+        assert list(csv.DictReader(file))[1] == {
+            **{"file": "visits.csv", "lines": "8", "header": "1", "blank": "1", "accepted": "1"},
+            **{"set_aside": "2", "repeats": "1", "left_out": "2"},
+        }
 
 
 def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed(audit: Path):

@@ -46,7 +46,7 @@ help_requested_date = { constant = 2026-07-31 }
 [[rows]]
 table = "contacts"
 sheet = "Case[1]?*"
-when = { column = "Seen  2", is = ["Y ", "y"] }
+when = { column = "Seen  2", is = ["Y ", "y"], leave_out = ["N "] }
 [rows.columns]
 case_ref = "Ref"
 contact_date = { column = "2nd seen", date = "%d %b %y" }
@@ -127,7 +127,7 @@ def test_a_whole_mapping_is_read(tmp_path: Path):
         "deprivation_decile": Origin(constant="3"),
         "help_requested_date": Origin(constant="2026-07-31"),
     }
-    assert contacts.when == When("Seen 2", ("Y", "y"))
+    assert contacts.when == When("Seen 2", ("Y", "y"), ("N",))
     assert contacts.columns["contact_date"] == Origin(column="2nd seen", dates=("%d %b %y",))
     assert checks.when == When("BF 6/52")
     assert checks.columns["check_date"] == Origin(days_old=42)
@@ -423,6 +423,19 @@ def test_what_may_be_said_of_a_sheet(tmp_path: Path, setting: str):
             "column, is",
         ),
         ('[[rows]]\nwhen = { column = "A", is = "Y" }\n' + CONTACTS[9:], 9, 'is = "Y"', "a list of texts"),
+        (
+            '[[rows]]\nwhen = { column = "A", is = ["Y"], leave_out = "N" }\n' + CONTACTS[9:],
+            9,
+            'leave_out = "N"',
+            "a list",
+        ),
+        ('[[rows]]\nwhen = { column = "A", leave_out = ["N"] }\n' + CONTACTS[9:], 9, "leave_out without is", "is, the"),
+        (
+            '[[rows]]\nwhen = { column = "A", is = ["N "], leave_out = ["N"] }\n' + CONTACTS[9:],
+            9,
+            '"N" stands in is and in leave_out',
+            "is, the values that make a row",
+        ),
         ('[[rows]]\nwhen = { column = "A", is = [] }\n' + CONTACTS[9:], 9, "is = []", "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = ["Y", ""] }\n' + CONTACTS[9:], 9, 'is = ["Y", ""]', "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = [1] }\n' + CONTACTS[9:], 9, "is = [1]", "a list of texts"),

@@ -112,6 +112,16 @@ A3|South|04/03/2026|05/03/2026|3|F|?|4.1|none|?|||||29/03/2026|Q2|Y|mixed|zz|9
 DAY = "%d/%m/%Y"
 
 
+def test_every_answer_about_a_complication_is_listed_and_what_is_not_plain_is_asked(tmp_path: Path):
+    lines = ["Ref|1st seen|Age (days)|Date of division|Bleeding"]
+    for at, answer in enumerate(["Y", "N", "-", "Y - A&E", "N", "N", "Y"], 1):
+        lines.append(f"A{at}|1{at}/03/2026|10|2{at}/03/2026|{answer}")
+    suggestion = suggest([seen("Caseload", grid("\n".join(lines)))], CUT_OFF)
+    (bleeding,) = (rows for rows in in_effect(suggestion)["rows"] if rows["table"] == "complications")
+    assert bleeding["when"] == {"column": "Bleeding", "is": ["Y"], "leave_out": ["N"]}
+    assert '\n## not in these lists: "-" (1), "Y - A&E" (1)  asks: write each into is' in suggestion.text
+
+
 def test_one_untidy_sheet(tmp_path: Path):
     suggestion = suggest([seen("Caseload", CASELOAD, {18: "free text"})], CUT_OFF)
     content = in_effect(suggestion)
@@ -137,7 +147,7 @@ def test_one_untidy_sheet(tmp_path: Path):
         {"case_ref": "Ref", "procedure_date": {"column": "Date of division", "date": DAY}, "operator": "Divided by"}
     ]
     bleeding = next(rows for rows in content["rows"] if rows["table"] == "complications")
-    assert bleeding["when"] == {"column": "Bleeding", "is": ["Y"]}
+    assert bleeding["when"] == {"column": "Bleeding", "is": ["Y"], "leave_out": ["N"]}
     assert bleeding["columns"] == {"case_ref": "Ref", "kind": {"constant": "bleeding"}}
     assert of_table(suggestion, "feeding_checks") == [
         {"case_ref": "Ref", "feeding": {"column": "BF at 6 weeks", "codes": "feeding"}}

@@ -81,12 +81,12 @@ def _counts(counts: tuple[LineCounts, ...]) -> None:
     wide = max(22, *(len(sheet.file) for sheet in counts))
     say(
         f"  {'file':<{wide}}{'lines':>8} = {'header':>6} + {'blank':>6} + {'accepted':>9} + {'set aside':>9} + "
-        f"{'repeats':>7}"
+        f"{'repeats':>7} + {'left out':>8}"
     )
     for sheet in counts:
         say(
             f"  {sheet.file:<{wide}}{sheet.lines:>8} = {sheet.header:>6} + {sheet.blank:>6} + {sheet.accepted:>9} + "
-            f"{sheet.set_aside:>9} + {sheet.repeats:>7}"
+            f"{sheet.set_aside:>9} + {sheet.repeats:>7} + {sheet.left_out:>8}"
         )
 
 
@@ -129,7 +129,7 @@ def happened(events: tuple[Event, ...]) -> None:
         say(f"{event.event:>4}  load of {event.export}, source {event.source}, cut-off {event.cut_off}")
         say(
             f"      {event.lines} lines: {event.accepted} accepted, {event.set_aside} set aside, {event.repeats} "
-            f"repeats; {event.cases} cases"
+            f"repeats, {event.left_out} left out; {event.cases} cases"
         )
         if event.accepted_anyway:
             say_wrapped(f"    accepted though it looked wrong as a whole: {event.accepted_anyway}")

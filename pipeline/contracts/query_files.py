@@ -24,7 +24,7 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "accounts/flow": {"route": TEXT, "six_weeks": TEXT, "cases": WHOLE},
     "accounts/lines": {
         **{"load": WHOLE, "file": TEXT, "lines": WHOLE, "header": WHOLE, "blank": WHOLE},
-        **{"accepted": WHOLE, "set_aside": WHOLE, "repeats": WHOLE},
+        **{"accepted": WHOLE, "set_aside": WHOLE, "repeats": WHOLE, "left_out": WHOLE},
     },
     "accounts/reasons": {
         **{"load": WHOLE, "table": TEXT, "column": TEXT, "kind": TEXT, "allowed": TEXT},

@@ -4,7 +4,7 @@ opening holds the file, schema lays it out, in_force says what counts as it stoo
 withdrawals, report_records keeps what each report was made with, erasing writes it anew without one case.
 """
 
-from pipeline.store.adding import LineCounts, Remark, add_load, load_of, withdraw
+from pipeline.store.adding import LINE_PARTS, LineCounts, Remark, add_load, load_of, withdraw
 from pipeline.store.erasing import Erased, HeldOf, erase, held_of
 from pipeline.store.in_force import Event, events, later_load, load_before, newest_cut_off, remarks, stand_at
 from pipeline.store.opening import attach, attach_if_there, detach, see_that_it_is_there, work
@@ -13,6 +13,7 @@ from pipeline.store.schema import FILE_NAME, STORE_VERSION, show_rows
 
 __all__ = (
     "FILE_NAME",
+    "LINE_PARTS",
     "STORE_VERSION",
     "Erased",
     "Event",

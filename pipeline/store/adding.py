@@ -22,10 +22,12 @@ from pipeline.errors import Fault, Refused
 from pipeline.store import in_force
 from pipeline.store.schema import whole
 
+LINE_PARTS = ("header", "blank", "accepted", "set_aside", "repeats", "left_out")
+
 
 @dataclass(frozen=True)
 class LineCounts:
-    """The physical lines of one sheet, by what became of them: `lines` is the sum of the five below it."""
+    """The physical lines of one sheet, by what became of them: `lines` is the sum of the LINE_PARTS."""
 
     file: str  # the sheet as a person finds it
     sha256: str  # of the file it stands in
@@ -35,6 +37,12 @@ class LineCounts:
     accepted: int
     set_aside: int
     repeats: int
+    left_out: int  # on purpose, as the mapping says
+
+    @property
+    def judged(self) -> int:
+        """Those that should have given a row."""
+        return self.accepted + self.set_aside + self.repeats
 
 
 @dataclass(frozen=True)
@@ -87,7 +95,7 @@ def add_load(
         )
         for sheet in counts:
             values = [load, *astuple(sheet)]
-            con.execute("INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)", values)
+            con.execute("INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)", values)
         for table in layout.tables():
             columns = ", ".join(["row_id", "file", "line", *(column.name for column in table.columns)])
             con.execute(

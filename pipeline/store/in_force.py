@@ -34,6 +34,7 @@ class Event:
     accepted: int
     set_aside: int
     repeats: int
+    left_out: int
     cases: int
     withdrawn_by: int | None  # the event that withdrew this load; None while it is in force
     counting: int  # cases whose version that counts comes from this load

@@ -7,7 +7,8 @@ SELECT
     blank,
     accepted,
     set_aside,
-    repeats
+    repeats,
+    left_out
 FROM store.files
 JOIN loads_in_force USING (load)
 ORDER BY

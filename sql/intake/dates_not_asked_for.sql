@@ -13,3 +13,11 @@ SELECT
 FROM records
 WHERE fields[$place] <> ''
     AND line NOT IN (SELECT line FROM written_rows WHERE list_contains($sheet_tables, sheet_table))
+    AND line NOT IN (
+        SELECT line
+        FROM set_aside
+        WHERE sheet = $sheet
+            AND table_name = $table
+            AND kind = 'row'
+            AND row_id IS NULL
+    )

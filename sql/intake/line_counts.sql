@@ -11,7 +11,8 @@ counted AS (
         sheet,
         sum(last_line - line + 1) FILTER (WHERE fate = 'accepted') AS accepted,
         sum(last_line - line + 1) FILTER (WHERE fate = 'set_aside') AS set_aside,
-        sum(last_line - line + 1) FILTER (WHERE fate = 'repeat') AS repeats
+        sum(last_line - line + 1) FILTER (WHERE fate = 'repeat') AS repeats,
+        sum(last_line - line + 1) FILTER (WHERE fate = 'left_out') AS left_out
     FROM line_fates
     GROUP BY sheet
 )
@@ -20,7 +21,8 @@ SELECT
     CAST(coalesce(blank.lines, 0) AS BIGINT) AS blank,
     CAST(coalesce(counted.accepted, 0) AS BIGINT) AS accepted,
     CAST(coalesce(counted.set_aside, 0) AS BIGINT) AS set_aside,
-    CAST(coalesce(counted.repeats, 0) AS BIGINT) AS repeats
+    CAST(coalesce(counted.repeats, 0) AS BIGINT) AS repeats,
+    CAST(coalesce(counted.left_out, 0) AS BIGINT) AS left_out
 FROM sheets
 LEFT JOIN blank USING (sheet)
 LEFT JOIN counted USING (sheet)

@@ -1,4 +1,4 @@
--- The lines of a sheet that hold something and of which no row was made, for set_aside.
+-- The lines of a sheet that hold something and of which no row was made, for set_aside: but not where it was said why.
 SELECT
     $sheet AS sheet,
     '' AS table_name,
@@ -12,3 +12,5 @@ SELECT
 FROM records
 WHERE len(list_filter(fields, lambda field: field <> '')) > 0
     AND line NOT IN (SELECT line FROM written_rows WHERE list_contains($sheet_tables, sheet_table))
+    AND line NOT IN (SELECT line FROM left_out_lines WHERE sheet = $sheet)
+    AND line NOT IN (SELECT line FROM set_aside WHERE sheet = $sheet AND kind = 'row')

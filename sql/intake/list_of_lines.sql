@@ -6,7 +6,8 @@ SELECT
     blank,
     accepted,
     set_aside,
-    repeats
+    repeats,
+    left_out
 FROM store.files
 WHERE load = $load
 ORDER BY file

@@ -12,7 +12,7 @@ SELECT
     CASE WHEN w.written <> f.found THEN w.written || ': ' || f.found ELSE f.found END AS found,
     f.allowed,
     f.mend,
-    coalesce(r.case_ref, '') AS case_ref
+    coalesce(r.case_ref, f.case_ref, '') AS case_ref
 FROM set_aside AS f
 LEFT JOIN staged_rows AS r USING (table_name, row_id)
 LEFT JOIN sheet_tables AS t ON t.sheet_table = r.sheet_table

@@ -1,5 +1,5 @@
 -- How many single values were set aside of rows that were kept, and how many rows of lines that gave others which were
--- kept: one row.
+-- kept: one row. row_id is NULL for a row that was not made.
 WITH rows_aside AS (
     SELECT DISTINCT
         table_name,
@@ -8,7 +8,6 @@ WITH rows_aside AS (
         line
     FROM set_aside
     WHERE kind = 'row'
-        AND row_id IS NOT NULL
 )
 SELECT
     (
@@ -18,7 +17,7 @@ SELECT
             AND NOT EXISTS (SELECT 1 FROM rows_aside AS r WHERE r.table_name = v.table_name AND r.row_id = v.row_id)
     ) AS values_aside,
     (
-        SELECT count(DISTINCT (r.table_name, r.row_id))
+        SELECT count(DISTINCT (r.table_name, r.row_id, r.sheet, r.line))
         FROM rows_aside AS r
         JOIN line_fates AS f USING (sheet, line)
         WHERE f.fate <> 'set_aside'

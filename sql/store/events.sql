@@ -5,7 +5,8 @@ WITH received AS (
         sum(lines)::BIGINT AS lines,
         sum(accepted)::BIGINT AS accepted,
         sum(set_aside)::BIGINT AS set_aside,
-        sum(repeats)::BIGINT AS repeats
+        sum(repeats)::BIGINT AS repeats,
+        sum(left_out)::BIGINT AS left_out
     FROM store.files
     GROUP BY load
 ),
@@ -35,6 +36,7 @@ SELECT
     coalesce(r.accepted, 0) AS accepted,
     coalesce(r.set_aside, 0) AS set_aside,
     coalesce(r.repeats, 0) AS repeats,
+    coalesce(r.left_out, 0) AS left_out,
     coalesce(h.cases, 0) AS cases,
     w.event AS withdrawn_by,
     coalesce(c.cases, 0) AS counting,

@@ -30,7 +30,8 @@ SELECT
     blank,
     accepted,
     set_aside,
-    repeats
+    repeats,
+    0 -- it left nothing out on purpose
 FROM store.was_files;
 INSERT INTO store.set_aside
 SELECT

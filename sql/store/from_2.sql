@@ -2,7 +2,11 @@
 -- commentary of the quarter before, and did not record it. The tables of the layout follow in Python.
 INSERT INTO store.events FROM store.was_events;
 INSERT INTO store.loads FROM store.was_loads;
-INSERT INTO store.files FROM store.was_files;
+INSERT INTO store.files
+SELECT
+    *,
+    0 -- it left nothing out on purpose
+FROM store.was_files;
 INSERT INTO store.set_aside FROM store.was_set_aside;
 INSERT INTO store.repeats FROM store.was_repeats;
 INSERT INTO store.remarks FROM store.was_remarks;

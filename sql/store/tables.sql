@@ -31,7 +31,8 @@ CREATE TABLE store.files (
     blank BIGINT NOT NULL,
     accepted BIGINT NOT NULL,
     set_aside BIGINT NOT NULL,
-    repeats BIGINT NOT NULL
+    repeats BIGINT NOT NULL,
+    left_out BIGINT NOT NULL
 );
 CREATE TABLE store.set_aside (
     load INTEGER NOT NULL,

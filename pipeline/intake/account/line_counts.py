@@ -1,8 +1,8 @@
 """What became of every line: staged tables in, accepted rows, repeats and counts out.
 
 Goes out, on the connection: accepted_<table>, line_fates, repeats. Refuses to go on where the lines of a file, as
-counted on its bytes, are not the sum of header, blank, accepted, set aside and repeats: that is a defect of the
-program, never of the export, so it is no error a person can mend.
+counted on its bytes, are not the sum of header, blank, accepted, set aside, repeats and left out: that is a defect of
+the program, never of the export, so it is no error a person can mend.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from pipeline.intake import statements
 from pipeline.intake.check import column_sql
 from pipeline.intake.map.export import Export
 from pipeline.progress import STAGES, Progress
-from pipeline.store import LineCounts, Remark
+from pipeline.store import LINE_PARTS, LineCounts, Remark
 
 
 def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tuple[LineCounts, ...]:
     """Tell accepted rows from repeats, and count every line of every sheet.
 
     A line that gives several rows is accepted if one of them is, else a repeat if one of them is, else set aside.
+    One that gives none because the mapping leaves it out on purpose is left out.
     """
     watch.stage("accounting for every line")
     statements.make_table(con, "kept_rows")
@@ -34,7 +35,7 @@ def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> 
         of_sheet = LineCounts(
             sheet.file, sheet.sha256, sheet.physical_lines, sheet.header_lines, sheet.blank_lines + blank, *fates
         )
-        sum_of_parts = of_sheet.header + of_sheet.blank + of_sheet.accepted + of_sheet.set_aside + of_sheet.repeats
+        sum_of_parts = sum(getattr(of_sheet, part) for part in LINE_PARTS)
         if sum_of_parts != of_sheet.lines:
             raise RuntimeError(
                 f"{sheet.file} has {of_sheet.lines} lines, but {sum_of_parts} are accounted for: {of_sheet}"
@@ -55,11 +56,10 @@ def empty_tables(con: duckdb.DuckDBPyConnection) -> tuple[Remark, ...]:
 
 def remarks(counts: tuple[LineCounts, ...], share: float) -> tuple[Remark, ...]:
     """Sheets of which more than that share was set aside, even those too small for the batch gate to judge."""
-    rows = {sheet: sheet.lines - sheet.header - sheet.blank for sheet in counts}
     return tuple(
         Remark(
-            f"{sheet.file}: {sheet.set_aside} of {rows[sheet]} lines were set aside; the lists say why", serious=True
+            f"{sheet.file}: {sheet.set_aside} of {sheet.judged} lines were set aside; the lists say why", serious=True
         )
         for sheet in counts
-        if sheet.set_aside > share * rows[sheet]
+        if sheet.set_aside > share * sheet.judged
     )

@@ -17,7 +17,7 @@ from pipeline.store import csv_files
 # Each list, and the header of its file: the columns of sql/intake/list_of_<name>.sql.
 _LISTS = {
     "set_aside": ["file", "line", "last_line", "table", "column", "kind", "found", "allowed", "mend"],
-    "lines": ["file", "lines", "header", "blank", "accepted", "set_aside", "repeats"],
+    "lines": ["file", "lines", "header", "blank", "accepted", "set_aside", "repeats", "left_out"],
     "repeats": ["file", "line"],
 }
 

@@ -66,7 +66,7 @@ def judge(
 ) -> tuple[Fault, ...]:
     """The reasons to hold an export back. `before` is the profile of the source's last load, None if there is none."""
     compared = _compare(now, before)
-    sheets = [sheet for sheet in lines if _rows(sheet)]
+    sheets = [sheet for sheet in lines if sheet.judged]
     silence = [] if latest_date is None else [(cut_off - latest_date).days]
     judged = {
         "cases": [max(row["rows"] for row in compared if row["table"] == "cases")],
@@ -152,12 +152,8 @@ def _compare(now: pd.DataFrame, before: pd.DataFrame | None) -> list[dict[str, A
     return compared
 
 
-def _rows(sheet: LineCounts) -> int:
-    return sheet.lines - sheet.header - sheet.blank
-
-
 def _share_set_aside(sheets: Sequence[LineCounts], fewest: int) -> float | None:
-    rows = sum(_rows(sheet) for sheet in sheets)
+    rows = sum(sheet.judged for sheet in sheets)
     return sum(sheet.set_aside for sheet in sheets) / rows if rows >= fewest else None
 
 
@@ -218,7 +214,7 @@ def _silent(latest_date: date | None, cut_off: date, limits: Gate) -> Fault:
 
 
 def _much_set_aside(where: str, sheets: Sequence[LineCounts], limits: Gate) -> Fault:
-    set_aside, rows = sum(sheet.set_aside for sheet in sheets), sum(_rows(sheet) for sheet in sheets)
+    set_aside, rows = sum(sheet.set_aside for sheet in sheets), sum(sheet.judged for sheet in sheets)
     found = f"{set_aside:,} of {rows:,} lines were set aside ({_percent(set_aside / rows)})"
     allowed = f"at most {_percent(limits.set_aside_share)} {_setting(limits, 'set_aside_share')}"
     return _fault(

@@ -45,10 +45,14 @@ class Origin:
 
 @dataclass(frozen=True)
 class When:
-    """A row is made only where the column holds one of the values; any value at all where there are none."""
+    """A row is made only where the column holds one of the values; any value at all where there are none.
+
+    What stands in neither list nobody foresaw: its row is set aside by name.
+    """
 
     column: str
     values: tuple[str, ...] = ()
+    leave_out: tuple[str, ...] = ()  # values that make no row, on purpose
 
 
 @dataclass(frozen=True)

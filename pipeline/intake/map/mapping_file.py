@@ -18,11 +18,12 @@ from typing import Any
 from pipeline.contracts import layout
 from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused, nearest
-from pipeline.intake.map.mapping import Mapping, Origin, Rows, When, lines_of, pattern_of
+from pipeline.intake.map.mapping import Mapping, Origin, Rows, lines_of, pattern_of
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
+from pipeline.intake.map.what_decides import read_when
 from pipeline.intake.read.sheet import Reading
 from pipeline.store.audit_folder import MAPPINGS
 
@@ -187,7 +188,7 @@ def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> R
         found = f"sheet = {shown(sheet)}"
         file.fault((*place, "sheet"), found, "the name of a sheet; * for any text", "correct it, or leave it out")
         sheet = "*"
-    when = _when(file, place, content["when"]) if "when" in content else None
+    when = read_when(file, place, content["when"]) if "when" in content else None
     if not isinstance(name, str) or name not in tables:
         found = f"{shown(name)} is no table of the layout" if "table" in content else "[[rows]] without a table"
         hint = nearest(name, tables) if isinstance(name, str) else ""
@@ -218,25 +219,3 @@ def _columns(
         mend += "" if table.name == "cases" else ", or take the whole block out: from [[rows]] to the next one"
         file.fault((*place, "columns"), found, allowed, mend)
     return origins
-
-
-def _when(file: Written, place: tuple[str | int, ...], content: Any) -> When | None:
-    at = (*place, "when")
-    values = content.get("is") if isinstance(content, dict) else None
-    column = content.get("column") if isinstance(content, dict) else content
-    if column == UNDECIDED or values == UNDECIDED or (isinstance(values, list) and UNDECIDED in values):
-        file.undecided(at, "when", "the column of the sheet that decides, and what it must say for a row to be made")
-        return None
-    if is_text(content):
-        return When(single_spaced(content))
-    if not isinstance(content, dict) or not is_text(content.get("column")):
-        allowed = 'when = "a column", or when = { column = "a column", is = ["Y"] }'
-        file.fault(at, f"when = {shown(content)}", allowed, "name the column of the sheet that decides")
-        return None
-    file.know(at, content, ("column", "is"), "when")
-    if "is" in content and not (isinstance(values, list) and values and all(is_text(value) for value in values)):
-        allowed = 'a list of texts that are not empty, such as ["Y", "y"]'
-        mend = "correct it, or leave it out: then any text in the column counts"
-        file.fault((*at, "is"), f"is = {shown(values)}", allowed, mend)
-        return None
-    return When(single_spaced(content["column"]), tuple(value.strip() for value in values or ()))

@@ -84,9 +84,15 @@ def write_days_old(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, of_s
 
 
 def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[SheetTable]) -> None:
-    """Count the lines that hold nothing; list those that give no row, and dates whose row is not asked for."""
+    """Account for the lines that give no row, and list dates whose row is not asked for.
+
+    Blank ones, those left out on purpose, and those with a value that the mapping does not foresee come first: all
+    others that give no row are set aside as such.
+    """
     statements.add(con, "blank_lines", "blank_lines", {"sheet": sheet})
     givers = [gives.number for gives in of_sheet]
+    for header in dict.fromkeys(gives.rows.when.column for gives in of_sheet if gives.rows.when is not None):
+        _list_not_foreseen(con, sheet, of_sheet, header)
     statements.add(con, "set_aside", "lines_without_rows", {"sheet": sheet, "sheet_tables": givers})
     for header in sorted({header for gives in of_sheet for header in _must_dates(gives)}):
         readers = [gives for gives in of_sheet if header in gives.headers.values()]
@@ -101,6 +107,28 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
             "allowed": "nothing, where " + " and ".join(_condition_words(reader) for reader in readers),
         }
         statements.add(con, "set_aside", "dates_not_asked_for", values)
+
+
+def _list_not_foreseen(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[SheetTable], header: str) -> None:
+    """What decides rows and is written in no list of the mapping, once a table; and the lines left out on purpose."""
+    deciding = [(gives, gives.rows.when) for gives in of_sheet if gives.rows.when and gives.rows.when.column == header]
+    if not all(when.values for _, when in deciding):
+        return  # any text makes a row
+    makes = list(dict.fromkeys(value for _, when in deciding for value in when.values))
+    leaves = list(dict.fromkeys(value for _, when in deciding for value in when.leave_out))
+    allowed = f"a value that the mapping lists: {', '.join(makes)}"
+    allowed += f"; left out on purpose: {', '.join(leaves)}" if leaves else ""
+    for table, reader in {gives.table.name: gives for gives, _ in reversed(deciding)}.items():
+        case_ref = reader.rows.columns["case_ref"]
+        values = {
+            **{"sheet": sheet, "table": table, "header": header, "place": reader.place(header), "allowed": allowed},
+            **{"listed": [*makes, *leaves], "prefix": case_ref.prefix},
+            "case_place": reader.place(case_ref.column) if case_ref.column is not None else 0,  # there is no field 0
+        }
+        statements.add(con, "set_aside", "values_not_foreseen", values)
+    values = {"sheet": sheet, "place": deciding[0][0].place(header), "leave_out": leaves}
+    values["sheet_tables"] = [gives.number for gives in of_sheet]
+    statements.add(con, "left_out_lines", "left_out_lines", values)
 
 
 def _must_dates(sheet_table: SheetTable) -> list[str]:

@@ -2,7 +2,7 @@
 
 Goes out, on the connection: sheets, sheet_tables, sheet_table_columns, written_<table> (texts in the layout's own
 codes, NULL for nothing), and findings in set_aside for lines that could not be read, values the mapping does not know,
-and lines that give no row.
+and lines that give no row; in left_out_lines those that give none on purpose.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
     con.execute("CREATE TEMP TABLE sheet_tables (sheet_table INTEGER, table_name VARCHAR, sheet INTEGER)")
     con.execute("CREATE TEMP TABLE sheet_table_columns (sheet_table INTEGER, column_name VARCHAR, said_as VARCHAR)")
     con.execute("CREATE TEMP TABLE blank_lines (sheet INTEGER, lines BIGINT)")
+    con.execute("CREATE TEMP TABLE left_out_lines (sheet INTEGER, line BIGINT, last_line BIGINT)")
     for table in layout.tables():
         con.execute(field_sql.written_table(table))
     con.execute(field_sql.written_rows())

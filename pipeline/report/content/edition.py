@@ -23,6 +23,7 @@ from pipeline.outcomes.own_and_rest import OwnAndRest
 from pipeline.report.commentary.commentary_view import CommentaryView
 from pipeline.report.words.dates import long_label
 from pipeline.settings import Settings
+from pipeline.store import LINE_PARTS
 
 
 @dataclass(frozen=True)
@@ -131,7 +132,7 @@ def _flow_faults(flow: pd.DataFrame) -> list[str]:
 
 
 def _line_faults(lines: pd.DataFrame) -> list[str]:
-    parts = lines["header"] + lines["blank"] + lines["accepted"] + lines["set_aside"] + lines["repeats"]
+    parts = lines[list(LINE_PARTS)].sum(axis=1)
     off = lines[parts != lines["lines"]]
     return [
         f"lines: load {row.load}, {row.file}: {row.lines} lines received, but the parts add up to {parts[row.Index]}"

@@ -13,11 +13,11 @@ from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import percent
 from pipeline.report.words.table import Group, Row, Table
 
-_PARTS = ("accepted", "set_aside", "repeats", "header", "blank")
+_PARTS = ("accepted", "set_aside", "repeats", "left_out", "header", "blank")
 
 
 def reconciliation(quality: Quality) -> Table:
-    """One row a file: lines received = accepted + set aside + repeats + header + blank."""
+    """One row a file: lines received = accepted + set aside + repeats + left out + header + blank."""
     groups = []
     for load, files in quality.lines.groupby("load", sort=True):
         rows = [
@@ -27,7 +27,7 @@ def reconciliation(quality: Quality) -> Table:
         groups.append(Group(f"Load {load}", tuple(rows)))
     sums = quality.lines[["lines", *_PARTS]].sum()
     total = Row("All files", tuple(str(int(sums[name])) for name in ("lines", *_PARTS)))
-    heads = ("File", "Lines received", "Accepted", "Set aside", "Repeats", "Header", "Blank")
+    heads = ("File", "Lines received", "Accepted", "Set aside", "Repeats", "Left out", "Header", "Blank")
     return Table("lines", "Every line of every file received", heads, tuple(groups), total)
 
 

@@ -13,7 +13,7 @@ from pipeline.contracts import layout
 from pipeline.contracts.layout import CODE, INTEGER, YES_NO
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import DOUBTFUL, FULL, VAGUE, Match
-from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
+from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE, YesSays
 from pipeline.intake.suggest.values.fit import Fit, fit_of
 
 Group = tuple[str, str]  # table and label
@@ -38,9 +38,7 @@ class Complication:
 
     kind: str
     column: SeenColumn
-    yes: tuple[str, ...]
-    no: tuple[str, ...]
-    neither: tuple[str, ...]
+    says: YesSays
     date: Choice | None
 
 

@@ -118,14 +118,14 @@ def _complications(columns: Sequence[SeenColumn]) -> Iterator[Complication]:
     noted = layout.table("complications").column("noted_date")
     for column in columns:
         kind, is_date = complication_of(column.header)
-        yes, no, neither, share = code_meanings.yes_values(column.counts, yes_no)
-        if not kind or is_date or share < PARTLY:
+        says = code_meanings.yes_values(column.counts, yes_no)
+        if not kind or is_date or says.share < PARTLY:
             continue
         date = None
         for other in columns:
             if complication_of(other.header) == (kind, True):
                 date = choice_of(other, Match("complications", noted.name, FULL, 1.0, kind))
-        yield Complication(kind, column, tuple(yes), tuple(no), tuple(neither), date)
+        yield Complication(kind, column, says, date)
 
 
 def _repeats(columns: Sequence[SeenColumn]) -> dict[str, list[Match]]:

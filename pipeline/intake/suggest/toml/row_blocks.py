@@ -17,7 +17,7 @@ from pipeline.intake.suggest.look.trade_words import FULL
 from pipeline.intake.suggest.toml.code_lists import CodeList, list_name
 from pipeline.intake.suggest.toml.date_hints import hint
 from pipeline.intake.suggest.toml.questions import asked
-from pipeline.intake.suggest.toml.toml_lines import OPEN, Line, listed, origin, quoted, remarks
+from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, listed, origin, quoted, remarks
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
 from pipeline.intake.suggest.values.date_styles import ORDERS
 from pipeline.intake.suggest.values.fit import NO_PLAIN_CODE
@@ -155,20 +155,25 @@ def _chosen_lines(chosen: Chosen, choice: Choice, lists: Mapping[str, CodeList],
 def _complication(chosen: Chosen, answers: Complication, alone: bool, latest_day: date | None) -> Block:
     """A yes/no column of one kind of complication."""
     opening = _opening(chosen, layout.table("complications"), alone)
-    neither = ", ".join(f"{quoted(text)} ({answers.column.counts[text]})" for text in answers.neither)
-    why = "where it says yes" if answers.yes else "nothing in it says yes; what would?"
-    why += f"; makes no row: {neither}" if neither else ""
-    mark = ASKS if not answers.yes else LIKELY if neither else SURE
-    says = listed(answers.yes) if answers.yes else f"[{OPEN}]"
-    when = Line(f"when = {{ column = {quoted(answers.column.header)}, is = {says} }}", mark, why)
-    before = [] if answers.yes else remarks(_OUT)
-    if answers.no:
-        no = {text: answers.column.counts[text] for text in answers.no}
-        before += remarks(_NO.format(counts=f"{quoted(answers.column.header)} says {_times(sum(no.values()))} no"))
-    lines = [*before, *opening[:-1], when, opening[-1], *_case_ref(chosen, first=False)]
+    says, counts, header = answers.says, answers.column.counts, quoted(answers.column.header)
+    why = "a row where it says yes, none where it says no or nothing" if says.yes else "nothing says yes; what would?"
+    no_row = (*says.no, *says.nothing)
+    decides = f"is = {listed(says.yes) if says.yes else f'[{OPEN}]'}"
+    decides += f", leave_out = {listed(no_row)}" if no_row else ""
+    when = [Line(f"when = {{ column = {header}, {decides} }}", SURE if says.yes else ASKS, why)]
+    if says.unclear or says.hidden:
+        texts = [f"{quoted(text)} ({counts[text]})" for text in says.unclear]
+        texts += [f"{says.hidden} more, not shown: long, or like an identifier"] if says.hidden else []
+        asks = "write each into is (it happened) or into leave_out; until then its row is set aside"
+        when.append(Line(f"{REMARK} not in these lists: {', '.join(texts)}", ASKS, asks))
+    before = [] if says.yes else remarks(_OUT)
+    if says.no:
+        times = _times(sum(counts[text] for text in says.no))
+        before += remarks(_NO.format(counts=f"{header} says {times} no"))
+    lines = [*before, *opening[:-1], *when, opening[-1], *_case_ref(chosen, first=False)]
     if answers.date:
         lines += _chosen_lines(chosen, answers.date, {}, latest_day)
     else:
         lines += asked(chosen, ("complications", ""), layout.table("complications").column("noted_date"))
     lines.append(Line(f"kind = {{ constant = {quoted(answers.kind)} }}", SURE, "the name says it", True))
-    return Block(tuple(lines), not answers.yes, frozenset())
+    return Block(tuple(lines), not says.yes, frozenset())

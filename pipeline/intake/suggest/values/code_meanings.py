@@ -73,15 +73,29 @@ def may_be_shown(text: str) -> bool:
     return 0 < len(text) <= 40 and "@" not in text and sum(sign.isdigit() for sign in text) < 6
 
 
-def yes_values(counts: Mapping[str, int], column: Column) -> tuple[list[str], list[str], list[str], float]:
-    """The texts that say yes, those that say no, those that say neither, and the share that is plain."""
+@dataclass(frozen=True)
+class YesSays:
+    """What the texts of a yes/no column say."""
+
+    yes: tuple[str, ...]
+    no: tuple[str, ...]
+    nothing: tuple[str, ...]  # nothing recorded, or not known
+    unclear: tuple[str, ...]  # a person must say
+    hidden: int  # further different texts, not shown
+    share: float  # of what is written is plain
+
+
+def yes_values(counts: Mapping[str, int], column: Column) -> YesSays:
+    """The texts of a column by what they say."""
     meanings = meanings_of(counts, column)
+    meant = {code.written: code.meant for code in meanings.codes}
     if meanings.as_they_are:
-        return [text for text in counts if text == "yes"], [text for text in counts if text == "no"], [], 1.0
-    yes, no, neither = (
-        [code.written for code in meanings.codes if code.meant in meant] for meant in (["yes"], ["no"], [None, ""])
+        meant = {text: text for text in counts}
+    yes, no, nothing, unclear = (
+        tuple(text for text in meant if meant[text] in those)
+        for those in (["yes"], ["no"], ["", "not_known", "not_recorded"], [None])
     )
-    return yes, no, neither, meanings.share
+    return YesSays(yes, no, nothing, unclear, meanings.hidden, meanings.share)
 
 
 def merged(of_columns: Sequence[CodeMeanings]) -> tuple[Code, ...]:
