@@ -75,7 +75,7 @@ def check(
     settings, watch = settings_of(folder), progress or Progress()
     if to_mend is not None:
         mending_workbook.see_that_it_may_be_written(to_mend)
-    export = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
+    export = open_export(path, extracted_on, settings, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with beside(folder) as con:
         examined = examine(con, export, settings.gate, watch)
         if to_mend is not None:
@@ -95,7 +95,7 @@ def load(
 ) -> Loaded:
     """Read, screen and check an export, and add it to the folder's store, unless the batch gate holds it back."""
     settings, watch = settings_of(folder), progress or Progress()
-    export = open_export(path, extracted_on, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
+    export = open_export(path, extracted_on, settings, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with held(folder, to_change=True, may_make=True) as con:
         there = store.load_of(con, export.fingerprint, export.given)
         if there is not None:

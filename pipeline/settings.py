@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +40,7 @@ class Settings:
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
     traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
+    not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     text: str = ""
 
 
@@ -141,6 +142,7 @@ STANDARDS_EXPLAINED = (
     "# measure where lower is better, the most it may be). A standard counts as met only if it holds whatever the\n"
     "# unknown answers are. There is none unless you set it."
 )
+NOT_IDENTIFIERS_EXPLAINED = 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".'
 
 
 def read_settings(path: Path, measures: Collection[str]) -> Settings:
@@ -171,6 +173,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         standards={name: float(share) for name, share in written.get("standards", {}).items()},
         traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
+        not_identifiers=dict(written.get("not_identifiers", {})),
         text=text,
     )
 
@@ -184,7 +187,8 @@ def first_settings() -> str:
             section = setting.section
             lines += ["", f"[{section}]"]
         lines += [f"# {setting.explained}", f"# Allowed: {setting.allowed}.", f"{setting.key} = {_toml(setting.start)}"]
-    return "\n".join([*lines, "", "[standards]", f"# {STANDARDS_EXPLAINED}", ""])
+    lines += ["", "[standards]", f"# {STANDARDS_EXPLAINED}", "", "[not_identifiers]", f"# {NOT_IDENTIFIERS_EXPLAINED}"]
+    return "\n".join([*lines, ""])
 
 
 def _toml(value: Any) -> str:
@@ -194,7 +198,7 @@ def _toml(value: Any) -> str:
 
 
 def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str]) -> Iterator[Fault]:
-    sections = {setting.section for setting in SETTINGS} | {"standards"}
+    sections = {setting.section for setting in SETTINGS} | {"standards", "not_identifiers"}
     for section, content in written.items():
         if section not in sections or not isinstance(content, dict):
             allowed = "the sections " + ", ".join(sorted(sections))
@@ -204,6 +208,9 @@ def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str
             where = _where(path, text, key)
             if section == "standards":
                 yield from _standard_faults(where, key, value, measures)
+                continue
+            if section == "not_identifiers":
+                yield from _reason_faults(where, key, value)
                 continue
             setting = next((known for known in SETTINGS if (known.section, known.key) == (section, key)), None)
             if setting is None:
@@ -220,16 +227,21 @@ def _standard_faults(where: str, key: str, value: Any, measures: set[str]) -> It
         yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
 
 
+def _reason_faults(where: str, key: str, reason: Any) -> Iterator[Fault]:
+    if not re.fullmatch(r"[a-z_]+\..+", key):
+        yield Fault(where, f"{key} is no column of a table", 'such as "procedures.operator"', "write both, in quotes")
+    elif not isinstance(reason, str) or not reason.strip():
+        yield Fault(where, f"{key} = {reason!r}", "the reason why it names nobody, in words", "write it in quotes")
+
+
 def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
     if setting.key == "name":
         return isinstance(value, str) and bool(value.strip())
     if isinstance(setting.start, str):
         return isinstance(value, str)
     if isinstance(setting.start, list):
-        return (
-            isinstance(value, list)
-            and all(isinstance(name, str) and name in measures for name in value)
-            and len(set(value)) == len(value)
+        return isinstance(value, list) and all(
+            isinstance(name, str) and value.count(name) == 1 and name in measures for name in value
         )
     kinds = int | float if isinstance(setting.start, float) else int
     return isinstance(value, kinds) and not isinstance(value, bool) and setting.lowest <= value <= setting.highest

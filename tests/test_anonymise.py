@@ -5,6 +5,7 @@ Every name and number here is invented; 999 000 0018 and its like are of a range
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import re
 import zipfile
@@ -19,7 +20,8 @@ from xlsxwriter import Workbook
 from pipeline import run, run_anonymise
 from pipeline.errors import Refused
 from pipeline.intake.anonymise import pseudonyms
-from pipeline.intake.anonymise.column_plan import Asked
+from pipeline.intake.anonymise.column_plan import KEPT, Asked
+from pipeline.intake.anonymise.without_names import made
 from tests.conftest import feeding_audit
 
 KEY = bytes(range(32))
@@ -156,6 +158,17 @@ def test_a_column_kept_by_name_stays_and_what_is_still_found_is_refused(audit: P
     kept = Asked(("Hospital no",), keep=("Seen by",))
     out = anonymised(audit, caseload, tmp_path / "kept.xlsx", kept)
     assert "Seen by" in rows_of(out, "Babies")[0]
+
+
+def test_what_the_screen_still_finds_in_what_is_made_is_refused(audit: Path, caseload: Path):
+    """A plan that keeps a column by mistake."""
+    (sheet, *_) = run_anonymise.planned(audit, caseload, ASKED).sheets
+    columns = [dataclasses.replace(column, becomes=KEPT, why="") for column in sheet.columns if column.shown == "Born"]
+    wrong = dataclasses.replace(
+        sheet, columns=(*columns, *(column for column in sheet.columns if column.position != 2))
+    )
+    with pytest.raises(Refused, match="the column Born"):
+        made([wrong], KEY)
 
 
 def test_no_answer_but_yes_writes_anything(audit: Path, caseload: Path, tmp_path: Path):

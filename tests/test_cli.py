@@ -220,6 +220,9 @@ WRONG_SETTINGS = {
     'name = "x"\n[standards]\nseen_promptly = 90': ("line 4", "seen_promptly = 90"),
     'name = "x"\n[standards]\nseen = 0.9': ("line 4", "seen is no measure"),
     'name = "x"\n[targets]\nseen = 0.9': ("line 3", "targets is no section"),
+    'name = "x"\n[not_identifiers]\n"operator" = "codes"': ("line 4", "operator is no column of a table"),
+    'name = "x"\n[not_identifiers]\nprocedures.operator = "codes"': ("line 4", "procedures is no column of a table"),
+    'name = "x"\n[not_identifiers]\n"procedures.operator" = ""': ("line 4", "procedures.operator = ''"),
     "name = x": ("audit.toml", "cannot be read"),
 }
 

@@ -264,7 +264,8 @@ def test_header_and_values_of_one_kind_are_one_line():
 
 # ------------------------------------------------------------------------------------------------------ practitioners
 @pytest.mark.parametrize(
-    "values", [["Quilla"], ["Zorblatt"], ["QZ Zorblatt"], ["P01", "zorblattq"], ["Ann"], ["JSmith1"], ["Rose"]]
+    "values",
+    [["Quilla"], ["Zorblatt"], ["QZ Zorblatt"], ["P01", "zorblattq"], ["Ann"], ["JSmith1"], ["Rose"], ["Emma clinic"]],
 )
 def test_in_a_column_of_practitioners_whatever_looks_like_a_name_is_caught(values: list[str]):
     assert kinds(seen(values, "practitioner", table="contacts", column="practitioner")) == {"name"}
@@ -272,11 +273,43 @@ def test_in_a_column_of_practitioners_whatever_looks_like_a_name_is_caught(value
 
 
 @pytest.mark.parametrize(
-    "value", ["P01", "IFS-3", "JB", "JAB", "7", "HV2", "Health visitor", "Bank midwife", "Team A", "IBCLC 2"]
+    "value",
+    [
+        "P01",
+        "IFS-3",
+        "JB",
+        "JAB",
+        "7",
+        "HV2",
+        "Health visitor",
+        "Bank midwife",
+        "Team A",
+        "IBCLC 2",
+        "elsewhere",
+        "locum",
+    ]
+    + [
+        "hospital",
+        "ENT",
+        "OUT1",
+        "external",
+        "SpR",
+        "maxfax",
+        "overseas",
+        "Visiting consultant",
+        "Moorend clinic",
+        "☺☺",
+    ],
 )
 def test_codes_of_practitioners_are_let_through(value: str):
     assert find([seen([value], "operator", table="procedures", column="operator")]) == ()
     assert find([seen([value], "Clinician")]) == ()
+
+
+def test_a_column_of_twins_is_none_unless_its_values_are():
+    assert find([seen(["A", "B", "single"], "Twin")]) == ()
+    assert kinds(seen(["Emma Jones"], "Twin")) == {"name"}
+    assert kinds(seen(["A", "B"], "Twin name")) == {"name"}
 
 
 # -------------------------------------------------------------------------------------------------------- NHS numbers

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -186,6 +187,45 @@ def test_an_export_in_the_layout_that_lacks_a_column_says_so_beside_what_the_scr
         run.load(audit, export, CUT_OFF)
     assert ["no column age_days" in fault.found for fault in refused.value.faults] == [True, False]
     assert "Kit no" in refused.value.faults[1].found
+
+
+def test_the_settings_let_a_column_of_an_export_in_the_layout_through_by_table_and_column(audit: Path, tmp_path: Path):
+    export = write_export(
+        tmp_path / "export",
+        {
+            "cases": f"{HEAD}\nR1,Dr Gray's,2026-01-10,10",
+            "contacts": "case_ref,contact_date,practitioner\nR1,2026-01-10,Zorblatt\nR1,2026-01-11,a@example.org",
+        },
+    )
+    with pytest.raises(Refused) as refused:
+        run.check(audit, export, CUT_OFF)
+    mends = [fault.mend for fault in refused.value.faults]
+    assert [re.findall(r'in audit.toml: \[not_identifiers\] "([a-z._]+)" =', mend) for mend in mends] == [
+        ["cases.site"],
+        ["contacts.practitioner"],
+        ["contacts.practitioner"],
+    ]
+    settings = audit / "audit.toml"
+    start = settings.read_text("utf-8")
+    settings.write_text(f'{start}"cases.site" = "named after the founder"\n', "utf-8")
+    with pytest.raises(Refused) as refused:
+        run.check(audit, export, CUT_OFF)
+    assert all("the column practitioner" in fault.found for fault in refused.value.faults)
+    export.joinpath("contacts.csv").unlink()
+    loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
+    assert loaded.examined is not None
+    words = "column cases.site let through the identifier screen: named after the founder"
+    assert words in [remark.text for remark in loaded.examined.remarks]
+    assert words in run.report(audit).page.read_text(encoding="utf-8")
+
+
+def test_the_settings_let_no_name_of_a_column_through(audit: Path, tmp_path: Path):
+    export = write_export(tmp_path / "export", {"cases": f"{HEAD},Emma Jones\nR1,North,2026-01-10,10,x"})
+    settings = audit / "audit.toml"
+    settings.write_text(settings.read_text("utf-8") + '"cases.Emma Jones" = "a cup"\n', "utf-8")
+    with pytest.raises(Refused, match="column 5") as refused:
+        run.check(audit, export, CUT_OFF)
+    assert "Emma" not in str(refused.value)
 
 
 def test_a_mapping_without_rows_lets_a_column_of_an_export_in_the_layout_through(audit: Path, tmp_path: Path):

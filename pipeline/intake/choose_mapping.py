@@ -67,12 +67,16 @@ def known_mappings(folder: Path, name: str | None) -> Known:
     return Known(tuple(read), broken=tuple(broken))
 
 
-def choose(contents: Contents, known: Known, encoding: str | None, watch: Progress) -> Chosen:
-    """Choose and screen. Raises Refused."""
+def choose(
+    contents: Contents, known: Known, encoding: str | None, watch: Progress, answered: Mapping[str, str]
+) -> Chosen:
+    """Choose and screen. `answered` are the settings' reasons why a column names nobody. Raises Refused."""
     ways = _Ways(contents, encoding)
     is_one = known.is_named and bool(known.mappings[0].rows)
     fitting = _whole(ways, known.mappings) if is_one else _fitting(ways, known.mappings)
     chosen = fitting[0] if fitting else _nearest(ways, known)
+    mapping = replace(chosen.mapping, not_identifiers={**answered, **chosen.mapping.not_identifiers})
+    chosen = replace(chosen, mapping=mapping)
     watch.stage("looking for personal identifiers")
     screened = screen.look_through(chosen.sheets, chosen.mapping)
     faults: list[Fault] = []

@@ -10,6 +10,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+from pipeline.intake import screen
 from pipeline.intake.choose_mapping import Known, choose, known_mappings
 from pipeline.intake.map.cut_off import find_cut_off
 from pipeline.intake.map.export import Export
@@ -17,12 +18,14 @@ from pipeline.intake.map.sheet_tables import remarks as remarks_on_sheets
 from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.read.contents import open_contents
 from pipeline.progress import Progress
+from pipeline.settings import Settings
 from pipeline.store import Remark
 
 
 def open_export(
     path: Path,
     extracted_on: date | None = None,
+    settings: Settings | None = None,
     *,
     folder: Path | None = None,
     mapping: str | None = None,
@@ -31,21 +34,21 @@ def open_export(
 ) -> Export:
     """Read an export of any shape, through a mapping of the audit folder if it takes one. Raises Refused.
 
-    `mapping` is the name of the one to use, where more than one fits.
+    `mapping` is the name of the one to use, where more than one fits; the settings say why a
+    column that looks like identifiers is none.
     """
     watch = watch or Progress()
     watch.stage(f"reading {path.name}")
     known = Known() if folder is None else known_mappings(folder, mapping)
     contents = open_contents(path)
-    chosen = choose(contents, known, encoding, watch)
+    answered = {} if settings is None else settings.not_identifiers
+    chosen = choose(contents, known, encoding, watch, answered)
     given = sheet_tables(chosen.mapping, chosen.sheets)
     cut_off = find_cut_off(contents.name, contents.created, extracted_on, chosen.mapping, given)
     remarks = [Remark(f"{sheet.file}: {words}", serious=False) for sheet in chosen.sheets for words in sheet.said]
     if chosen.mapping.name:
         remarks.insert(0, Remark(f"read through the mapping {chosen.mapping.name}", serious=False))
-    let_through = {name for sheet in chosen.sheets for name in sheet.header} & set(chosen.mapping.not_identifiers)
-    for name in sorted(let_through):
-        reason = chosen.mapping.not_identifiers[name]
+    for name, reason in screen.reasons(chosen.sheets, chosen.mapping).items():
         remarks.append(Remark(f"column {name} let through the identifier screen: {reason}", serious=False))
     remarks += remarks_on_sheets(given, chosen.sheets)
     remarks += [Remark(words, serious=False) for words in chosen.not_read]

@@ -11,11 +11,12 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.contracts import layout
 from pipeline.errors import Fault
 from pipeline.intake import identify
 from pipeline.intake.identify import Identifier, SheetColumn
 from pipeline.intake.map.mapping import Mapping
-from pipeline.intake.map.sheet_tables import sheet_tables
+from pipeline.intake.map.sheet_tables import SheetTable, sheet_tables
 from pipeline.intake.map.translation import dates_of
 from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
 from pipeline.intake.read.sheet import Sheet
@@ -36,11 +37,33 @@ class Screened:
 def look_through(sheets: Sequence[Sheet], mapping: Mapping) -> Screened:
     """Look through an export as a mapping reads it."""
     identifiers = find_identifiers(sheets, mapping)
-    faults = [_fault(identifier) for identifier in identifiers if identifier.header not in mapping.not_identifiers]
+    by_file = {sheet.file: sheet for sheet in sheets}
+    given = sheet_tables(mapping, sheets)
+    faults = []
+    for identifier in identifiers:
+        sheet = by_file[identifier.sheet]
+        if mapping.not_identifiers.keys().isdisjoint(_known_as(sheet, identifier.position, identifier.header, given)):
+            faults.append(_fault(identifier, sheet, mapping))
     named = dict(_names(sheets, mapping))
     unsafe = {identifier.sheet for identifier in identifiers if not identifier.header_is_safe_to_print}
     headers = {name for sheet in sheets if sheet.file in unsafe for name in sheet.header}
     return Screened((*faults, *named.values()), frozenset(headers | named.keys()))
+
+
+def reasons(sheets: Sequence[Sheet], mapping: Mapping) -> dict[str, str]:
+    """Which columns of the export the mapping or the settings let through, and why."""
+    given = sheet_tables(mapping, sheets)
+    columns = [(sheet, place, name) for sheet in sheets for place, name in enumerate(sheet.header, 1)]
+    names = {known for sheet, place, name in columns for known in _known_as(sheet, place, name, given)}
+    return {name: reason for name, reason in sorted(mapping.not_identifiers.items()) if name in names}
+
+
+def _known_as(sheet: Sheet, position: int, shown: str, given: Sequence[SheetTable]) -> set[str]:
+    """What a column may be let through by: its name if it may be shown, and the layout's name for it."""
+    header = sheet.header[position - 1]
+    of_sheet = [sheet_table for sheet_table in given if sheet_table.sheet.file == sheet.file]
+    used = {f"{one.table.name}.{column}" for one in of_sheet for column, name in one.headers.items() if name == header}
+    return {shown, f"{sheet.name.lower()}.{shown}"} | used
 
 
 def find_identifiers(sheets: Sequence[Sheet], mapping: Mapping) -> tuple[Identifier, ...]:
@@ -110,9 +133,12 @@ def _columns(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SheetColumn]
             yield SheetColumn(sheet.file, header, position + 1, distinct_texts(sheet, position), table, column)
 
 
-def _fault(identifier: Identifier) -> Fault:
+def _fault(identifier: Identifier, sheet: Sheet, mapping: Mapping) -> Fault:
     column = f"the column {identifier.header}" if identifier.header_is_safe_to_print else identifier.header
     mend = "take the column out of the export"
     if identifier.header_is_safe_to_print:
-        mend += f'; or, if it is none, say why in the mapping: [not_identifiers] "{identifier.header}" = "the reason"'
+        place, name = "the mapping", identifier.header
+        if not mapping.name and sheet.name.lower() in {table.name for table in layout.tables()}:
+            place, name = "audit.toml", f"{sheet.name.lower()}.{name}"
+        mend += f'; or, if it is none, say why in {place}: [not_identifiers] "{name}" = "the reason"'
     return Fault(identifier.sheet, f"{column}: {identifier.words}", _ALLOWED, mend)

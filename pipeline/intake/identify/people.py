@@ -41,6 +41,8 @@ _AFTER_HOUSES = word_list(
     "hospital clinic centre center house ward unit wing building university infirmary school hub team suite surgery"
 )
 
+_SITES = word_list("hospital clinic clinics centre center ward infirmary hub school university")
+
 
 @dataclass(frozen=True)
 class _Names:
@@ -210,13 +212,15 @@ def practitioner_names(texts: Texts) -> set[int]:
 def _no_code(text: str) -> bool:
     known = _names()
     listed = known.any_forename | known.any_surname
-    with_digits = any(character.isdigit() for character in text)
-    for word in re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)?", text):
+    written = re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)?", text)
+    # "Moorend clinic": a word that no list has, before one for a site, names the site.
+    is_plain = any(character.isdigit() for character in text) or bool(_SITES.intersection(map(str.lower, written[-1:])))
+    for word in written:
         lower = word.lower()
         if lower in known.ordinary or len(word) < 3:
             continue
         if lower in listed or any(len(lower) > 5 and lower[cut:] in known.surnames for cut in (1, 2)):
             return True
-        if not with_digits and (len(word) >= 4 or (word[0].isupper() and word[1].islower())):
+        if not is_plain and (len(word) >= 4 or (word[0].isupper() and word[1].islower())):
             return True
     return False
