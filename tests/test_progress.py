@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
 import re
-import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
 from pipeline import run
+from pipeline.console.cli import main
 from pipeline.contracts import measure_files
 from pipeline.progress import Progress
+from tests.children import fork, outcome
 from tests.conftest import feeding_audit, write_export
 
 EXPORT = {"cases": "case_ref,site,first_contact_date,age_days\nA,North,2026-06-10,10"}
@@ -61,28 +63,32 @@ def test_a_load_says_at_a_terminal_how_far_it_is_and_in_a_pipe_nothing(audit: Pa
     import pty
 
     export = write_export(tmp_path / "export", EXPORT)
-    command = [sys.executable, "-m", "pipeline", "load", str(export), "--extracted-on", "2026-06-30"]
-    main_end, end = pty.openpty()
-    shown = subprocess.Popen([*command, "--folder", str(audit)], stdout=subprocess.PIPE, stderr=end)
-    os.close(end)
-    said = b""
-    while True:
-        try:
-            said += os.read(main_end, 4096)
-        except OSError:
-            break
-        if not said:
-            break
-    shown.communicate()
-    os.close(main_end)
-    assert shown.returncode == 0  # a process of its own: a load in this one, all imported, is done before a second
-    # Great Expectations alone takes more than a second to import.
-    assert re.search(rb"checking single columns|judging the export", said)
-    assert re.search(rb"of 1 rows, about \S+ left", said)
+    command = ["load", str(export), "--extracted-on", "2026-06-30"]
     other = run.new(tmp_path / "other").parent
-    silent = feeding_audit(*command[3:], "--folder", other)
+    silent = feeding_audit(*command, "--folder", other)
     assert silent.stderr == ""
     assert silent.stdout.startswith("Load 1, ")
+
+    main_end, end = pty.openpty()
+
+    def at_a_terminal() -> str:
+        sys.stderr, sys.argv = os.fdopen(end, "w"), ["feeding-audit", *command, "--folder", str(audit)]
+        Progress.__init__.__defaults__ = None, 0  # a load of one row is done before a second
+        with contextlib.suppress(SystemExit):
+            main()
+        return "done"
+
+    child, reader = fork(at_a_terminal)
+    os.close(end)
+    said = b""
+    with contextlib.suppress(OSError):  # the child has ended
+        while read := os.read(main_end, 4096):
+            said += read
+    os.close(main_end)
+    assert outcome(child, reader) == "ok: done"
+    assert [event.kind for event in run.loads(audit)] == ["load"]
+    assert re.search(rb"checking single columns|judging the export", said)
+    assert re.search(rb"of 1 rows, about \S+ left", said)
 
 
 def test_a_report_says_how_many_measures_are_counted(audit: Path, tmp_path: Path):
