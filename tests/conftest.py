@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import fcntl
 import io
 import os
 import shutil
@@ -75,13 +76,34 @@ def feeding_audit(*words: str | Path, folder: Path | None = None) -> subprocess.
     return subprocess.CompletedProcess(typed, code, printed.getvalue(), told.getvalue())
 
 
-@pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """The demo's audit folder, and what the command said."""
-    folder = tmp_path_factory.mktemp("demo") / "audit"
+def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], str]) -> tuple[Path, str]:
+    """A folder that `make` fills, and what it said: made by the worker that asks first, for all. It is only read."""
+    own = factory.getbasetemp()
+    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    folder, said = shared / name, shared / f"{name}.said"
+    with (shared / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not said.exists():
+            shutil.rmtree(folder, ignore_errors=True)
+            told = make(folder)
+            said.write_text(told, encoding="utf-8")
+    return folder, said.read_text(encoding="utf-8")
+
+
+def demo_made(folder: Path) -> str:
+    """Make the demo there; what the command said."""
     ran = feeding_audit("demo", "--out", folder)
     assert ran.returncode == 0, ran.stderr
-    return folder, ran.stdout
+    return ran.stdout
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The demo's audit folder, a copy for each worker, and what the command said, of the copy."""
+    made, said = made_once(tmp_path_factory, "demo", demo_made)
+    folder = tmp_path_factory.mktemp("demo") / "audit"
+    shutil.copytree(made, folder)
+    return folder, said.replace(str(made), str(folder))
 
 
 def chromium() -> str:

@@ -66,11 +66,22 @@ def view(browser, path: Path):
     context.close()
 
 
+@pytest.fixture(scope="module", params=[320, 390, 1280])
+def sized(browser, path: Path, request: pytest.FixtureRequest):
+    """The page opened at a width, and that width: it takes seconds to open, so for several tests."""
+    opened = browser.new_page(viewport={"width": request.param, "height": 900})
+    opened.goto(path.as_uri())
+    yield opened, request.param
+    opened.close()
+
+
 def go(view, **choice: str | list[str]) -> None:
     """What a choice in the address shows."""
     said = urlencode(choice, doseq=True)
     view.evaluate("said => { location.hash = ''; location.hash = said; }", said)
-    view.wait_for_function("said => document.getElementById('measure').value === said", arg=choice["measure"])
+    shown = "([measure, split]) => [['measure', measure], ['split', split]].every(pair =>"
+    shown += " document.getElementById(pair[0]).value === pair[1])"
+    view.wait_for_function(shown, arg=[choice["measure"], choice.get("split", "all")])
     view.wait_for_timeout(30)  # the address changes a moment before the page
 
 
@@ -324,12 +335,10 @@ def test_small_numbers_are_said(view):
     assert view.is_visible("#small")
 
 
-@pytest.mark.parametrize("width", [390, 1280])
-def test_names_at_the_ends_of_lines_stay_on_the_paper_and_apart(browser, path: Path, width: int):
-    opened = browser.new_page(viewport={"width": width, "height": 900})
+def test_names_at_the_ends_of_lines_stay_on_the_paper_and_apart(sized):
+    opened, _ = sized
     for split in ("site", "deprivation_fifth", "ethnic_group"):
-        opened.goto("about:blank")
-        opened.goto(f"{path.as_uri()}#measure=breastfed_at_6_weeks&split={split}")
+        go(opened, measure="breastfed_at_6_weeks", split=split)
         opened.wait_for_selector("#chart .annotation-text")
         edge, *labels = opened.evaluate(BOXES)
         assert len(labels) >= 3
@@ -337,7 +346,6 @@ def test_names_at_the_ends_of_lines_stay_on_the_paper_and_apart(browser, path: P
         labels.sort()
         for (_, bottom, _), (top, *_) in itertools.pairwise(labels):
             assert bottom <= top + 2, split
-    opened.close()
 
 
 def test_the_buttons_send_nothing_anywhere(view):
@@ -355,14 +363,16 @@ def test_a_wait_shows_its_curve_and_no_other_measure_does(view):
         )
 
 
-@pytest.mark.parametrize("width", [320, 390, 1280])
-def test_it_scrolls_down_only_and_its_labels_stay_on_the_paper(browser, path: Path, width: int):
-    opened = browser.new_page(viewport={"width": width, "height": 900})
-    for said in ("measure=breastfed_at_6_weeks&split=site", "measure=days_to_referral", "measure=age_at_procedure"):
-        opened.goto(f"{path.as_uri()}#{said}")
+def test_it_scrolls_down_only_and_its_labels_stay_on_the_paper(sized):
+    opened, width = sized
+    for choice in (
+        {"measure": "breastfed_at_6_weeks", "split": "site"},
+        {"measure": "days_to_referral"},
+        {"measure": "age_at_procedure"},
+    ):
+        go(opened, **choice)
         opened.wait_for_selector("#chart .annotation-text")
         assert opened.evaluate("document.documentElement.scrollWidth") <= width
-    opened.close()
 
 
 def test_with_scripts_blocked_it_points_to_the_edition(browser, path: Path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from dataclasses import replace
@@ -14,21 +15,29 @@ from pipeline.errors import Refused
 from pipeline.report.pages import pdf
 from pipeline.report.pages.service_page import write_service_edition
 from tests import report_content
+from tests.conftest import made_once
 from tests.reading_pages import read, together
+
+
+def written_and_read(folder: Path) -> str:
+    """Write a page and its document; the text of each page of the document, as JSON, which takes seconds to read."""
+    folder.mkdir()
+    page = write_service_edition(report_content.content(), folder / "service.html")
+    document = pdf.write(page, folder / "service.pdf")
+    return json.dumps([page.extract_text() for page in pypdf.PdfReader(document).pages])
 
 
 @pytest.fixture(scope="module")
 def made(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """A page and its document."""
-    folder = tmp_path_factory.mktemp("pdf")
-    page = write_service_edition(report_content.content(), folder / "service.html")
-    return page, pdf.write(page, folder / "service.pdf")
+    folder, _ = made_once(tmp_path_factory, "pdf", written_and_read)
+    return folder / "service.html", folder / "service.pdf"
 
 
 @pytest.fixture(scope="module")
-def texts(made: tuple[Path, Path]) -> list[str]:
-    """The text of each page of the document, which takes seconds to read back."""
-    return [page.extract_text() for page in pypdf.PdfReader(made[1]).pages]
+def texts(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """The text of each page of the document."""
+    return list(json.loads(made_once(tmp_path_factory, "pdf", written_and_read)[1]))
 
 
 def test_every_row_of_every_table_is_in_the_text(made: tuple[Path, Path], texts: list[str]):
