@@ -510,3 +510,31 @@ def test_a_time_of_day_and_words_for_nothing_are_left_out_and_said_once_a_sheet(
         "caseload.csv: Closed: a time of day stands behind 1 of its dates; only the day is read",
         'caseload.csv: taken as nothing recorded, as the mapping says: "-" (3), "n/a" (1) in Age, Closed, Weeks',
     ]
+
+
+def test_case_and_blanks_alone_make_no_second_site_or_practitioner(audit: Path):
+    contacts = '[[rows]]\ntable = "contacts"\n[rows.columns]\ncase_ref = "Ref"\ncontact_date = "Next"\n'
+    contacts += 'practitioner = "Who"\n'
+    site = 'site = { column = "Site", codes = { "Moorend Ctr" = "moorend" } }'
+    map_it(audit, textwrap.dedent(CASES).replace('site = { constant = "Outreach" }', site) + contacts)
+    text = """
+        Ref,Seen,Age,Site,Next,Who
+        A1,30/05/2026,9,Moorend,2026-06-01,P1
+        A2,30/05/2026,9,MOOREND,2026-06-01,p1
+        A3,30/05/2026,9,Moor  end,2026-06-01,P 1
+        A4,30/05/2026,9,Moorend,2026-06-01,P2
+        A5,30/05/2026,9,Moorend Ctr,2026-06-01,P1
+        A6,30/05/2026,9,hill top,2026-06-01,p2
+        A7,30/05/2026,9,Hill Top,2026-06-01,P3
+    """
+    loaded = load(audit, sheet(audit, text))
+    assert rows(audit, "cases", "site") == [("Hill Top",)] * 2 + [("Moorend",)] * 5
+    assert rows(audit, "contacts", "practitioner") == [("P1",)] * 4 + [("P2",)] * 2 + [("P3",)]
+    assert loaded.examined is not None
+    said = [remark.text for remark in loaded.examined.remarks if "blanks" in remark.text]
+    assert said == [
+        "practitioner, operator: 3 spellings in 3 rows and others differ only in case and blanks, and count as one",
+        'site: "hill top" (1) and "Hill Top" differ only in case and blanks, and count as one: Hill Top',
+        'site: "MOOREND" (1), "Moor  end" (1), "moorend" (1) and "Moorend" differ only in case and blanks, '
+        "and count as one: Moorend",
+    ]

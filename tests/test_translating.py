@@ -110,6 +110,12 @@ def test_codes_on_a_column_of_numbers_are_exceptions_and_every_other_text_stays(
     }
 
 
+def test_codes_on_a_column_of_texts_are_exceptions_too():
+    origin = Origin(column="Site", codes={"Moorend Ctr": "Moorend", "?": ""})
+    texts = translate(origin, CASES.column("site"), ["Moorend Ctr", "Hilltop", "?"]).texts
+    assert texts == {"Moorend Ctr": "Moorend", "Hilltop": "Hilltop", "?": ""}
+
+
 def test_a_code_among_numbers_is_not_multiplied_and_the_others_are():
     origin = Origin(column="kg", codes={"9999": "", "LBW": "2499"}, times=Decimal(1000))
     result = translate(origin, WEIGHT, ["9999", "LBW", "3.45", "VLBW"])

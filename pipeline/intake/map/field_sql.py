@@ -110,6 +110,14 @@ def rows_with_constants(sheet_table: SheetTable) -> tuple[str, dict[str, str]]:
     ), values
 
 
+def spelled(table: str, column: str) -> str:
+    """Puts the spelling that the table spellings has into a column, for a parameter: what it holds."""
+    return (
+        f"UPDATE written_{table} AS w SET {column} = s.spelling FROM spellings AS s "
+        f"WHERE s.what = $1 AND s.text = w.{column}"
+    )
+
+
 def day_by_age(table: str, column: str) -> str:
     """Fills a date that was not recorded: the day on which the baby of the same line was so many days old."""
     return (

@@ -25,7 +25,7 @@ _TRANSLATIONS = ("codes", "date", "times", "decimal", "thousands", "prefix")
 _MARKS = {"decimal": (",", "."), "thousands": (",", ".", " ", "'")}
 _OLDEST_DAYS = 364
 _KINDS = {
-    "codes": (CODE, YES_NO, INTEGER),
+    "codes": (CODE, YES_NO, INTEGER, TEXT),
     "date": (DATE,),
     "times": (INTEGER,),
     "decimal": (INTEGER,),
@@ -162,7 +162,7 @@ def _codes(file: Written, place: Place, column: Column, written: Any, lists: Lis
             lists.unfit.setdefault((named, code), []).append(column)
         else:
             _tell_unfit(file, (*at, code), code, meant, [column])
-    if column.kind != INTEGER and codes and not any(codes.values()):
+    if column.kind not in (INTEGER, TEXT) and codes and not any(codes.values()):
         found = f"{column.name}: no code of the list gives anything"
         file.fault(at, found, f"a list with one code at least that gives {column.allowed}", "use another list")
     return codes

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Context, Decimal, Inexact
 
-from pipeline.contracts.layout import DATE, INTEGER, Column
+from pipeline.contracts.layout import DATE, INTEGER, TEXT, Column
 from pipeline.intake.map.mapping import Origin
 
 SERIAL = "serial"
@@ -85,10 +85,10 @@ def folded(text: str) -> str:
 
 
 def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None:
-    """The layout text, or None. In a column of numbers the codes are exceptions, and what they do not list stays."""
+    """The layout text, or None. In a column of numbers or texts codes are exceptions; what they do not list stays."""
     if origin.codes is not None and written in origin.codes:
         return origin.codes[written]
-    if origin.codes is not None and column.kind != INTEGER:
+    if origin.codes is not None and column.kind not in (INTEGER, TEXT):
         return None
     return _product(written, origin) if _is_read_as_number(origin) else written
 

@@ -19,6 +19,7 @@ from pipeline.intake.map import field_sql, unpivot
 from pipeline.intake.map.export import Export
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.words.left_out import LeftOut
+from pipeline.intake.map.words.spellings import unify
 from pipeline.intake.read.sheet import Sheet
 from pipeline.progress import STAGES, Progress
 from pipeline.store import Remark
@@ -63,6 +64,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
         con.unregister("records")
         remarks += [Remark(f"{sheet.file}: {words}", serious=False) for words in left.words()]
         watch.done(sheet.records.num_rows / STAGES)
+    remarks += [Remark(words, serious=False) for words in unify(con)]
     return tuple(remarks)
 
 
