@@ -551,6 +551,9 @@ ONCE = "exactly one of column, constant and days_old"
             "birth_weight_g has the same mark before decimals and between thousands",
             "two marks that differ",
         ),
+        ('birth_weight_g = { column = "S", as = "age" }', 'birth_weight_g has as = "age"', 'as = "weight"'),
+        ('deprivation_decile = { column = "S", as = "age" }', 'deprivation_decile has as = "age"', "ages, gestations"),
+        ('birth_weight_g = { column = "S", as = "weight", times = 10 }', "birth_weight_g has as and times", "as alone"),
         ('sex = { column = "S", prefix = "a" }', "sex holds codes and has prefix", "prefix on a column of texts"),
     ],
 )
@@ -570,6 +573,7 @@ def test_a_fault_in_a_column(tmp_path: Path, column: str, found: str, allowed: s
         ("closed_date = { days_old = 0 }", Origin(days_old=0)),
         ("closed_date = { days_old = 364 }", Origin(days_old=364)),
         ('birth_weight_g = { column = "S", times = 28.35 }', Origin(column="S", times=Decimal("28.35"))),
+        ('gestation_weeks = { column = "S", as = "gestation" }', Origin(column="S", form="gestation")),
         (
             'birth_weight_g = { column = "S", decimal = ",", thousands = "." }',
             Origin(column="S", decimal=",", thousands="."),

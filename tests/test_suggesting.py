@@ -758,7 +758,7 @@ def test_a_year_that_may_stand_first_is_asked():
         ("Age at referral (days)", "3", '# age_days = "Age at referral (days)"'),
         ("1st seen", "46113", '# first_contact_date = { column = "1st seen", date = "serial" }'),
         ("1st seen", "soon", '# first_contact_date = "1st seen"'),
-        ("Gestation", "39+2", '# gestation_weeks = "Gestation"'),
+        ("Age (days)", "5/52", '# age_days = { column = "Age (days)", as = "age" }'),
     ],
 )
 def test_values_that_do_not_fit_are_asked(header: str, value: str, start: str):
@@ -800,6 +800,13 @@ def test_commas_in_numbers(tmp_path: Path, header: str, texts: tuple[str, ...], 
     assert of_table(suggestion, "cases")[0].get("birth_weight_g") == ({"column": header, **says} if says else None)
     if not says:
         line(suggestion, f'# birth_weight_g = {{ column = "{header}", thousands = "," }}')
+
+
+def test_gestations_and_weights_that_say_their_unit():
+    rows = grid("Ref|Gestation|Birth weight\n1|39+2|3.45 kg\n2|38|7lb 4oz")
+    suggestion = suggest([seen("Sheet1", rows)])
+    assert mark(line(suggestion, 'gestation_weeks = { column = "Gestation", as = "gestation" }')) == "sure"
+    assert mark(line(suggestion, 'birth_weight_g = { column = "Birth weight", as = "weight" }')) == "sure"
 
 
 def test_weights():

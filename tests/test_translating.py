@@ -151,6 +151,36 @@ def test_marks_in_a_number_are_what_the_column_says_and_never_guessed(origin: Or
     assert one(origin, WEIGHT, text) == grams
 
 
+@pytest.mark.parametrize(
+    ("form", "column", "text", "number"),
+    [
+        ("age", "age_days", "3 weeks 2 days", "23"),
+        ("age", "age_days", "3w2d", "23"),
+        ("age", "age_days", "3/52 2/7", "23"),
+        ("age", "age_days", "1 Week", "7"),
+        ("age", "age_days", "5/52", "35"),
+        ("age", "age_days", "5/7", "5"),
+        ("age", "age_days", "10 days", "10"),
+        *(("age", "age_days", text, None) for text in ("2/12", "2 months", "5", "3 weeks 8 days", "+ 5 days", "soon")),
+        ("gestation", "gestation_weeks", "38+4", "38"),
+        ("gestation", "gestation_weeks", "38 weeks 4 days", "38"),
+        ("gestation", "gestation_weeks", "38w4d", "38"),
+        ("gestation", "gestation_weeks", "38+4/40", "38"),
+        ("gestation", "gestation_weeks", "38", "38"),
+        *(("gestation", "gestation_weeks", text, None) for text in ("38+7", "38.5", "term", "38+4+1")),
+        # 7 x 453.59237 + 4/16 x 453.59237 = 3288.54; 3.4565 kg is 3456.5 g, a half, so up.
+        ("weight", "birth_weight_g", "7lb 4oz", "3289"),
+        ("weight", "birth_weight_g", "7 lbs", "3175"),
+        ("weight", "birth_weight_g", "3.45 kg", "3450"),
+        ("weight", "birth_weight_g", "3.4565kg", "3457"),
+        ("weight", "birth_weight_g", "3450g", "3450"),
+        *(("weight", "birth_weight_g", text, None) for text in ("3450", "3,45 kg", "7lb 16oz", "4oz", "heavy")),
+    ],
+)
+def test_amounts_that_say_their_unit(form: str, column: str, text: str, number: str | None):
+    assert one(Origin(column="a", form=form), CASES.column(column), text) == number
+
+
 # Dates
 
 

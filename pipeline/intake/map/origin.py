@@ -19,9 +19,10 @@ from pipeline.intake.map.mapping import Origin, Place
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
+from pipeline.intake.map.words.amounts import FORMS
 
 _SOURCES = ("column", "constant", "days_old")
-_TRANSLATIONS = ("codes", "date", "times", "decimal", "thousands", "prefix")
+_TRANSLATIONS = ("codes", "date", "times", "decimal", "thousands", "as", "prefix")
 _MARKS = {"decimal": (",", "."), "thousands": (",", ".", " ", "'")}
 _OLDEST_DAYS = 364
 _KINDS = {
@@ -30,6 +31,7 @@ _KINDS = {
     "times": (INTEGER,),
     "decimal": (INTEGER,),
     "thousands": (INTEGER,),
+    "as": (INTEGER,),
     "prefix": (TEXT,),
     "days_old": (DATE,),
 }
@@ -77,6 +79,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         codes=_codes(file, place, column, takes["codes"], lists) if "codes" in takes else None,
         dates=_dates(file, place, column, takes["date"]) if "date" in takes else (),
         times=_times(file, place, column, takes["times"]) if "times" in takes else None,
+        form=_form(file, place, column, takes) if "as" in takes else "",
         **_marks(file, place, column, takes),
         prefix=_prefix(file, place, column, takes["prefix"]) if "prefix" in takes else "",
         nothing=lists.nothing,
@@ -212,6 +215,19 @@ def _times(file: Written, place: Place, column: Column, written: Any) -> Decimal
     found = f"{column.name} has times = {shown(written)}"
     file.fault((*place, "times"), found, "a number above 0, such as 1000", "write it without quotes")
     return None
+
+
+def _form(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> str:
+    """How the amounts of the column are written; what it multiplies or marks otherwise cannot stand beside it."""
+    form, fitting = takes["as"], [name for name, (columns, _) in FORMS.items() if column.name in columns]
+    beside = [key for key in ("times", *_MARKS) if key in takes]
+    if form not in fitting:
+        allowed = f"as = {shown(fitting[0])}" if fitting else "as on a column of ages, gestations or weights"
+        file.fault((*place, "as"), f"{column.name} has as = {shown(form)}", allowed, "correct or remove it")
+    elif beside:
+        found = f"{column.name} has as and {', '.join(beside)}"
+        file.fault((*place, "as"), found, "as alone: it reads the unit in the cell", "remove the one or the other")
+    return form if form in fitting else ""
 
 
 def _marks(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> dict[str, str]:

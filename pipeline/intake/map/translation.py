@@ -16,6 +16,7 @@ from decimal import Context, Decimal, Inexact
 
 from pipeline.contracts.layout import DATE, INTEGER, TEXT, Column
 from pipeline.intake.map.mapping import Origin
+from pipeline.intake.map.words.amounts import FORMS, amount
 
 SERIAL = "serial"
 FIRST_YEAR, LAST_YEAR = 1900, 2999
@@ -48,7 +49,13 @@ class Translated:
 
 def needs_translation(origin: Origin, column: Column) -> bool:
     """Whether a text may become another one. A prefix is no translation: it is put before any text."""
-    return column.kind == DATE or origin.codes is not None or bool(origin.nothing) or _is_read_as_number(origin)
+    return (
+        column.kind == DATE
+        or origin.codes is not None
+        or bool(origin.nothing)
+        or _is_read_as_number(origin)
+        or bool(origin.form)
+    )
 
 
 def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translated:
@@ -90,6 +97,9 @@ def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None
         return origin.codes[written]
     if origin.codes is not None and column.kind not in (INTEGER, TEXT):
         return None
+    if origin.form:
+        number = amount(origin.form, written)
+        return None if number is None else str(number)
     return _product(written, origin) if _is_read_as_number(origin) else written
 
 
@@ -203,6 +213,8 @@ def _allowed_dates(formats: Iterable[str], ambiguous: bool) -> str:
 
 def _allowed_texts(origin: Origin) -> str:
     ways = [] if origin.codes is None else ["a code of the mapping: " + ", ".join(origin.codes)]
+    if origin.form:
+        ways.append(f"written like {FORMS[origin.form][1]}")
     if _is_read_as_number(origin):
         what = "a whole number" if origin.times is None else f"a number that times {origin.times:f} is whole"
         marks = f"thousands parted by {origin.thousands}" if origin.thousands else "no mark for thousands"

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
+from pipeline.intake.map.words.amounts import FORMS, amount
 from pipeline.intake.suggest.look.trade_words import meaning
 from pipeline.intake.suggest.values import code_meanings, date_styles
 from pipeline.intake.suggest.values.code_meanings import CodeMeanings
@@ -89,6 +90,8 @@ def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Col
     if 2 * sum(commas.values()) > total and not any("." in text for text in counts):
         return _fit_commas(header, {text.replace(",", "."): count for text, count in counts.items()}, total, column)
     said_words = meaning(header)
+    if (with_unit := _fit_amounts(counts, total, column)).share >= 0.5:
+        return with_unit
     what = f"whole numbers from {column.minimum} to {column.maximum}"
     if column.name == "age_days":
         if said_words & {"week", "month"}:
@@ -120,6 +123,20 @@ def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Col
     if with_points >= 0.5 and fitting_with_points > fitting:
         return Fit(with_points, _of(fitting_with_points, total, what), ((("times", "1"),),), sure=False)
     return Fit(share, _of(fitting, total, what))
+
+
+def _fit_amounts(counts: Mapping[str, int], total: int, column: Column) -> Fit:
+    """Ages, gestations and weights that say their unit; a column of bare numbers is none."""
+    form = next((name for name, (columns, _) in FORMS.items() if column.name in columns), "")
+    read = [text for text in counts if form and amount(form, text) is not None]
+    if all(text.isdigit() for text in read):
+        return Fit(0.0, "")
+    fitting = sum(counts[text] for text in read)
+    asks = ""
+    if form == "age":
+        asks = f"is this the age on the day of first contact? {_of(fitting, total, 'ages with their unit')}"
+    said = _of(fitting, total, f"read as = {form}")
+    return Fit(fitting / total, said, ((("as", form),),), fitting == total, asks)
 
 
 def _fit_commas(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
