@@ -21,6 +21,7 @@ from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.report.pages import explore_page
 from pipeline.store import opening, schema
+from pipeline.store.whole_files import write_whole
 from tests.children import fork, held, outcome
 from tests.conftest import INVENTED, write_export
 
@@ -205,6 +206,48 @@ def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(loaded: Path, asked
     assert found[0][0] == 2
     assert rows - 30 < found[0][1] < rows
     assert run.load(loaded, places.DEMO_EXPORT).number == 2  # there already
+
+
+@posix
+def test_a_full_disk_erases_nothing_leaves_nothing_and_is_told_in_words(audit: Path):
+    import resource
+
+    load(audit)
+    before = sorted(audit.rglob("*"))
+
+    def erase_with_room() -> str:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+        return f"erased {run.erase(audit, 'A').event}"
+
+    said = outcome(*fork(erase_with_room))
+    assert "the store without the case could not be written" in said
+    assert "nothing was changed" in said
+    assert "MB" in said
+    assert sorted(audit.rglob("*")) == before
+    assert asked(audit, "SELECT count(*) FROM store.cases WHERE case_ref = 'A'") == [(1,)]
+
+
+def test_two_programs_may_write_one_file_and_what_a_killed_one_left_is_cleared(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    path = tmp_path / "service.html"
+    others, left, elsewhere = (tmp_path / name for name in (".service.html.1.new", ".service.html.2.new", "a.new"))
+    for other in (others, left, elsewhere):
+        other.write_text("of another")
+    for old in (left, elsewhere):
+        os.utime(old, (0, 0))
+    write_whole(path, b"one")
+    assert path.read_bytes() == b"one"
+    assert sorted(tmp_path.iterdir()) == [others, elsewhere, path]
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(OSError, match="No space"):
+        write_whole(path, b"two")
+    assert path.read_bytes() == b"one"
+    assert sorted(tmp_path.iterdir()) == [others, elsewhere, path]
 
 
 @posix

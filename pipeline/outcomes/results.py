@@ -29,6 +29,7 @@ from pipeline.outcomes import quarters
 from pipeline.statistics.proportions import bounds, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at
+from pipeline.store.whole_files import write_whole
 
 METHODS = {
     PROPORTION: "wilson_95",
@@ -67,10 +68,7 @@ def work_out(
 
 def write_csv(frame: pd.DataFrame, path: Path) -> Path:
     """A tidy CSV: UTF-8, LF, numbers unrounded, undefined empty. Whole, or the old one stays."""
-    fresh = path.with_name(f".{path.name}.new")
-    with fresh.open("w", encoding="utf-8", newline="") as file:
-        frame.to_csv(file, index=False, lineterminator="\n")
-    return fresh.replace(path)
+    return write_whole(path, frame.to_csv(index=False, lineterminator="\n").encode("utf-8"))
 
 
 def _with_every_quarter(counts: pd.DataFrame, of: Mapping[str, Measure], wanted: Sequence[str]) -> pd.DataFrame:

@@ -8,23 +8,24 @@ apostrophe.
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from pipeline.plain_text import without_unseen_signs
+from pipeline.store.whole_files import write_whole
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for a formula, at once or saved as CSV
 
 
 def write(path: Path, header: Sequence[str], rows: Iterable[Sequence[Any]]) -> Path:
     """Write one list."""
-    fresh = path.with_name(f".{path.name}.new")
-    with fresh.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(header)
-        writer.writerows([_safe(cell) for cell in row] for row in rows)
-    return fresh.replace(path)
+    file = io.StringIO()
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows([_safe(cell) for cell in row] for row in rows)
+    return write_whole(path, file.getvalue().encode("utf-8"))
 
 
 def _safe(cell: Any) -> Any:

@@ -63,7 +63,21 @@ def erase(
     rows, findings, loads = held.rows, held.findings, held.loads
     path, new = folder / FILE_NAME, folder / f"{FILE_NAME}.new"
     con.execute("CHECKPOINT store")  # whatever is in the log goes into the old file, and the log goes
-    event = _copy_without(con, new, case_ref, mention, f"{rows} rows and {findings} findings removed")
+    try:
+        event = _copy_without(con, new, case_ref, mention, f"{rows} rows and {findings} findings removed")
+    except (
+        duckdb.IOException,
+        duckdb.FatalException,
+        duckdb.OutOfMemoryException,
+        duckdb.TransactionException,
+    ) as error:
+        for left in folder.glob(f"{new.name}*"):
+            left.unlink()
+        said = str(error).splitlines()[0]
+        found = f"the store without the case could not be written ({said}); nothing was changed"
+        mend = "make room on the disk, and erase the case again"
+        size = -(-path.stat().st_size // 1_000_000)
+        raise Refused(Fault(FILE_NAME, found, f"room for a copy of the store, {size} MB", mend)) from error
     # The lists before the file: cut off in between, the case is still in the store, and erasing it again ends the work.
     with contextlib.closing(opening.work(folder)) as reader:
         reader.execute(f"ATTACH {schema.quoted(new)} AS store (READ_ONLY)")

@@ -26,6 +26,8 @@ STORE_VERSION = 4  # of what only changes by a step in sql/store; what the layou
 FILE_NAME = "store.duckdb"
 UNFINISHED = f"{FILE_NAME}.*new*"  # a store in the making, and its log
 _STORED_AS = {TEXT: "VARCHAR", CODE: "VARCHAR", INTEGER: "INTEGER", DATE: "DATE", YES_NO: "BOOLEAN"}
+# What DuckDB raises where a disk does not take a commit; a TransactionException also where a key is broken.
+OF_THE_DISK = (duckdb.IOException, duckdb.FatalException, duckdb.OutOfMemoryException, duckdb.TransactionException)
 # What stands in a table of the layout before the layout's own columns.
 _PLACE = {"load": "INTEGER", "row_id": "BIGINT", "file": "VARCHAR", "line": "BIGINT"}
 
@@ -168,9 +170,7 @@ def whole(con: duckdb.DuckDBPyConnection, what: str) -> Iterator[None]:
         # After a failure of the disk DuckDB gives the whole connection up, and says so a second time here.
         with contextlib.suppress(duckdb.Error):
             con.execute("ROLLBACK")
-        # A commit that the disk did not take is a TransactionException; so is one that breaks a key.
-        kinds = duckdb.IOException | duckdb.FatalException | duckdb.OutOfMemoryException | duckdb.TransactionException
-        if isinstance(error, kinds) and "constraint" not in str(error):
+        if isinstance(error, OF_THE_DISK) and "constraint" not in str(error):
             found = f"{what} could not be written ({str(error).splitlines()[0]}); nothing was added"
             mend = "make room on the disk, see that you may write there, and do it again"
             mend += "; if the store is damaged, put back a copy"

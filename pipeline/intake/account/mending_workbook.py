@@ -27,6 +27,7 @@ from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused
 from pipeline.plain_text import without_unseen_signs
 from pipeline.store.csv_files import FORMULA_STARTS
+from pipeline.store.whole_files import write_whole
 
 ROWS_OF_A_SHEET = 1_048_575  # what a sheet holds below its header
 LONGEST = 32_767  # what a cell holds, counted in UTF-16 units as spreadsheets do
@@ -89,17 +90,12 @@ def write_workbook(path: Path, tables: Sequence[tuple[str, Sequence[Row]]], *, e
         for sheet, part in _sheets(name, rows):
             _write_findings(book.add_worksheet(sheet), part, looks)
     book.close()
-    # Under another name until it is whole, so that no half of a list is ever taken for the list.
-    unfinished = path.with_name(path.name + ".unfinished")
     try:
-        unfinished.write_bytes(made.getvalue())
-        unfinished.replace(path)
+        write_whole(path, made.getvalue())
     except OSError as error:
         mend = "close the workbook if it is open, see that you may write into its folder, and try again"
         found = f"the workbook cannot be written: {error.strerror}"
         raise Refused(Fault(str(path), found, "a file that no other program holds open", mend)) from error
-    finally:
-        unfinished.unlink(missing_ok=True)
 
 
 def see_that_it_may_be_written(path: Path) -> None:

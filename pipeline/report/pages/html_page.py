@@ -19,6 +19,7 @@ from markupsafe import Markup
 
 from pipeline.contracts import places
 from pipeline.plain_text import without_unseen_signs
+from pipeline.store.whole_files import write_whole
 
 # Nothing is let in and no script runs; a page with scripts of its own names each, and what these need.
 _POLICY = "default-src 'none'; {scripts}style-src {style}; base-uri 'none'; form-action 'none'"
@@ -50,9 +51,7 @@ def render(
 
 def write(path: Path, text: str) -> Path:
     """Write a page so that whoever opens it meanwhile finds the old one or the new one, never a part."""
-    fresh = path.with_name(f".{path.name}.new")
-    fresh.write_text(text, encoding="utf-8", newline="\n")
-    return fresh.replace(path)
+    return write_whole(path, text.encode("utf-8"))
 
 
 def hashed(text: str) -> str:

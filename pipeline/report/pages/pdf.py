@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.errors import Fault, Refused
+from pipeline.store.whole_files import write_whole
 
 _ALLOWED = "WeasyPrint, an optional part, and the library Pango"
 _OR_PRINT = "or open service.html in a browser and print it to PDF: the same document"
@@ -37,6 +38,4 @@ def write(page: Path, path: Path) -> Path:
 
     nothing = weasyprint.urls.URLFetcher(allowed_protocols=())
     document = weasyprint.HTML(string=page.read_text(encoding="utf-8"), url_fetcher=nothing)
-    fresh = path.with_name(f".{path.name}.new")
-    document.write_pdf(fresh, pdf_variant="pdf/ua-1")
-    return fresh.replace(path)
+    return write_whole(path, document.write_pdf(pdf_variant="pdf/ua-1"))
