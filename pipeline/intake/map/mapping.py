@@ -30,7 +30,7 @@ class Origin:
     codes: Map[str, str] | None = None  # written code -> layout code; "" is nothing recorded
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by
-    form: str = ""  # how an age, a gestation or a weight is written, of FORMS in words/amounts.py
+    form: str = ""  # how an age, a gestation or a weight is written, of FORMS in units/amounts.py
     decimal: str = "."  # the mark before the decimals of a number
     thousands: str = ""  # the mark between its thousands, if there is one
     prefix: str = ""  # put before what is written

@@ -19,7 +19,7 @@ from pipeline.intake.map.mapping import Origin, Place
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
-from pipeline.intake.map.words.amounts import FORMS
+from pipeline.intake.map.units.amounts import FORMS
 
 _SOURCES = ("column", "constant", "days_old")
 _TRANSLATIONS = ("codes", "date", "times", "decimal", "thousands", "as", "prefix")

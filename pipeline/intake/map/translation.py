@@ -16,7 +16,7 @@ from decimal import Context, Decimal, Inexact
 
 from pipeline.contracts.layout import DATE, INTEGER, TEXT, Column
 from pipeline.intake.map.mapping import Origin
-from pipeline.intake.map.words.amounts import FORMS, amount
+from pipeline.intake.map.units.amounts import FORMS, amount
 
 SERIAL = "serial"
 FIRST_YEAR, LAST_YEAR = 1900, 2999

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
-from pipeline.intake.map.words.amounts import FORMS, amount
+from pipeline.intake.map.units.amounts import FORMS, amount
 from pipeline.intake.suggest.look.trade_words import meaning
 from pipeline.intake.suggest.values import code_meanings, date_styles
 from pipeline.intake.suggest.values.code_meanings import CodeMeanings

@@ -1,0 +1,1 @@
+"""Amounts that say their unit in the cell."""
