@@ -19,6 +19,7 @@ from pipeline.contracts import check_files, measure_files, places
 from pipeline.outcomes import results
 from pipeline.settings import SETTINGS, first_settings
 from tests.conftest import INVENTED, write_export
+from tests.test_anonymise import BABIES, workbook
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -53,6 +54,7 @@ def test_the_examples_of_the_help_and_the_readme_run(
         shutil.copytree(demo[0], tmp_path / name)
     (tmp_path / "my-export").symlink_to(places.DEMO_EXPORT)
     (tmp_path / "caseload.xlsx").symlink_to(places.DEMO_WORKBOOK)
+    workbook(tmp_path / "own.xlsx", Babies=BABIES)
     monkeypatch.chdir(tmp_path)
     lines = [line for command in [commands, *commands.commands.values()] for line in examples(command)]
     lines += re.findall(r"^(?:\.venv/bin/)?feeding-audit (.+)$", README, flags=re.M)
@@ -62,6 +64,7 @@ def test_the_examples_of_the_help_and_the_readme_run(
     order = [
         "new",
         "demo",
+        "anonymise",
         "suggest",
         "check",
         "load",
@@ -79,7 +82,7 @@ def test_the_examples_of_the_help_and_the_readme_run(
     for line in sorted(set(lines), key=lambda each: (order.index(each.split()[0]), each)):
         if line.startswith(("check caseload", "load caseload")):
             answer_what_asks(tmp_path / "my-audit" / "mappings" / "caseload.toml")
-        outcome = CliRunner().invoke(commands, shlex.split(line), catch_exceptions=False)
+        outcome = CliRunner().invoke(commands, shlex.split(line), input="y\n", catch_exceptions=False)
         assert outcome.exit_code == 0, (line, outcome.output)
 
 

@@ -45,8 +45,7 @@ def anonymise(
 
     \b
     Example:
-      feeding-audit anonymise caseload.xlsx --out anonymised.xlsx --record-number "Hospital no"
-        --birth-date "Born" --first-contact "1st seen" --code "Seen by" --folder my-audit
+      feeding-audit anonymise own.xlsx --out anonymised.xlsx --record-number "Hospital no" --folder my-audit
     """
     from pipeline import run_anonymise
     from pipeline.console import anonymise_messages as saying
