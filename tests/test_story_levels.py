@@ -109,7 +109,7 @@ PROCEDURES = {
         E,2026-01-20,O2,posterior
         F,2026-01-20,O1,anterior
         F,2026-01-20,O1,not_recorded
-        G,2026-01-20,o1,posterior
+        G,2026-01-20,o8,posterior
         G,2026-01-20,O9,anterior
         H,2026-01-20,O5,posterior
         H,2026-01-20,O5,none
@@ -167,7 +167,7 @@ def test_levels_of_cases(tell: Callable[..., Story]) -> None:
 def test_levels_of_procedures(tell: Callable[..., Story]) -> None:
     story = tell(PROCEDURES, CUT_OFF)
     # By the operator, not by P1, who leads A and B. O1: A, one of E, both of F. O2: B, C, one of E.
-    by_operator = {"A1": 1, "O1": 4, "O2": 3, "O3": 1, "O4": 1, "O5": 2, "O9": 1, "o1": 1, "not_recorded": 1}
+    by_operator = {"A1": 1, "O1": 4, "O2": 3, "O3": 1, "O4": 1, "O5": 2, "O9": 1, "o8": 1, "not_recorded": 1}
     # Own: A and one of E, F and G anterior; one of E, G, H and I posterior; one of E, H and I none. From the case: B
     # posterior, C and the other of F submucosal. D: neither.
     by_tie = {"anterior": 4, "posterior": 5, "none": 3, "submucosal": 2, "not_recorded": 1}
@@ -193,7 +193,7 @@ def test_levels_of_procedures(tell: Callable[..., Story]) -> None:
 
     # Where a case counts once it is by its first procedure. E: O2 before O3 on the first day, posterior; not O1, a
     # month later. F: not_recorded is nothing recorded and comes first, before anterior, so the tie type is the case's,
-    # submucosal. G: by code point O9 comes before o1, anterior. H: none comes before posterior. I: an operator who is
+    # submucosal. G: by code point O9 comes before o8, anterior. H: none comes before posterior. I: an operator who is
     # not known comes first, not A1; none.
     by_first_operator = {"O1": 2, "O2": 3, "O4": 1, "O5": 1, "O9": 1, "not_recorded": 1}
     by_first_tie = {"anterior": 2, "posterior": 2, "submucosal": 2, "none": 2, "not_recorded": 1}
