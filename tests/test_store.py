@@ -241,6 +241,11 @@ def test_two_programs_may_write_one_file_and_what_a_killed_one_left_is_cleared(
     assert path.read_bytes() == b"one"
     assert sorted(tmp_path.iterdir()) == [others, elsewhere, path]
 
+    gone = tmp_path / ".service.html.3.new"
+    gone.symlink_to(tmp_path / "nowhere")  # its status cannot be asked for: as one that was renamed meanwhile
+    write_whole(path, b"one")
+    gone.unlink()
+
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 

@@ -5,6 +5,7 @@ Comes in: a path, what to write. Goes out: the path. Clears what runs that were 
 
 from __future__ import annotations
 
+import contextlib
 import os
 import time
 from pathlib import Path
@@ -19,8 +20,9 @@ def write_whole(path: Path, body: bytes) -> Path:
     is full.
     """
     for left in path.parent.glob(f".{path.name}.*new"):
-        if time.time() - left.stat().st_mtime > _LEFT_OVER:
-            left.unlink(missing_ok=True)
+        with contextlib.suppress(FileNotFoundError):  # the other program has just finished it
+            if time.time() - left.stat().st_mtime > _LEFT_OVER:
+                left.unlink()
     fresh = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
         fresh.write_bytes(body)
