@@ -105,6 +105,31 @@ def test_how_a_number_is_written_makes_no_difference():
     assert pseudonyms.pseudonym(KEY, "case", " - ") == ""
 
 
+@pytest.mark.parametrize(
+    ("numbers", "is_refused"),
+    [
+        (("2026/1/11", "2026/11/1"), True),
+        (("12-3", "1-23"), True),
+        (("12-3", "12/3", "12 - 3", "123"), False),  # one number, written in four ways
+        (("12-3", "12-4"), False),
+    ],
+)
+def test_two_babies_whose_numbers_differ_in_their_marks_do_not_become_one(
+    audit: Path, tmp_path: Path, numbers: tuple[str, ...], is_refused: bool
+):
+    path = workbook(tmp_path / "marks.xlsx", Babies=[("Ref", "Site"), *((number, "Hub") for number in numbers)])
+    out = tmp_path / "out.xlsx"
+    if is_refused:
+        with pytest.raises(Refused, match="1 record numbers have the letters and digits of another") as refused:
+            anonymised(audit, path, out, Asked(("Ref",)))
+        assert not any(number in str(refused.value) for number in numbers)
+        assert not out.exists()
+        assert not (audit / pseudonyms.KEY_FILE).exists()
+    else:
+        made = [row[0] for row in rows_of(anonymised(audit, path, out, Asked(("Ref",))), "Babies")[1:]]
+        assert len(set(made)) == (1 if len(numbers) == 4 else 2)
+
+
 def test_many_numbers_have_many_pseudonyms():
     many = {pseudonyms.pseudonym(KEY, "case", f"{number:07}") for number in range(20_000)}
     assert len(many) == 20_000
@@ -188,8 +213,9 @@ def test_the_command_says_every_column_and_its_export_is_checked_without_a_word_
     for name in (*HEADER, *VISITS[0]):
         assert f"  {name}: " in ran.stdout
     assert "Lists: left out" in ran.stdout
-    assert "1 lines have no record number" in ran.stdout
-    assert "2 lines have no age" in ran.stdout
+    assert "no record number: 1 line;" in ran.stdout
+    assert "no age: 2 lines," in ran.stdout
+    assert "personal data" in ran.stdout
     assert "new key" in ran.stdout
     assert "Example" not in ran.stdout
     again = feeding_audit("anonymise", caseload, "--out", out, "--folder", audit, "--yes", *TYPED)

@@ -15,11 +15,11 @@ def planned(plan: Planned) -> None:
         if of_sheet.record_number is None:
             say(f"{of_sheet.sheet.file}: left out, for it has no column with the record number.")
             continue
-        say(f"{of_sheet.sheet.file}, {of_sheet.sheet.records.num_rows} lines:")
+        say(f"{of_sheet.sheet.file}, {_lines(of_sheet.sheet.records.num_rows)}:")
         for column in of_sheet.columns:
             say_wrapped(f"{column.shown}: {column.becomes}{f' ({column.why})' if column.why else ''}")
         if of_sheet.sheet.damaged:
-            say_wrapped(f"{len(of_sheet.sheet.damaged)} lines cannot be read, and are left out")
+            say_wrapped(f"cannot be read, and left out: {_lines(len(of_sheet.sheet.damaged))}")
     for words in plan.not_read:
         say_wrapped(f"not read: {words}")
 
@@ -29,11 +29,11 @@ def anonymised(done: Anonymised) -> None:
     say(f"Wrote {done.path}; the workbook it was made from is as it was.")
     for one in done.sheets:
         if one.without_number:
-            say_wrapped(f"{one.sheet.file}: {one.without_number} lines have no record number; a load sets them aside")
+            say_wrapped(f"{one.sheet.file}: no record number: {_lines(one.without_number)}; a load sets them aside")
         if one.without_age:
             say_wrapped(
-                f"{one.sheet.file}: {one.without_age} lines have no age, for a date is missing, cannot be read, or the "
-                "baby was not from 0 to 364 days old at first contact; a load sets them aside"
+                f"{one.sheet.file}: no age: {_lines(one.without_age)}, for a date is missing, cannot be read, or "
+                "the baby was not from 0 to 364 days old at first contact; a load sets them aside"
             )
     if done.key_is_new:
         say(f"LOOK AT THIS: the pseudonyms rest on a new key, {done.key}.")
@@ -41,5 +41,10 @@ def anonymised(done: Anonymised) -> None:
             "Keep a copy of it in a safe place, apart from the exports. Whoever has it and a record number can tell "
             "whose a pseudonym is; if it is lost, every baby is a new one from the next export on."
         )
-    say("Look the new workbook through yourself: what is not found is not taken out.")
+    say("Look the new workbook through yourself: what is not found is not taken out. It is personal data all the same:")
+    say("pseudonyms and dates remain. Keep it inside the service.")
     say("Then suggest, check and load it, as any export.")
+
+
+def _lines(number: int) -> str:
+    return "1 line" if number == 1 else f"{number} lines"

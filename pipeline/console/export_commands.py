@@ -41,7 +41,7 @@ def anonymise(
     """Make an export of WORKBOOK, the service's own with names in it: without what names anyone.
 
     It says what becomes of every column, and asks. Record numbers become pseudonyms by a key that lies in the audit
-    folder, so that a baby keeps its own from quarter to quarter. Nothing but the new workbook is written.
+    folder, so that a baby keeps its own from quarter to quarter. Nothing is written but the new workbook and that key.
 
     \b
     Example:

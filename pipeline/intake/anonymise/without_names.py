@@ -1,8 +1,8 @@
 """The sheets of a workbook as they were planned: without who they are of.
 
 Comes in: the plan that a person confirmed, the key. Goes out: sheets in memory, which the identifier screen has passed,
-and what could not be worked out; then one workbook of them. Refuses: what the screen still finds; two columns of one
-name; what a cell cannot hold; a file that is there.
+and what could not be worked out; then one workbook of them. Refuses: what the screen still finds; record numbers that
+differ in their marks only; two columns of one name; what a cell cannot hold; a file that is there.
 """
 
 from __future__ import annotations
@@ -41,6 +41,7 @@ class Made:
 
 def made(planned: Sequence[PlannedSheet], key: bytes) -> tuple[Made, ...]:
     """The sheets that have a record number. Raises Refused where they still hold what names anyone."""
+    _see_that_none_meet(planned, key)
     births: dict[str, date] = {}
     for of_sheet in planned:
         for number, birth in zip(_numbers(of_sheet, key), of_sheet.births, strict=False):
@@ -55,6 +56,22 @@ def made(planned: Sequence[PlannedSheet], key: bytes) -> tuple[Made, ...]:
         mend = "leave the column out: --leave-out; or, if it names nobody, say so: --keep"
         raise Refused([dataclasses.replace(fault, mend=mend) for fault in screened.faults])
     return tuple(sheets)
+
+
+def _see_that_none_meet(planned: Sequence[PlannedSheet], key: bytes) -> None:
+    """Two babies must not become one: 2026/1/11 and 2026/11/1 have the same letters and digits. Raises Refused."""
+    marked: dict[str, set[str]] = {}
+    for of_sheet in planned:
+        if of_sheet.record_number is not None:
+            for text in column_texts(of_sheet.sheet, of_sheet.record_number).unique().to_pylist():
+                written = "".join(text.split()).casefold()
+                if not written.isalnum():
+                    marked.setdefault(pseudonym(key, "case", text), set()).add(re.sub(r"[^\w]", "-", written))
+    meeting = sum(len(ways) > 1 for number, ways in marked.items() if number)
+    if meeting:
+        found = f"{meeting} record numbers have the letters and digits of another, and other marks between them"
+        mend = "write each in one way, or without marks, in the workbook"
+        raise Refused(Fault("--record-number", found, "numbers that differ in a letter or a digit", mend))
 
 
 def _numbers(planned: PlannedSheet, key: bytes) -> list[str]:
