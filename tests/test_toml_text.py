@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from pathlib import Path
 
 import pytest
@@ -42,6 +44,21 @@ def test_a_file_without_end_is_not_read_to_its_end(tmp_path: Path, monkeypatch: 
     monkeypatch.setattr(toml_text, "LARGEST", LARGEST + 1)
     monkeypatch.setattr(toml_text, "LONGEST_LINE", LARGEST + 1)
     read_settings(path, ())
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes among files are those of POSIX")
+def test_a_pipe_is_not_waited_for(tmp_path: Path):
+    path = tmp_path / "mine.toml"
+    os.mkfifo(path)
+    signal.signal(signal.SIGALRM, lambda *_: pytest.fail("it waits for the pipe"))
+    signal.alarm(5)
+    try:
+        for read in (read_mapping, lambda path: read_settings(path, ())):
+            with pytest.raises(Refused, match="no ordinary file"):
+                read(path)
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)
 
 
 @pytest.mark.parametrize("text", ["[" * 99, "9" * 999, "# [[[" * 99, '"""\n[[[[' + "[" * 99 + '\n"""'])

@@ -19,6 +19,8 @@ _TEXTS = re.compile(r"\"\"\".*?\"\"\"|'''.*?'''|\"(?:[^\"\\\n]|\\.)*\"|'[^'\n]*'
 
 def read_toml_text(path: Path, allowed: str, mend: str) -> str:
     """The text of the file; `allowed` and `mend` are said where there is none. Raises Refused."""
+    if path.exists() and not path.is_file() and not path.is_dir():  # opening a pipe would wait for ever
+        raise Refused(Fault(str(path), "it is no ordinary file", allowed, mend))
     try:
         with path.open("rb") as file:
             body = file.read(LARGEST + 1)
