@@ -809,6 +809,14 @@ def test_gestations_and_weights_that_say_their_unit():
     assert mark(line(suggestion, 'birth_weight_g = { column = "Birth weight", as = "weight" }')) == "sure"
 
 
+@pytest.mark.parametrize(("units", "how_sure"), [(("kg", "lb"), "asks"), (("kg", "KG."), "asks"), (("a", "b"), "sure")])
+def test_a_weight_beside_a_column_of_units_asks(units: tuple[str, str], how_sure: str):
+    rows = grid(f"Ref|Birth weight (kg)|Unit\n1|3.4|{units[0]}\n2|2.9|{units[1]}")
+    suggestion = suggest([seen("Sheet1", rows)])
+    start = "birth_weight_g = " if how_sure == "sure" else "# birth_weight_g = "
+    assert mark(line(suggestion, start)) == how_sure
+
+
 def test_weights():
     suggestion = suggest([seen("Sheet1", grid("Ref|Birth weight\n1|3400\n2|9999"))])
     assert of_table(suggestion, "cases")[0]["birth_weight_g"] == {

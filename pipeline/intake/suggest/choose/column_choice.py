@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from operator import itemgetter
 
 from pipeline.contracts import layout
@@ -29,6 +30,12 @@ from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
 from pipeline.intake.suggest.values.fit import fit_of
 
 _RANK = {SURE: 0, LIKELY: 1, ASKS: 2}
+_UNITS = frozenset(
+    (
+        *("g", "gr", "gm", "gms", "gram", "grams", "kg", "kgs", "kilo", "kilos", "kilogram", "kilograms"),
+        *("lb", "lbs", "pound", "pounds", "oz", "ounce", "ounces"),
+    )
+)
 
 
 def choose(sheets: Sequence[SeenSheet]) -> tuple[Chosen, ...]:
@@ -74,6 +81,7 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
         if match.column != "case_ref" and (match.table != "cases" or table == "cases")
         if (choice := choice_of(column, match))
     ]
+    choices = [_with_units_beside(sheet, choice) for choice in choices]
     order = {column.header: at for at, column in enumerate(sheet.columns)}
 
     def rank(choice: Choice) -> tuple[bool, int, float, int, str]:
@@ -93,6 +101,17 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
         visits.place_first_contact(sheet, groups)
     visits.doubt(sheet, table, groups)
     return Chosen(sheet, table, case_ref, {key: group for key, group in groups.items() if group}, complications)
+
+
+def _with_units_beside(sheet: SeenSheet, choice: Choice) -> Choice:
+    """A weight asks where another column of the sheet holds units: not all of it need be of one."""
+    if choice.match.column not in ("birth_weight_g", "weight_g"):
+        return choice
+    for other in sheet.plain_columns:
+        if other.counts and _UNITS.issuperset(text.casefold().rstrip(".") for text in other.counts):
+            why = f'the column "{other.header}" holds units: give each weight in grams, or with its unit in one cell'
+            return replace(choice, mark=ASKS, why=why)
+    return choice
 
 
 def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
