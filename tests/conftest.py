@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
-import fcntl
 import io
 import os
 import shutil
 import subprocess
 import sys
 import textwrap
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -81,12 +81,22 @@ def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path],
     own = factory.getbasetemp()
     shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
     folder, said = shared / name, shared / f"{name}.said"
-    with (shared / f"{name}.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not said.exists():
-            shutil.rmtree(folder, ignore_errors=True)
+    try:
+        (shared / f"{name}.lock").touch(exist_ok=False)
+    except FileExistsError:
+        failed = shared / f"{name}.failed"
+        while not said.exists():
+            assert not failed.exists(), f"another worker could not make {name}"
+            time.sleep(0.1)
+    else:
+        try:
             told = make(folder)
-            said.write_text(told, encoding="utf-8")
+            fresh = shared / f"{name}.said.new"
+            fresh.write_text(told, encoding="utf-8")
+            fresh.replace(said)  # whole, for the others look for it
+        except BaseException:
+            (shared / f"{name}.failed").touch()
+            raise
     return folder, said.read_text(encoding="utf-8")
 
 

@@ -26,7 +26,7 @@ from tests.reading_pages import Reader, read, together
 QUARTER = "2026Q3"
 PLACE = Path("editions") / QUARTER
 # Pages that axe looks at in the browser tests of their own, with every kind of row.
-LOOKED_AT_ELSEWHERE = ("service.html", "P03.html", "due.html", "cases_to_look_at_again.html")
+LOOKED_AT_ELSEWHERE = ("service.html", "due.html", "cases_to_look_at_again.html")
 PAPER = (253, 252, 250)  # the ground of every page, as its style says
 
 
