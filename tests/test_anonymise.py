@@ -179,6 +179,23 @@ def test_a_birth_date_on_another_sheet_gives_the_age(audit: Path, tmp_path: Path
     assert rows_of(out, "Register")[0] == ["case_ref"]
 
 
+def test_a_copy_of_the_birth_date_goes_though_nobody_named_one_and_on_another_sheet_too(audit: Path, tmp_path: Path):
+    born = ("2026-01-31", "2026-02-01", "2026-02-02")
+    babies = [("Ref", "Born", "1st seen"), *((f"R-{at}", day, day) for at, day in enumerate(born))]
+    calls = [("Ref", "Day", "Called"), *((f"R-{at}", day, "2026-05-01") for at, day in enumerate(born))]
+    path = workbook(tmp_path / "copies.xlsx", Babies=babies, Calls=calls)
+    out = anonymised(audit, path, tmp_path / "out.xlsx", Asked(("Ref",)))
+    assert rows_of(out, "Babies")[0] == ["case_ref"]
+    assert rows_of(out, "Calls")[0] == ["case_ref", "Called"]
+    # First seen on the day of birth: the column that was named stays.
+    asked = Asked(("Ref",), "Born", "1st seen")
+    assert rows_of(anonymised(audit, path, tmp_path / "named.xlsx", asked), "Babies")[0] == [
+        "case_ref",
+        "age_days",
+        "1st seen",
+    ]
+
+
 def test_a_column_kept_by_name_stays_and_what_is_still_found_is_refused(audit: Path, caseload: Path, tmp_path: Path):
     kept = Asked(("Hospital no",), keep=("Seen by",))
     out = anonymised(audit, caseload, tmp_path / "kept.xlsx", kept)

@@ -5,17 +5,20 @@ Goes out: a plan, column by column, for a person to confirm. Refuses: a column t
 nobody named, dates that can be read in two ways.
 
 What the identifier screen finds in a column leaves it out, unless it is asked to stay. A column that repeats the birth
-date goes whatever it is called.
+date goes whatever it is called, on whatever sheet; the day of first contact that was named stays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Mapping as Map
 from dataclasses import dataclass, field
 from datetime import date
 
 from pipeline.errors import Fault, Refused, nearest
 from pipeline.intake import screen
+from pipeline.intake.anonymise.pseudonyms import letters_and_digits
+from pipeline.intake.identify import BIRTH_DATE
 from pipeline.intake.map.sheet_tables import LAYOUT
 from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
 from pipeline.intake.read.sheet import Sheet
@@ -61,14 +64,17 @@ class PlannedSheet:
 def plan(sheets: Sequence[Sheet], asked: Asked) -> tuple[PlannedSheet, ...]:
     """What becomes of every column of every sheet. Raises Refused."""
     found: dict[tuple[str, int], list[str]] = {}
-    unsafe = set()
-    for identifier in screen.find_identifiers(sheets, LAYOUT):
+    identifiers = screen.find_identifiers(sheets, LAYOUT)
+    for identifier in identifiers:
         found.setdefault((identifier.sheet, identifier.position - 1), []).append(identifier.words)
-        if not identifier.header_is_safe_to_print:
-            unsafe.add(identifier.sheet)
+    unsafe = {identifier.sheet for identifier in identifiers if not identifier.header_is_safe_to_print}
     safe = [name for sheet in sheets if sheet.file not in unsafe for name in sheet.header]
     _see_that_they_are_there(sheets, asked, safe)
-    return tuple(_planned(sheet, asked, found, sheet.file not in unsafe) for sheet in sheets)
+    of_birth = {
+        (identifier.sheet, identifier.position - 1) for identifier in identifiers if identifier.kind == BIRTH_DATE
+    }
+    births = _births(sheets, asked, of_birth)
+    return tuple(_planned(sheet, asked, found, births, sheet.file not in unsafe) for sheet in sheets)
 
 
 def _see_that_they_are_there(sheets: Sequence[Sheet], asked: Asked, safe: Sequence[str]) -> None:
@@ -97,8 +103,35 @@ def _see_that_they_are_there(sheets: Sequence[Sheet], asked: Asked, safe: Sequen
         raise Refused(faults)
 
 
-def _planned(sheet: Sheet, asked: Asked, found: Mapping[tuple[str, int], Sequence[str]], is_safe: bool) -> PlannedSheet:
-    births = _days(sheet, asked.birth_date, asked.day_first)
+def _births(sheets: Sequence[Sheet], asked: Asked, of_birth: Collection[tuple[str, int]]) -> Map[str, set[date]]:
+    """Record number, its letters and digits -> the days on which its columns of birth dates can mean it was born."""
+    births: dict[str, set[date]] = {}
+    for sheet in sheets:
+        for at, name in enumerate(sheet.header):
+            if name == asked.birth_date or (sheet.file, at) in of_birth:
+                for days in _days_as_can_be(sheet, at):
+                    for number, day in zip(_numbers(sheet, asked), days, strict=False):
+                        if number and day:
+                            births.setdefault(number, set()).add(day)
+    return births
+
+
+def _numbers(sheet: Sheet, asked: Asked) -> list[str]:
+    """The record number of each record; none where the sheet has no such column."""
+    for at, name in enumerate(sheet.header):
+        if name in asked.record_number:
+            return [letters_and_digits(text) for text in column_texts(sheet, at).to_pylist()]
+    return []
+
+
+def _planned(
+    sheet: Sheet,
+    asked: Asked,
+    found: Map[tuple[str, int], Sequence[str]],
+    births: Map[str, set[date]],
+    is_safe: bool,
+) -> PlannedSheet:
+    record_numbers = _numbers(sheet, asked)
     columns = []
     for at, name in enumerate(sheet.header):
         words = "; ".join(found.get((sheet.file, at), ()))
@@ -116,7 +149,9 @@ def _planned(sheet: Sheet, asked: Asked, found: Mapping[tuple[str, int], Sequenc
             becomes, why = KEPT, f"as you said, although: {words}" if words else ""
         elif not is_safe:
             why = words or "the line of column names looks like a record, so none of its columns is kept"
-        elif not words and _repeats(births, _days_as_can_be(sheet, at)):
+        elif name == asked.first_contact and not words:
+            becomes, why = KEPT, ""
+        elif not words and _repeats(births, record_numbers, _days_as_can_be(sheet, at)):
             why = "in most rows it is the birth date"
         elif not words:
             becomes = KEPT
@@ -126,8 +161,8 @@ def _planned(sheet: Sheet, asked: Asked, found: Mapping[tuple[str, int], Sequenc
         names = " and ".join(columns[at].shown for at in numbers)
         mend = "name one for each sheet; leave the other out with --leave-out"
         raise Refused(Fault(sheet.file, f"it has {names}", "one record number a sheet", mend))
-    contacts = _days(sheet, asked.first_contact, asked.day_first)
-    return PlannedSheet(sheet, tuple(columns), numbers[0] if numbers else None, births, contacts)
+    days = (_days(sheet, name, asked.day_first) for name in (asked.birth_date, asked.first_contact))
+    return PlannedSheet(sheet, tuple(columns), numbers[0] if numbers else None, *days)
 
 
 def _days(sheet: Sheet, name: str | None, day_first: bool | None) -> tuple[date | None, ...]:
@@ -150,10 +185,12 @@ def _days_as_can_be(sheet: Sheet, at: int) -> Iterator[tuple[date | None, ...]]:
         yield tuple(parsed(text.strip(), way) for text in column_texts(sheet, at).to_pylist())
 
 
-def _repeats(births: Sequence[date | None], readings: Iterator[tuple[date | None, ...]]) -> bool:
-    """Whether the days are the birth dates in more than half of the records that hold both."""
+def _repeats(births: Map[str, set[date]], numbers: Sequence[str], readings: Iterator[tuple[date | None, ...]]) -> bool:
+    """Whether the days are the babies' birth dates in more than half of the records of which both are known."""
     for days in readings if births else ():
-        both = [(day, birth) for day, birth in zip(days, births, strict=True) if day and birth]
-        if both and sum(day == birth for day, birth in both) > len(both) / 2:
+        is_birth = [
+            day in births[number] for number, day in zip(numbers, days, strict=False) if day and number in births
+        ]
+        if is_birth and sum(is_birth) > len(is_birth) / 2:
             return True
     return False

@@ -52,7 +52,7 @@ def pseudonym(key: bytes, kind: str, written: str) -> str:
 
     Case, blanks and what else is neither letter nor digit make no difference: 999 000 0018 is 9990000018.
     """
-    plain = "".join(sign for sign in unicodedata.normalize("NFKC", written).casefold() if sign.isalnum())
+    plain = letters_and_digits(written)
     if not plain:
         return ""
     number = int.from_bytes(hmac.digest(key, f"{kind}:{plain}".encode(), "sha256"))
@@ -61,3 +61,8 @@ def pseudonym(key: bytes, kind: str, written: str) -> str:
         number, at = divmod(number, len(alphabet))
         signs.append(alphabet[at])
     return "".join(signs)
+
+
+def letters_and_digits(written: str) -> str:
+    """What of a number or a name makes a difference."""
+    return "".join(sign for sign in unicodedata.normalize("NFKC", written).casefold() if sign.isalnum())
