@@ -7,6 +7,7 @@ from the second second on, taken away at the end; nothing where the stream is no
 from __future__ import annotations
 
 import shutil
+import threading
 import time
 from types import TracebackType
 from typing import TextIO
@@ -14,6 +15,11 @@ from typing import TextIO
 from tqdm import tqdm
 
 from pipeline.plain_text import without_unseen_signs
+
+# A command is one process. tqdm's own lock is shared with every fork, and one that is killed while it holds the lock
+# would stop all others for ever; its thread, which looks whether a line is shown often enough, is not needed here.
+tqdm.set_lock(threading.RLock())
+tqdm.monitor_interval = 0
 
 STAGES = 5  # that every row of a load passes: splitting, single columns, rows against each other, accounting, storing
 _WITH_A_COUNT = "{desc}: {n:,.0f} of {total:,.0f} {unit}, about {remaining} left"

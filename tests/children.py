@@ -16,7 +16,8 @@ def fork(work: Callable[[], str]) -> tuple[int, int]:
     """Start `work` in a child; its process number, and a handle on what it says: "ok: ..." or "failed: ...".
 
     The child never returns into the tests. Only the thread that forks lives on in it, so have no connection open then:
-    DuckDB's threads end with theirs. Those of numpy, scipy and Arrow stay, and these mend themselves after a fork.
+    DuckDB's threads end with theirs. Those of numpy, scipy and Arrow are there at the fork; no child was seen to wait
+    for one. A lock that processes share must not be among what a child may be killed with.
     """
     reader, writer = os.pipe()
     child = os.fork()

@@ -6,10 +6,13 @@ import contextlib
 import io
 import os
 import re
+import signal
 import sys
+import threading
 from pathlib import Path
 
 import pytest
+from tqdm import tqdm
 
 from pipeline import run
 from pipeline.console.cli import main
@@ -89,6 +92,27 @@ def test_a_load_says_at_a_terminal_how_far_it_is_and_in_a_pipe_nothing(audit: Pa
     assert [event.kind for event in run.loads(audit)] == ["load"]
     assert re.search(rb"checking single columns|judging the export", said)
     assert re.search(rb"of 1 rows, about \S+ left", said)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="fork and SIGKILL are those of POSIX")
+def test_a_process_killed_while_it_makes_its_line_stops_no_other():
+    Progress()
+
+    def killed_in_the_middle() -> str:
+        with tqdm.get_lock():
+            os.kill(os.getpid(), signal.SIGKILL)
+        return "not killed"
+
+    def another() -> str:
+        signal.alarm(5)  # it is ended rather than waiting for ever
+        Progress()
+        return "made"
+
+    try:
+        assert outcome(*fork(killed_in_the_middle)) == ""
+        assert outcome(*fork(another)) == "ok: made"
+    finally:
+        tqdm.set_lock(threading.RLock())  # if it stayed locked, the tests that follow would wait
 
 
 def test_a_report_says_how_many_measures_are_counted(audit: Path, tmp_path: Path):
