@@ -301,6 +301,29 @@ def test_two_sheets_of_one_pattern_give_rows_of_one_table(audit: Path):
     assert any(each.text.startswith("Other.csv: not a table") for each in loaded.examined.remarks)
 
 
+def test_a_column_is_read_by_the_name_it_has_on_each_sheet(audit: Path):
+    cases = CASES.replace('"Ref"', '{ column = ["Ref", "Ref no"] }')
+    contacts = SHARED.split('table = "assessments"')[0].rpartition("[[rows]]")[0]
+    contacts = contacts.replace('"Ref"', '{ column = ["Ref no", "Ref"] }').replace(
+        'table = "contacts"', 'table = "contacts"\n    when = { column = ["Came", "Attended"], is = ["Y"] }'
+    )
+    map_it(audit, cases + contacts)
+    folder = audit.parent / "both"
+    folder.mkdir()
+    (folder / "Clinic A.csv").write_text("Ref,Seen,Age,By,Came\nA,10/01/2026,10,P1,Y\nB,10/01/2026,10,P1,\n")
+    (folder / "Clinic B.csv").write_text("Seen,Attended,Age,By,Ref no\n10/01/2026,Y,400,P1,C\n11/01/2026,Y,9,P2,D\n")
+    loaded = load(audit, folder)
+    assert rows(audit, "contacts", "case_ref, practitioner, file, line") == [
+        ("A", "P1", "Clinic A.csv", 2),
+        ("D", "P2", "Clinic B.csv", 3),
+    ]
+    assert [line for line in found(loaded) if line[1] == "Age"] == [("2", "Age", "row", "400")]
+    assert loaded.examined is not None
+    assert not [remark for remark in loaded.examined.remarks if "extra column" in remark.text]
+    lines = run.trace(audit, "everyone", "2026Q1")
+    assert "“Ref” or “Ref no”" in str(lines)
+
+
 def test_the_one_mapping_that_fits_is_used_and_said(audit: Path):
     map_it(audit, CASES, "fits")
     map_it(audit, CASES.replace('"Age"', '"Age in days"'), "fits-not")

@@ -585,6 +585,24 @@ def test_a_column_without_fault(tmp_path: Path, column: str, origin: Origin):
     assert rows.columns[column.split(" = ")[0]] == origin
 
 
+def test_a_column_may_have_several_names(tmp_path: Path):
+    text = CASES.replace('"Ref"', '{ column = ["Ref", "Ref  no"], prefix = "A-" }')
+    when = 'when = { column = ["Came", "Attended"], is = ["Y"] }\n'
+    cases, contacts = read(tmp_path, text + CONTACTS.replace("[rows.columns]", when + "[rows.columns]")).rows
+    assert cases.columns["case_ref"] == Origin(column="Ref", or_column=("Ref no",), prefix="A-")
+    assert contacts.when == When("Came", ("Y",), or_column=("Attended",))
+
+
+@pytest.mark.parametrize("names", ["[]", '["Ref", 5]', '["Ref", "Ref "]', '["Ref", ""]', "5"])
+def test_the_names_of_a_column_are_texts_that_differ(tmp_path: Path, names: str):
+    text = CASES.replace('"Ref"', f"{{ column = {names} }}")
+    fault = only_fault(tmp_path, text, 4, f"case_ref has column = {names}")
+    assert '["Ref", "Ref no"]' in fault.allowed
+    decides = CONTACTS.replace("[rows.columns]", f"when = {{ column = {names}, is = ['Y'] }}\n[rows.columns]")
+    (fault,) = faults_of(tmp_path, CASES + decides)
+    assert fault.found.startswith("when = {column = ")
+
+
 def test_a_case_ref_that_is_the_same_in_every_row(tmp_path: Path):
     text = CASES.replace('case_ref = "Ref"', 'case_ref = { constant = "A" }')
     only_fault(tmp_path, text, 4, "case_ref is the same in every row")
@@ -891,6 +909,20 @@ def test_a_column_that_is_missing_is_told_once_a_sheet_with_the_names_most_like_
     assert faults[2].allowed.endswith("most like it: WHO")
     without_ref = {**HEADERS, "Caseload": HEADERS["Caseload"][1:]}
     assert len(fits(read(tmp_path, WHOLE), without_ref)) == 1, "though two blocks read it"
+
+
+def test_a_sheet_has_exactly_one_of_the_names_of_a_column(tmp_path: Path):
+    mapping = read(tmp_path, CASES.replace('"Ref"', '{ column = ["Reference", "Ref no"] }'))
+    headers = {"A": ["Reference", "Seen", "Age"], "B": ["Ref no", "Seen", "Age"]}
+    assert fits(mapping, headers) == ()
+    (fault,) = fits(mapping, {**headers, "C": ["Ref nr", "Seen", "Age"]})
+    assert (fault.where, fault.found) == ("riverbank.toml, line 4", "the sheet C has no column Reference or Ref no")
+    assert fault.allowed.endswith("most like it: Ref nr")
+    both = {**headers, "C": ["Ref no", "Reference", "Seen", "Age"]}
+    (fault,) = fits(mapping, both)
+    assert fault.found == "the sheet C has several of the columns Reference or Ref no: Reference and Ref no"
+    assert fault.allowed == "exactly one of them on a sheet: say which"
+    assert "Ref no and" not in fits(mapping, both, {"Reference"})[0].found
 
 
 def test_a_mapping_for_the_layout_may_speak_of_a_table_that_is_not_there_and_of_no_other_sheet(tmp_path: Path):

@@ -111,7 +111,8 @@ def _said_as(mapping: str) -> dict[tuple[str, str], tuple[str, ...]]:
     for rows in parts:
         for column, origin in rows.columns.items():
             before = f" with {origin.prefix} before it" if origin.prefix else ""
-            told = f"“{origin.column}”{before}" if origin.column is not None else origin.unsaid
+            names = " or ".join(f"“{name}”" for name in (origin.column, *origin.or_column))
+            told = f"{names}{before}" if origin.column is not None else origin.unsaid
             said[rows.table, column] = tuple(dict.fromkeys((*said.get((rows.table, column), ()), told)))
     return said
 

@@ -25,6 +25,7 @@ class Origin:
     """Where the values of one layout column come from: exactly one of column, constant and days_old is given."""
 
     column: str | None = None  # a column of the sheet, by its header
+    or_column: tuple[str, ...] = ()  # its other names: a sheet has exactly one of them
     constant: str | None = None  # the same value in every row
     days_old: int | None = None  # the day on which the baby was so many days old (date columns only)
     codes: Map[str, str] | None = None  # written code -> layout code; "" is nothing recorded
@@ -54,6 +55,7 @@ class When:
     column: str
     values: tuple[str, ...] = ()
     leave_out: tuple[str, ...] = ()  # values that make no row, on purpose
+    or_column: tuple[str, ...] = ()  # as in Origin
 
 
 @dataclass(frozen=True)
@@ -120,13 +122,18 @@ def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]], unsaid: Coll
             written = rows.sheet.replace("[[]", "[").replace("[?]", "?")
             add(("rows", number, "sheet"), written, "", *_no_sheet(written, said))
         for sheet in matching:
-            header = sheets_by_name[sheet]
-            for place, column in _columns_of(rows):
-                if column not in header:
-                    like = nearest(column, (name for name in header if name not in unsaid))
-                    which = f"the sheet {sheet}" if sheet in said else "a sheet"
-                    found = f"{which} has no column {column}"
-                    add(("rows", number, *place), sheet, column, found, f"a column of that sheet{like}")
+            which = f"the sheet {sheet}" if sheet in said else "a sheet"
+            sayable = [name for name in sheets_by_name[sheet] if name not in unsaid]
+            for place, names in _columns_of(rows):
+                there = [name for name in names if name in sheets_by_name[sheet]]
+                if not there:
+                    like = nearest(names[0], sayable) or nearest(names[-1], sayable)
+                    found = f"{which} has no column {' or '.join(names)}"
+                    add(("rows", number, *place), sheet, names[0], found, f"a column of that sheet{like}")
+                if len(there) > 1:
+                    told = " and ".join(name for name in there if name in sayable) or "more than one of its names"
+                    found = f"{which} has several of the columns {' or '.join(names)}: {told}"
+                    add(("rows", number, *place), sheet, names[0], found, "exactly one of them on a sheet: say which")
     return tuple(faults.values())
 
 
@@ -134,12 +141,12 @@ def _no_sheet(name: str, sheets: Iterable[str]) -> tuple[str, str]:
     return f"the export has no sheet {name}", f"one of its sheets, * standing for any text{nearest(name, sheets)}"
 
 
-def _columns_of(rows: Rows) -> Iterator[tuple[Place, str]]:
+def _columns_of(rows: Rows) -> Iterator[tuple[Place, tuple[str, ...]]]:
     for name, origin in rows.columns.items():
         if origin.column is not None:
-            yield ("columns", name), origin.column
+            yield ("columns", name), (origin.column, *origin.or_column)
     if rows.when is not None:
-        yield ("when",), rows.when.column
+        yield ("when",), (rows.when.column, *rows.when.or_column)
 
 
 _KEY = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""

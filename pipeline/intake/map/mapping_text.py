@@ -137,6 +137,13 @@ def is_text(value: Any) -> bool:
     return isinstance(value, str) and bool(value.strip())
 
 
+def column_names(written: Any) -> tuple[str, ...]:
+    """The names of a column, of which a sheet has one: a text, or a list of texts that differ; () where it is none."""
+    names = written if isinstance(written, list) else [written]
+    spaced = tuple(single_spaced(name) for name in names if is_text(name))
+    return spaced if len(set(spaced)) == len(names) else ()
+
+
 def single_spaced(name: str) -> str:
     """A column's name as reading makes it: white space single, none around it."""
     return " ".join(name.split())

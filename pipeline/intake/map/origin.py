@@ -16,7 +16,7 @@ from typing import Any
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
 from pipeline.errors import nearest
 from pipeline.intake.map.mapping import Origin, Place
-from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, shown, single_spaced
+from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, column_names, is_text, shown
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
 from pipeline.intake.map.units.amounts import FORMS
@@ -49,7 +49,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         file.undecided(place, column.name, allowed)
         return None
     if is_text(written):
-        return Origin(column=single_spaced(written), nothing=lists.nothing)
+        written = {"column": written}
     if not isinstance(written, dict):
         allowed = f'{column.name} = "a column", or {column.name} = {{ column = "a column", ... }}'
         file.fault(place, f"{column.name} = {shown(written)}", allowed, "name the column of the sheet")
@@ -73,7 +73,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         file.fault((*place, way), found, f"{way} on a column of {of}", f"remove {way}", cause)
     takes = {key: written[key] for key in written if key not in unfit}
     return Origin(
-        column=_column(file, place, column, takes["column"]) if "column" in takes else None,
+        **(_column(file, place, column, takes["column"]) if "column" in takes else {}),
         constant=_constant(file, place, column, takes["constant"]) if "constant" in takes else None,
         days_old=_days_old(file, place, column, takes["days_old"]) if "days_old" in takes else None,
         codes=_codes(file, place, column, takes["codes"], lists) if "codes" in takes else None,
@@ -88,16 +88,17 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
 
 def _is_undecided(written: Any) -> bool:
     if isinstance(written, dict):
-        return any(value == UNDECIDED for value in written.values())
+        return any(UNDECIDED in (value if isinstance(value, list) else [value]) for value in written.values())
     return bool(written == UNDECIDED)
 
 
-def _column(file: Written, place: Place, column: Column, written: Any) -> str | None:
-    if is_text(written):
-        return single_spaced(written)
+def _column(file: Written, place: Place, column: Column, written: Any) -> dict[str, Any]:
+    if names := column_names(written):
+        return {"column": names[0], "or_column": names[1:]}
     found = f"{column.name} has column = {shown(written)}"
-    file.fault((*place, "column"), found, "the name of a column of the sheet", "write it in quotes")
-    return None
+    allowed = 'the name of a column of the sheet, or its names on several: ["Ref", "Ref no"]'
+    file.fault((*place, "column"), found, allowed, "write each name once, in quotes")
+    return {}
 
 
 def _constant(file: Written, place: Place, column: Column, written: Any) -> str | None:
@@ -230,7 +231,7 @@ def _form(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> 
     return form if form in fitting else ""
 
 
-def _marks(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> dict[str, str]:
+def _marks(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> dict[str, Any]:
     """The marks in its numbers, as far as they are given."""
     marks = {key: takes[key] for key in _MARKS if key in takes}
     for key, mark in marks.items():

@@ -52,7 +52,7 @@ class SheetTable:
 def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[SheetTable, ...]:
     """Which sheet gives which rows, in the order of the layout's tables, then of the mapping, then of the sheets."""
     pairs = [
-        (layout.table(rows.table), sheet, place, rows)
+        (layout.table(rows.table), sheet, place, _as_on(sheet, rows))
         for table in layout.tables()
         for rows in mapping.rows
         if rows.table == table.name
@@ -60,6 +60,20 @@ def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[Sheet
         if fnmatchcase(sheet.name, rows.sheet)
     ]
     return tuple(SheetTable(number, *pair) for number, pair in enumerate(pairs))
+
+
+def _as_on(sheet: Sheet, rows: Rows) -> Rows:
+    """The rows with each column by the one of its names that the sheet has."""
+
+    def name(column: str, others: Sequence[str]) -> str:
+        return next((other for other in others if other in sheet.header), column)
+
+    columns = {
+        of: origin if origin.column is None else replace(origin, column=name(origin.column, origin.or_column))
+        for of, origin in rows.columns.items()
+    }
+    when = rows.when
+    return replace(rows, columns=columns, when=when and replace(when, column=name(when.column, when.or_column)))
 
 
 def is_meant_for_the_layout(sheets: Sequence[Sheet]) -> bool:

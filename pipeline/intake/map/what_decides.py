@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from pipeline.intake.map.mapping import Place, When
-from pipeline.intake.map.mapping_text import UNDECIDED, Written, is_text, shown, single_spaced
+from pipeline.intake.map.mapping_text import UNDECIDED, Written, column_names, is_text, shown
 
 
 def read_when(file: Written, place: Place, content: Any) -> When | None:
@@ -16,12 +16,13 @@ def read_when(file: Written, place: Place, content: Any) -> When | None:
     at = (*place, "when")
     lists = {key: content[key] for key in ("is", "leave_out") if key in content} if isinstance(content, dict) else {}
     column = content.get("column") if isinstance(content, dict) else content
-    if column == UNDECIDED or any(UNDECIDED in ([*got] if isinstance(got, list) else [got]) for got in lists.values()):
+    if any(UNDECIDED in (got if isinstance(got, list) else [got]) for got in (column, *lists.values())):
         file.undecided(at, "when", "the column of the sheet that decides, and what it must say for a row to be made")
         return None
+    names = column_names(column)
     if is_text(content):
-        return When(single_spaced(content))
-    if not isinstance(content, dict) or not is_text(content.get("column")):
+        return When(names[0])
+    if not isinstance(content, dict) or not names:
         allowed = 'when = "a column", or when = { column = "a column", is = ["Y"], leave_out = ["N"] }'
         file.fault(at, f"when = {shown(content)}", allowed, "name the column of the sheet that decides")
         return None
@@ -39,4 +40,4 @@ def read_when(file: Written, place: Place, content: Any) -> When | None:
         allowed = "is, the values that make a row, and leave_out, those that make none"
         file.fault((*at, "leave_out"), found, allowed, "say of each value which it is")
         return None
-    return When(single_spaced(content["column"]), tuple(values), tuple(leave_out))
+    return When(names[0], tuple(values), tuple(leave_out), names[1:])
