@@ -219,6 +219,94 @@ def test_a_line_left_out_on_purpose_is_a_count_of_its_own(audit: Path):
         }
 
 
+def test_all_conditions_must_hold_and_no_written_value_is_taken_for_a_no_in_silence(audit: Path):
+    (audit.parent / "log").mkdir()
+    (audit.parent / "log" / "cases.csv").write_text("Ref,Seen,Age\nA,10/01/2026,10\n", encoding="utf-8")
+    visits = """
+        Ref,Type,Status,Outcome,On,Fed
+        A,visit,came,,12/01/2026,
+        A,visit,DNA,,,
+        A,visit,,,13/01/2026,
+        A,visit,-,,14/01/2026,
+        A,note,DNA,,,
+        A,call,,,20/02/2026,EBF
+        A,call,, N/A ,21/02/2026,EBF
+        A,call,,wrong no,,
+        A,call,,engaged,,
+        A,letter,,,,
+        A,,came,,,
+        A,visit,DNA,engaged,,
+        """
+    sheet(audit, visits, "log/visits.csv")
+    mapping = (
+        CASES.replace('table = "cases"', 'table = "cases"\n    sheet = "cases"')
+        + """
+    [[rows]]
+    table = "contacts"
+    sheet = "visits"
+    when = [{ column = "Type", is = ["visit"], leave_out = ["note"] }, { column = "Status", is_not = ["DNA"] }]
+    [rows.columns]
+    case_ref = "Ref"
+    contact_date = { column = "On", date = "%d/%m/%Y" }
+    practitioner = { constant = "P1" }
+    [[rows]]
+    table = "feeding_checks"
+    sheet = "visits"
+    when = [{ column = "Type", is = ["call"] }, { column = "Outcome", is_empty = true, leave_out = ["wrong no"] }]
+    [rows.columns]
+    case_ref = "Ref"
+    check_date = { column = "On", date = "%d/%m/%Y" }
+    feeding = { column = "Fed", codes = { EBF = "exclusive" } }
+    """
+    )
+    map_it(audit, '    nothing = ["-", "n/a"]\n' + mapping)
+    loaded = load(audit, audit.parent / "log")
+    # Lines 4 and 5: an empty status, and one that says nothing, is not DNA. Lines 3, 6 and 9 are left out on purpose.
+    assert rows(audit, "contacts", "line") == [(2,), (4,), (5,)]
+    assert rows(audit, "feeding_checks", "line") == [(7,), (8,)]
+    assert found(loaded) == [
+        ("10", "Outcome", "row", "engaged"),
+        ("11", "Type", "row", "letter"),  # of contacts
+        ("11", "Type", "row", "letter"),  # of feeding checks
+        ("12", "", "row", "nothing in the line makes a row"),
+        ("13", "Outcome", "row", "engaged"),
+    ]
+    with (loaded.lists / "lines.csv").open(encoding="utf-8", newline="") as file:
+        assert list(csv.DictReader(file))[1] == {
+            **{"file": "visits.csv", "lines": "13", "header": "1", "blank": "0", "accepted": "5"},
+            **{"set_aside": "4", "repeats": "0", "left_out": "3"},
+        }
+    assert loaded.examined is not None
+    said = [remark.text for remark in loaded.examined.remarks if "taken as nothing" in remark.text]
+    told = '"-" (1), "n/a" (1) in Status, Outcome'
+    assert said == [f"visits.csv: taken as nothing recorded, as the mapping says: {told}"]
+    assert {reason.allowed for reason in loaded.examined.findings.reasons} >= {
+        "nothing; left out on purpose: wrong no",
+        "a value that the mapping lists: visit, call; left out on purpose: note",
+    }
+
+
+def test_a_value_that_makes_no_row_because_another_condition_does_not_hold_is_set_aside_by_name(audit: Path):
+    parts = BLED.replace(
+        'when = { column = "Bleed", is = ["Y"], leave_out = ["N", "-"] }',
+        'when = [{ column = "Bleed", is = ["Y"], leave_out = ["N"] }, { column = "Care", is = ["none"] }]',
+    ).replace(
+        'when = { column = "Bleed", is = ["A&E"] }',
+        'when = [{ column = "Bleed", is = ["Y"] }, { column = "Care", is = ["A&E"], leave_out = ["n/a"] }]',
+    )
+    map_it(audit, CASES.replace('case_ref = "Ref"', 'case_ref = { column = "Ref", prefix = "X-" }') + parts)
+    written = ["Y,A&E", "Y,none", "Y,", "N,", ",A&E", "Y,GP", "N,A&E", "Y,n/a", ","]
+    lines = [f"{ref},10/01/2026,10,20/01/2026,{said}" for ref, said in zip("ABCDEFGHI", written, strict=True)]
+    loaded = load(audit, sheet(audit, "\n".join(["Ref,Seen,Age,On,Bleed,Care", *lines])))
+    assert rows(audit, "complications", "case_ref, severity") == [("X-A", "treated"), ("X-B", "minor")]
+    # C bled, and nothing says what care it needed; E needed care, and nothing says why; F's care nobody foresaw.
+    assert found(loaded) == [("4", "Bleed", "row", "Y"), ("6", "Care", "row", "A&E"), ("7", "Care", "row", "GP")]
+    assert counts(loaded) == (10, 1, 0, 9, 0, 0)
+    assert loaded.examined is not None
+    allowed = {reason.column: reason.allowed for reason in loaded.examined.findings.reasons if reason.line < 7}
+    assert allowed == {"Bleed": "where also Care holds none, or Care holds A&E", "Care": "where also Bleed holds Y"}
+
+
 def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed(audit: Path):
     map_it(
         audit,

@@ -115,7 +115,7 @@ def test_a_whole_mapping_is_read(tmp_path: Path):
     assert mapping.not_identifiers == {"Unit no": "the number of the ward; four wards"}
     assert mapping.text == WHOLE
     cases, contacts, checks = mapping.rows
-    assert (cases.table, cases.sheet, cases.when) == ("cases", "Caseload", None)
+    assert (cases.table, cases.sheet, cases.when) == ("cases", "Caseload", ())
     assert cases.columns == {
         "case_ref": Origin(column="Ref", prefix="RB-"),
         "site": Origin(constant="Riverbank"),
@@ -127,9 +127,9 @@ def test_a_whole_mapping_is_read(tmp_path: Path):
         "deprivation_decile": Origin(constant="3"),
         "help_requested_date": Origin(constant="2026-07-31"),
     }
-    assert contacts.when == When("Seen 2", ("Y", "y"), ("N",))
+    assert contacts.when == (When("Seen 2", ("Y", "y"), ("N",)),)
     assert contacts.columns["contact_date"] == Origin(column="2nd seen", dates=("%d %b %y",))
-    assert checks.when == When("BF 6/52")
+    assert checks.when == (When("BF 6/52"),)
     assert checks.columns["check_date"] == Origin(days_old=42)
     codes = {"BF": "exclusive", "MIX": "partial", "FF": "none", "not asked": ""}
     assert checks.columns["feeding"] == Origin(column="BF 6/52", codes=codes)
@@ -439,12 +439,47 @@ def test_what_may_be_said_of_a_sheet(tmp_path: Path, setting: str):
         ('[[rows]]\nwhen = { column = "A", is = [] }\n' + CONTACTS[9:], 9, "is = []", "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = ["Y", ""] }\n' + CONTACTS[9:], 9, 'is = ["Y", ""]', "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = [1] }\n' + CONTACTS[9:], 9, "is = [1]", "a list of texts"),
+        ("[[rows]]\nwhen = []\n" + CONTACTS[9:], 9, "when = []", "a list of such"),
+        ('[[rows]]\nwhen = ["A", 5]\n' + CONTACTS[9:], 9, "when = 5", "a list of such"),
+        ('[[rows]]\nwhen = { column = "A", is_not = [] }\n' + CONTACTS[9:], 9, "is_not = []", "a list of texts"),
+        ('[[rows]]\nwhen = { column = "A", is_empty = false }\n' + CONTACTS[9:], 9, "is_empty = false", "is_empty = t"),
+        (
+            '[[rows]]\nwhen = { column = "A", is = ["Y"], is_not = ["N"] }\n' + CONTACTS[9:],
+            9,
+            "when has is and is_not",
+            "one of is, is_not, is_empty in a condition",
+        ),
+        (
+            '[[rows]]\nwhen = { column = "A", leave_out = ["Y"], is_not = ["N"] }\n' + CONTACTS[9:],
+            9,
+            "is_not and leave_out",
+            "is_not leaves out what it lists",
+        ),
     ],
 )
 def test_a_fault_in_the_second_block_is_told_with_its_line(
     tmp_path: Path, text: str, line: int, found: str, allowed: str
 ):
     assert allowed in only_fault(tmp_path, CASES + text, line, found).allowed
+
+
+def test_several_conditions_each_in_its_own_way(tmp_path: Path):
+    when = 'when = ["On", { column = "A", is_not = ["DNA "] }, { column = "B", is_empty = true, leave_out = ["x"] }]\n'
+    text = 'nothing = ["N/A"]\n' + CASES + "[[rows]]\n" + when + CONTACTS[9:]
+    nothing = frozenset({"n/a"})
+    assert read(tmp_path, text).rows[1].when == (
+        When("On", nothing=nothing),
+        When("A", is_not=("DNA",), nothing=nothing),
+        When("B", is_empty=True, leave_out=("x",), nothing=nothing),
+    )
+
+
+def test_a_column_that_a_condition_names_and_a_sheet_lacks_is_told(tmp_path: Path):
+    when = 'when = ["Seen", { column = "Came", is_empty = true }]\n'
+    mapping = read(tmp_path, CASES + "[[rows]]\n" + when + CONTACTS[9:])
+    (fault,) = fits(mapping, {"A": ["Ref", "Seen", "Age", "Seen 2", "Who", "Cmae"]})
+    assert (fault.where, fault.found) == ("riverbank.toml, line 9", "the sheet A has no column Came")
+    assert fault.allowed.endswith("most like it: Cmae")
 
 
 def test_columns_that_are_no_table(tmp_path: Path):
@@ -590,7 +625,7 @@ def test_a_column_may_have_several_names(tmp_path: Path):
     when = 'when = { column = ["Came", "Attended"], is = ["Y"] }\n'
     cases, contacts = read(tmp_path, text + CONTACTS.replace("[rows.columns]", when + "[rows.columns]")).rows
     assert cases.columns["case_ref"] == Origin(column="Ref", or_column=("Ref no",), prefix="A-")
-    assert contacts.when == When("Came", ("Y",), or_column=("Attended",))
+    assert contacts.when == (When("Came", ("Y",), or_column=("Attended",)),)
 
 
 @pytest.mark.parametrize("names", ["[]", '["Ref", 5]', '["Ref", "Ref "]', '["Ref", ""]', "5"])

@@ -53,12 +53,21 @@ def rows_of_layout(sheet_table: SheetTable) -> str:
 
 
 def rows_read(sheet_table: SheetTable) -> tuple[str, dict[str, Any]]:
-    """Makes rows_read, the lines that hold something, and whether the mapping asks for a row; with its parameters."""
-    when, values = sheet_table.rows.when, {}
-    asked_for = "TRUE" if when is None else f"{_text_at(sheet_table, when.column)} IS NOT NULL"
-    if when is not None and when.values:
-        asked_for = f"coalesce(list_contains($asked, {_text_at(sheet_table, when.column)}), FALSE)"
-        values = {"asked": list(when.values)}
+    """Makes rows_read, the lines that hold something, and whether the mapping asks for a row; with its parameters.
+
+    What its conditions rest on stands in the table deciding.
+    """
+    values: dict[str, Any] = {}
+    holds = ["TRUE"]
+    for number, when in enumerate(sheet_table.rows.when):
+        values[f"header_{number}"] = when.column
+        where = f"header = $header_{number}"
+        if listed := [*when.values, *when.is_not]:
+            values[f"listed_{number}"] = listed
+            where += f" AND list_contains($listed_{number}, part)"
+        negated = "NOT " if when.is_not or when.is_empty else ""
+        holds.append(f"line {negated}IN (SELECT line FROM deciding WHERE {where})")
+    asked_for = " AND ".join(holds)
     return (
         f"CREATE OR REPLACE TEMP TABLE rows_read AS SELECT {_fields(sheet_table)}, {asked_for} AS is_asked_for "
         "FROM records WHERE len(list_filter(fields, lambda field: field <> '')) > 0"
@@ -81,7 +90,7 @@ def rows_made(sheet_table: SheetTable, translated: Sequence[str], makes: Sequenc
             said[name] = f"({text} IS NOT NULL OR m_{name}.allowed IS NOT NULL)"
         shown.append(f"{text} AS {name}")
     is_made = " OR ".join(said[name] for name in makes) or "FALSE"
-    if sheet_table.rows.when is not None:
+    if sheet_table.rows.when:
         is_made = "is_asked_for"
     elif sheet_table.table.name == "cases":
         is_made = "TRUE"

@@ -47,15 +47,32 @@ class Origin:
 
 @dataclass(frozen=True)
 class When:
-    """A row is made only where the column holds one of the values; any value at all where there are none.
+    """A row is made only where the column holds one of the values; any value at all where it says no more.
 
-    What stands in neither list nobody foresaw: its row is set aside by name.
+    What no list names nobody foresaw: its row is set aside by name.
     """
 
     column: str
     values: tuple[str, ...] = ()
     leave_out: tuple[str, ...] = ()  # values that make no row, on purpose
+    is_not: tuple[str, ...] = ()  # the same, where anything else makes one, an empty cell too
+    is_empty: bool = False  # a row only where nothing is written
+    nothing: frozenset[str] = frozenset()  # as in Origin
     or_column: tuple[str, ...] = ()  # as in Origin
+
+    @property
+    def listed(self) -> tuple[str, ...]:
+        """Every value that it names."""
+        return (*self.values, *self.leave_out, *self.is_not)
+
+    @property
+    def words(self) -> str:
+        """What must be for it to hold."""
+        if self.is_empty:
+            return f"{self.column} is empty"
+        if self.is_not:
+            return f"{self.column} does not hold {' or '.join(self.is_not)}"
+        return f"{self.column} holds {' or '.join(self.values) or 'anything'}"
 
 
 @dataclass(frozen=True)
@@ -65,7 +82,7 @@ class Rows:
     table: str
     sheet: str  # a pattern for fnmatchcase, such as "Clinic *"; "*" is every sheet
     columns: Map[str, Origin]  # layout column -> where it comes from
-    when: When | None = None
+    when: tuple[When, ...] = ()  # all of which must hold
 
 
 @dataclass(frozen=True)
@@ -145,8 +162,8 @@ def _columns_of(rows: Rows) -> Iterator[tuple[Place, tuple[str, ...]]]:
     for name, origin in rows.columns.items():
         if origin.column is not None:
             yield ("columns", name), (origin.column, *origin.or_column)
-    if rows.when is not None:
-        yield ("when",), (rows.when.column, *rows.when.or_column)
+    for when in rows.when:
+        yield ("when",), (when.column, *when.or_column)
 
 
 _KEY = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""

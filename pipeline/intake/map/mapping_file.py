@@ -18,12 +18,12 @@ from typing import Any
 from pipeline.contracts import layout
 from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused, nearest
+from pipeline.intake.map.conditions.what_decides import read_when
 from pipeline.intake.map.mapping import Mapping, Origin, Rows, lines_of, pattern_of
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
-from pipeline.intake.map.what_decides import read_when
 from pipeline.intake.read.sheet import Reading
 from pipeline.store.audit_folder import MAPPINGS
 
@@ -188,7 +188,7 @@ def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> R
         found = f"sheet = {shown(sheet)}"
         file.fault((*place, "sheet"), found, "the name of a sheet; * for any text", "correct it, or leave it out")
         sheet = "*"
-    when = read_when(file, place, content["when"]) if "when" in content else None
+    when = read_when(file, place, content["when"], lists.nothing) if "when" in content else ()
     if not isinstance(name, str) or name not in tables:
         found = f"{shown(name)} is no table of the layout" if "table" in content else "[[rows]] without a table"
         hint = nearest(name, tables) if isinstance(name, str) else ""

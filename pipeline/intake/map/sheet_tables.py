@@ -72,8 +72,8 @@ def _as_on(sheet: Sheet, rows: Rows) -> Rows:
         of: origin if origin.column is None else replace(origin, column=name(origin.column, origin.or_column))
         for of, origin in rows.columns.items()
     }
-    when = rows.when
-    return replace(rows, columns=columns, when=when and replace(when, column=name(when.column, when.or_column)))
+    when = tuple(replace(one, column=name(one.column, one.or_column)) for one in rows.when)
+    return replace(rows, columns=columns, when=when)
 
 
 def is_meant_for_the_layout(sheets: Sequence[Sheet]) -> bool:
@@ -159,7 +159,7 @@ def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Re
             yield Remark(f"{sheet.file}: not a table of the layout and in no mapping, left out", serious=False)
             continue
         used = {name for sheet_table in of_sheet for name in sheet_table.headers.values()}
-        used |= {sheet_table.rows.when.column for sheet_table in of_sheet if sheet_table.rows.when is not None}
+        used |= {when.column for sheet_table in of_sheet for when in sheet_table.rows.when}
         extra = [name for name in sheet.header if name not in used]
         if extra:
             yield Remark(f"{sheet.file}: extra column {', '.join(extra)}, left out", serious=False)

@@ -18,6 +18,7 @@ import pyarrow as pa
 from pipeline.contracts.layout import DATE
 from pipeline.intake import statements
 from pipeline.intake.map import field_sql
+from pipeline.intake.map.conditions import deciding
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation, translate
 from pipeline.intake.map.words.left_out import LeftOut
@@ -91,12 +92,11 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
     """
     statements.add(con, "blank_lines", "blank_lines", {"sheet": sheet})
     givers = [gives.number for gives in of_sheet]
-    for header in dict.fromkeys(gives.rows.when.column for gives in of_sheet if gives.rows.when is not None):
-        _list_not_foreseen(con, sheet, of_sheet, header)
+    deciding.list_not_made(con, sheet, of_sheet)
     statements.add(con, "set_aside", "lines_without_rows", {"sheet": sheet, "sheet_tables": givers})
     for header in sorted({header for gives in of_sheet for header in _must_dates(gives)}):
         readers = [gives for gives in of_sheet if header in gives.headers.values()]
-        if any(reader.rows.when is None for reader in readers):
+        if any(not reader.rows.when for reader in readers):
             continue
         values = {
             "sheet": sheet,
@@ -104,31 +104,9 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
             "table": readers[0].table.name,
             "header": header,
             "place": readers[0].place(header),
-            "allowed": "nothing, where " + " and ".join(_condition_words(reader) for reader in readers),
+            "allowed": "nothing, unless " + ", or ".join(_condition_words(reader) for reader in readers),
         }
         statements.add(con, "set_aside", "dates_not_asked_for", values)
-
-
-def _list_not_foreseen(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[SheetTable], header: str) -> None:
-    """What decides rows and is written in no list of the mapping, once a table; and the lines left out on purpose."""
-    deciding = [(gives, gives.rows.when) for gives in of_sheet if gives.rows.when and gives.rows.when.column == header]
-    if not all(when.values for _, when in deciding):
-        return  # any text makes a row
-    makes = list(dict.fromkeys(value for _, when in deciding for value in when.values))
-    leaves = list(dict.fromkeys(value for _, when in deciding for value in when.leave_out))
-    allowed = f"a value that the mapping lists: {', '.join(makes)}"
-    allowed += f"; left out on purpose: {', '.join(leaves)}" if leaves else ""
-    for table, reader in {gives.table.name: gives for gives, _ in reversed(deciding)}.items():
-        case_ref = reader.rows.columns["case_ref"]
-        values = {
-            **{"sheet": sheet, "table": table, "header": header, "place": reader.place(header), "allowed": allowed},
-            **{"listed": [*makes, *leaves], "prefix": case_ref.prefix},
-            "case_place": reader.place(case_ref.column) if case_ref.column is not None else 0,  # there is no field 0
-        }
-        statements.add(con, "set_aside", "values_not_foreseen", values)
-    values = {"sheet": sheet, "place": deciding[0][0].place(header), "leave_out": leaves}
-    values["sheet_tables"] = [gives.number for gives in of_sheet]
-    statements.add(con, "left_out_lines", "left_out_lines", values)
 
 
 def _must_dates(sheet_table: SheetTable) -> list[str]:
@@ -137,6 +115,4 @@ def _must_dates(sheet_table: SheetTable) -> list[str]:
 
 
 def _condition_words(sheet_table: SheetTable) -> str:
-    when = sheet_table.rows.when
-    assert when is not None
-    return f"{when.column} does not hold {' or '.join(when.values)}" if when.values else f"{when.column} is empty"
+    return " and ".join(when.words for when in sheet_table.rows.when)

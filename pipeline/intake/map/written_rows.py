@@ -16,6 +16,7 @@ import pyarrow as pa
 from pipeline.contracts import layout
 from pipeline.intake import statements
 from pipeline.intake.map import field_sql, unpivot
+from pipeline.intake.map.conditions import deciding
 from pipeline.intake.map.export import Export
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.words.left_out import LeftOut
@@ -50,6 +51,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
         _list_damage(con, of_sheet, sheet)
         left = LeftOut()
         con.register("records", field_sql.trimmed_records(sheet))
+        deciding.read_deciding(con, of_sheet, left)
         for sheet_table in of_sheet:
             first = _first_row_id(export, sheet_table)
             if export.in_layout:

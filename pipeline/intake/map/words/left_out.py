@@ -32,10 +32,14 @@ class LeftOut:
                 words[folded(text)] += count
             elif column.kind == DATE and text in translated.texts and without_time(text) != text:
                 timed += count
-        if words:
-            self.nothing[origin.column] = words
+        self.see_words(origin.column, words)
         if timed:
             self.timed[origin.column] = timed
+
+    def see_words(self, header: str, words: Mapping[str, int]) -> None:
+        """Keep how often each word stood for nothing in a column."""
+        if words:
+            self.nothing[header] = Counter(words)
 
     def words(self) -> Iterator[str]:
         """Each kind once."""
