@@ -25,11 +25,11 @@ class LeftOut:
     def see(self, origin: Origin, column: Column, counts: Mapping[str, int], translated: Translated) -> None:
         """Count what was left out of a column."""
         assert origin.column is not None
-        words: Counter[str] = Counter()
+        words: dict[str, int] = {}
         timed = 0
         for text, count in counts.items():
             if says_nothing(origin, text):
-                words[folded(text)] += count
+                words[text] = count
             elif column.kind == DATE and text in translated.texts and without_time(text) != text:
                 timed += count
         self.see_words(origin.column, words)
@@ -38,8 +38,11 @@ class LeftOut:
 
     def see_words(self, header: str, words: Mapping[str, int]) -> None:
         """Keep how often each word stood for nothing in a column."""
-        if words:
-            self.nothing[header] = Counter(words)
+        folds: Counter[str] = Counter()
+        for word, count in words.items():
+            folds[folded(word)] += count
+        if folds:
+            self.nothing[header] = folds
 
     def words(self) -> Iterator[str]:
         """Each kind once."""
