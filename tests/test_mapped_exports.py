@@ -307,6 +307,81 @@ def test_a_value_that_makes_no_row_because_another_condition_does_not_hold_is_se
     assert allowed == {"Bleed": "where also Care holds none, or Care holds A&E", "Care": "where also Bleed holds Y"}
 
 
+PROCEDURES = BLED.partition('[[rows]]\n    table = "complications"')[0].replace(', prefix = "X-"', "")
+
+
+def test_a_list_in_the_cell_that_decides_holds_by_any_part_and_no_part_is_lost(audit: Path):
+    """A cell "good movement; bleed+" once made a bleed that needed care count as none, in silence."""
+    parts = """
+    [[rows]]
+    table = "complications"
+    when = { column = "Noted", split = [";", ","], is = ["bleed+", "bleed"], leave_out = ["good movement", "fed well"] }
+    [rows.columns]
+    case_ref = "Ref"
+    noted_date = { column = "On", date = "%d/%m/%Y" }
+    kind = { constant = "bleeding" }
+    [[rows]]
+    table = "complications"
+    when = { column = "Noted", split = [",", ";"], is = ["thrush"] }
+    [rows.columns]
+    case_ref = "Ref"
+    noted_date = { column = "On", date = "%d/%m/%Y" }
+    kind = { constant = "infection" }
+"""
+    map_it(audit, 'nothing = ["nil"]\n' + textwrap.dedent(CASES + PROCEDURES + parts))
+    cells = ["good movement; bleed+", "good movement", "bleed,thrush; fed well", "good movement; bled a lot"]
+    cells += ["Nil", "thrush; ooze; nil", "", "bleed; bleed"]
+    lines = [f'{ref},10/01/2026,10,20/01/2026,"{cell}"' for ref, cell in zip("ABCDEFGH", cells, strict=True)]
+    loaded = load(audit, sheet(audit, "\n".join(["Ref,Seen,Age,On,Noted", *lines])))
+    made = [("A", "bleeding"), ("C", "bleeding"), ("C", "infection"), ("F", "infection"), ("H", "bleeding")]
+    assert rows(audit, "complications", "case_ref, kind") == made
+    assert found(loaded) == [("5", "Noted", "row", "bled a lot"), ("7", "Noted", "row", "ooze")]
+    assert counts(loaded) == (9, 1, 0, 8, 0, 0)
+
+
+def test_each_part_of_a_list_makes_a_row_and_only_the_part_nobody_knows_is_set_aside(audit: Path):
+    parts = """
+    [[rows]]
+    table = "complications"
+    [rows.columns]
+    case_ref = "Ref"
+    noted_date = { column = "On", date = "%d/%m/%Y" }
+    kind = { column = "Noted", split = ";", codes = { B = "bleeding", ooze = "bleeding", T = "infection", well = "" } }
+"""
+    map_it(audit, 'nothing = ["nil"]\n' + textwrap.dedent(CASES + PROCEDURES + parts))
+    folder = audit.parent / "both"
+    folder.mkdir()
+    first = [
+        "A,10/01/2026,10,20/01/2026,B; T",
+        "B,10/01/2026,10,20/01/2026,B;lump;T",
+        "C,10/01/2026,10,20/01/2026,well",
+    ]
+    first += ["D,10/01/2026,10,20/01/2026,nil; T", "E,10/01/2026,10,20/01/2026,B; ooze", "F,10/01/2026,10,20/01/2026,"]
+    second = ["G,10/01/2026,10,20/01/2026,T;B", "H,10/01/2026,10,soon,T;B"]
+    for name, lines in (("first", first), ("second", second)):
+        text = "\n".join(["Ref,Seen,Age,On,Noted", *lines])
+        (folder / f"{name}.csv").write_text(text + "\n", encoding="utf-8")
+    loaded = load(audit, folder)
+    assert rows(audit, "complications", "case_ref, kind, file, line") == [
+        *(("A", kind, "first.csv", 2) for kind in ("bleeding", "infection")),
+        *(("B", kind, "first.csv", 3) for kind in ("bleeding", "infection")),
+        ("D", "infection", "first.csv", 5),
+        ("E", "bleeding", "first.csv", 6),  # ooze is a bleed too: a repeat, and not two
+        *(("G", kind, "second.csv", 2) for kind in ("bleeding", "infection")),
+    ]
+    assert {line for line in found(loaded) if line[2] == "row"} == {
+        ("3", "Noted", "row", "lump"),
+        ("3", "On", "row", "soon"),
+    }
+    assert loaded.examined is not None
+    assert [(each.file, each.lines, each.accepted, each.set_aside) for each in loaded.examined.counts] == [
+        ("first.csv", 7, 6, 0),
+        ("second.csv", 3, 2, 0),
+    ]
+    told = str(run.trace(audit, "infection_within_14_days", "2026Q1"))
+    assert "“Noted”" in told
+
+
 def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed(audit: Path):
     map_it(
         audit,

@@ -455,6 +455,32 @@ def test_what_may_be_said_of_a_sheet(tmp_path: Path, setting: str):
             "is_not and leave_out",
             "is_not leaves out what it lists",
         ),
+        ('[[rows]]\nwhen = { column = "A", split = ";" }\n' + CONTACTS[9:], 9, "split without is", "split beside is"),
+        (
+            '[[rows]]\nwhen = { column = "A", split = "", is = ["Y"] }\n' + CONTACTS[9:],
+            9,
+            'split = ""',
+            "the sign betw",
+        ),
+        (
+            '[[rows]]\nwhen = { column = "A", split = [], is = ["Y"] }\n' + CONTACTS[9:],
+            9,
+            "split = []",
+            "the sign betw",
+        ),
+        (
+            '[[rows]]\nwhen = { column = "A", split = [";", ","], is = ["Y"], leave_out = ["a, b"] }\n' + CONTACTS[9:],
+            9,
+            '"a, b" holds a sign that its column is split at',
+            "single parts",
+        ),
+        (
+            '[[rows]]\nwhen = [{ column = "A", split = ";", is = ["Y"] }, { column = "A", is = ["Z"] }]\n'
+            + CONTACTS[9:],
+            9,
+            "A is split otherwise than in the other condition on it",
+            "the same split",
+        ),
     ],
 )
 def test_a_fault_in_the_second_block_is_told_with_its_line(
@@ -480,6 +506,44 @@ def test_a_column_that_a_condition_names_and_a_sheet_lacks_is_told(tmp_path: Pat
     (fault,) = fits(mapping, {"A": ["Ref", "Seen", "Age", "Seen 2", "Who", "Cmae"]})
     assert (fault.where, fault.found) == ("riverbank.toml, line 9", "the sheet A has no column Came")
     assert fault.allowed.endswith("most like it: Cmae")
+
+
+COMPLICATIONS = """\
+[[rows]]
+table = "complications"
+when = [{ column = "Noted", split = ";", is = ["bleed"], leave_out = ["well"] }, { column = "Noted", is_empty = true }]
+[rows.columns]
+case_ref = "Ref"
+noted_date = "On"
+kind = { column = "Noted", split = [";", "+"], codes = { bleed = "bleeding", well = "" } }
+"""
+
+
+def test_a_cell_that_is_a_list(tmp_path: Path):
+    rows = read(tmp_path, CASES + COMPLICATIONS).rows[1]
+    assert rows.when == (When("Noted", ("bleed",), ("well",), split=(";",)), When("Noted", is_empty=True))
+    codes = {"bleed": "bleeding", "well": ""}
+    assert rows.columns["kind"] == Origin(column="Noted", split=(";", "+"), codes=codes)
+
+
+@pytest.mark.parametrize(
+    ("column", "found"),
+    [
+        ('kind = { column = "Noted", split = ";" }', "kind has split without codes"),
+        ('kind = { column = "Noted", split = 5, codes = { b = "bleeding" } }', "split = 5"),
+        (
+            'kind = { column = "Noted", split = "+", codes = { "b+" = "bleeding" } }',
+            '"b+" holds a sign that its column',
+        ),
+        ('kind = "Noted"\nseverity = { column = "S", split = ";", codes = { m = "minor" } }', "severity has split"),
+    ],
+)
+def test_a_fault_in_what_splits_a_cell(tmp_path: Path, column: str, found: str):
+    (fault,) = faults_of(tmp_path, CASES + COMPLICATIONS.partition("kind =")[0] + column)
+    assert fault.where == f"riverbank.toml, line {14 + column.count(chr(10))}"
+    assert fault.found.startswith(found)
+    assert fault.allowed
+    assert fault.mend
 
 
 def test_columns_that_are_no_table(tmp_path: Path):

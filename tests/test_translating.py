@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.contracts import layout
+from pipeline.intake.map.cell_lists import parted
 from pipeline.intake.map.mapping import Origin
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import format_fault, needs_translation, translate
@@ -179,6 +180,24 @@ def test_marks_in_a_number_are_what_the_column_says_and_never_guessed(origin: Or
 )
 def test_amounts_that_say_their_unit(form: str, column: str, text: str, number: str | None):
     assert one(Origin(column="a", form=form), CASES.column(column), text) == number
+
+
+@pytest.mark.parametrize(
+    ("cell", "signs", "parts"),
+    [
+        ("good movement; bleed+", (";",), ["good movement", "bleed+"]),
+        ("a;b, c", (";", ","), ["a", "b", "c"]),
+        ("a;b, c", (";",), ["a", "b, c"]),
+        (" ; a ;; b;", (";",), ["a", "b"]),
+        ("a; a", (";",), ["a", "a"]),
+        ("a and b", (" and ",), ["a", "b"]),
+        ("a.b", (".",), ["a", "b"]),
+        ("a;b", (), ["a;b"]),
+        (";", (";",), []),
+    ],
+)
+def test_the_parts_of_a_cell_that_is_a_list(cell: str, signs: tuple[str, ...], parts: list[str]):
+    assert parted(cell, signs) == parts
 
 
 # Dates

@@ -55,7 +55,7 @@ def rows_of_layout(sheet_table: SheetTable) -> str:
 def rows_read(sheet_table: SheetTable) -> tuple[str, dict[str, Any]]:
     """Makes rows_read, the lines that hold something, and whether the mapping asks for a row; with its parameters.
 
-    What its conditions rest on stands in the table deciding.
+    What its conditions rest on stands in the table deciding; the parts of a cell that is split in cell_parts.
     """
     values: dict[str, Any] = {}
     holds = ["TRUE"]
@@ -68,9 +68,11 @@ def rows_read(sheet_table: SheetTable) -> tuple[str, dict[str, Any]]:
         negated = "NOT " if when.is_not or when.is_empty else ""
         holds.append(f"line {negated}IN (SELECT line FROM deciding WHERE {where})")
     asked_for = " AND ".join(holds)
+    split = sheet_table.split_header
+    join = f"LEFT JOIN cell_parts ON cell_parts.written = fields[{sheet_table.place(split)}] " if split else ""
     return (
         f"CREATE OR REPLACE TEMP TABLE rows_read AS SELECT {_fields(sheet_table)}, {asked_for} AS is_asked_for "
-        "FROM records WHERE len(list_filter(fields, lambda field: field <> '')) > 0"
+        f"FROM records {join}WHERE len(list_filter(fields, lambda field: field <> '')) > 0"
     ), values
 
 
@@ -94,6 +96,8 @@ def rows_made(sheet_table: SheetTable, translated: Sequence[str], makes: Sequenc
         is_made = "is_asked_for"
     elif sheet_table.table.name == "cases":
         is_made = "TRUE"
+    for name in (name for name, origin in sheet_table.rows.columns.items() if origin.split):
+        is_made = f"({is_made}) AND (r.{name} IS NULL OR {said[name]})"  # a part that means nothing is no row
     return (
         f"CREATE OR REPLACE TEMP TABLE rows_made AS SELECT row_id, sheet_table, line, last_line, {', '.join(shown)} "
         f"FROM rows_read AS r{joins} WHERE {is_made}"
@@ -140,7 +144,8 @@ def day_by_age(table: str, column: str) -> str:
 def _fields(sheet_table: SheetTable) -> str:
     """The row's own columns and the texts of all columns of the table, as the sheet has them."""
     texts = ", ".join(_text_of(sheet_table, column) for column in sheet_table.table.columns)
-    return f"line + $first AS row_id, $sheet_table AS sheet_table, line, last_line, {texts}"
+    row = "line + $first" + (" + coalesce(number, 0) * $span" if sheet_table.split_header else "")
+    return f"{row} AS row_id, $sheet_table AS sheet_table, line, last_line, {texts}"
 
 
 def _text_at(sheet_table: SheetTable, header: str) -> str:
@@ -153,7 +158,7 @@ def _text_of(sheet_table: SheetTable, column: Column) -> str:
     origin = sheet_table.rows.columns.get(column.name)
     if origin is None or origin.column is None:
         return f"CAST(NULL AS VARCHAR) AS {column.name}"
-    text = _text_at(sheet_table, origin.column)
+    text = "part" if origin.split else _text_at(sheet_table, origin.column)
     if not column.must and (column.kind == DATE or not needs_translation(origin, column)):
         text = f"nullif({text}, 'not_known')"
     return f"{text} AS {column.name}"

@@ -28,6 +28,7 @@ class Origin:
     or_column: tuple[str, ...] = ()  # its other names: a sheet has exactly one of them
     constant: str | None = None  # the same value in every row
     days_old: int | None = None  # the day on which the baby was so many days old (date columns only)
+    split: tuple[str, ...] = ()  # the signs between the parts of a cell, each of which gives a row
     codes: Map[str, str] | None = None  # written code -> layout code; "" is nothing recorded
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by
@@ -57,6 +58,7 @@ class When:
     leave_out: tuple[str, ...] = ()  # values that make no row, on purpose
     is_not: tuple[str, ...] = ()  # the same, where anything else makes one, an empty cell too
     is_empty: bool = False  # a row only where nothing is written
+    split: tuple[str, ...] = ()  # the signs between the parts of a cell: one of them is enough
     nothing: frozenset[str] = frozenset()  # as in Origin
     or_column: tuple[str, ...] = ()  # as in Origin
 
@@ -77,7 +79,7 @@ class When:
 
 @dataclass(frozen=True)
 class Rows:
-    """Each line of the sheet gives at most one row of the table."""
+    """Each line of the sheet gives at most one row of the table, or one for each part of a cell that is split."""
 
     table: str
     sheet: str  # a pattern for fnmatchcase, such as "Clinic *"; "*" is every sheet

@@ -18,7 +18,7 @@ from typing import Any
 from pipeline.contracts import layout
 from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused, nearest
-from pipeline.intake.map.conditions.what_decides import read_when
+from pipeline.intake.map.conditions.what_decides import read_when, see_to_splits
 from pipeline.intake.map.mapping import Mapping, Origin, Rows, lines_of, pattern_of
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
@@ -154,6 +154,7 @@ def _all_rows(file: Written, content: Any, lists: Lists) -> Iterator[Rows]:
     if content and not any(block.get("table") == "cases" for block in content):
         found = "no rows of the table cases"
         file.fault(("rows",), found, 'one [[rows]] with table = "cases" at least', "say where the cases come from")
+    see_to_splits(file, known)
     earlier: list[tuple[str, str, Map[str, Origin]]] = []
     for number, rows in known:
         # Whatever their `when` says: a block copied for the second visit still reads the first visit's columns.

@@ -15,6 +15,7 @@ from typing import Any
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
 from pipeline.errors import nearest
+from pipeline.intake.map.cell_lists import read_split
 from pipeline.intake.map.mapping import Origin, Place
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, column_names, is_text, shown
 from pipeline.intake.map.standard_codes import STANDARDS
@@ -22,7 +23,7 @@ from pipeline.intake.map.translation import SERIAL, format_fault
 from pipeline.intake.map.units.amounts import FORMS
 
 _SOURCES = ("column", "constant", "days_old")
-_TRANSLATIONS = ("codes", "date", "times", "decimal", "thousands", "as", "prefix")
+_TRANSLATIONS = ("split", "codes", "date", "times", "decimal", "thousands", "as", "prefix")
 _MARKS = {"decimal": (",", "."), "thousands": (",", ".", " ", "'")}
 _OLDEST_DAYS = 364
 _KINDS = {
@@ -72,11 +73,13 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         cause = f"{way} on {column.kind}: {shown(written[way])}"
         file.fault((*place, way), found, f"{way} on a column of {of}", f"remove {way}", cause)
     takes = {key: written[key] for key in written if key not in unfit}
+    codes = _codes(file, place, column, takes["codes"], lists) if "codes" in takes else None
     return Origin(
         **(_column(file, place, column, takes["column"]) if "column" in takes else {}),
         constant=_constant(file, place, column, takes["constant"]) if "constant" in takes else None,
         days_old=_days_old(file, place, column, takes["days_old"]) if "days_old" in takes else None,
-        codes=_codes(file, place, column, takes["codes"], lists) if "codes" in takes else None,
+        split=read_split(file, place, column, takes["split"], codes) if "split" in takes else (),
+        codes=codes,
         dates=_dates(file, place, column, takes["date"]) if "date" in takes else (),
         times=_times(file, place, column, takes["times"]) if "times" in takes else None,
         form=_form(file, place, column, takes) if "as" in takes else "",

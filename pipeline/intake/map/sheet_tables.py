@@ -25,7 +25,7 @@ LAYOUT = ExportMapping(name="", source="", rows=())
 
 @dataclass(frozen=True)
 class SheetTable:
-    """The rows of one table that one sheet gives, at most one a line."""
+    """The rows of one table that one sheet gives: at most one a line, or one for each part of a cell that is split."""
 
     number: int
     table: layout.Table
@@ -37,6 +37,11 @@ class SheetTable:
     def headers(self) -> Mapping[str, str]:
         """Layout column -> what the sheet calls it, where it is a column of the sheet."""
         return {name: origin.column for name, origin in self.rows.columns.items() if origin.column is not None}
+
+    @property
+    def split_header(self) -> str:
+        """The sheet's column of which each part of a cell gives a row, if there is one."""
+        return next((origin.column for origin in self.rows.columns.values() if origin.column and origin.split), "")
 
     def place(self, header: str) -> int:
         """The place of the sheet's column of that name among the fields, from 1 as SQL counts."""

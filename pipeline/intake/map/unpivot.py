@@ -18,6 +18,7 @@ import pyarrow as pa
 from pipeline.contracts.layout import DATE
 from pipeline.intake import statements
 from pipeline.intake.map import field_sql
+from pipeline.intake.map.cell_lists import parted
 from pipeline.intake.map.conditions import deciding
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import needs_translation, translate
@@ -25,12 +26,25 @@ from pipeline.intake.map.words.left_out import LeftOut
 
 _MEANINGS = pa.schema([(name, pa.string()) for name in ("column_name", "kind", "written", "text", "allowed")])
 
+_PARTS = pa.schema({"written": pa.string(), "part": pa.string(), "number": pa.int64()})
+
 
 def write_made(
-    con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, of_sheet: Sequence[SheetTable], first: int, left: LeftOut
+    con: duckdb.DuckDBPyConnection,
+    sheet_table: SheetTable,
+    of_sheet: Sequence[SheetTable],
+    first: int,
+    span: int,
+    left: LeftOut,
 ) -> None:
-    """Add the rows to written_<table>; `first` is added to a line, to tell rows of several sheets apart."""
+    """Add the rows to written_<table>.
+
+    `first` is added to a line, to tell rows of several sheets apart; `span` once more for each further part of a cell.
+    """
     statement, values = field_sql.rows_read(sheet_table)
+    if sheet_table.split_header:
+        _read_parts(con, sheet_table)
+        values["span"] = span
     con.execute(statement, {"first": first, "sheet_table": sheet_table.number, **values})
     statements.make_view(con, "texts_read")
     translated = _translate(con, sheet_table, left)
@@ -38,6 +52,17 @@ def write_made(
     con.execute(*field_sql.rows_with_constants(sheet_table))
     values = {"sheet": sheet_table.sheet_number, "table": sheet_table.table.name}
     statements.add(con, "set_aside", "texts_not_known", values)
+
+
+def _read_parts(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable) -> None:
+    """cell_parts: the parts of each cell of the column that is split, in their order."""
+    header = sheet_table.split_header
+    split = next(origin.split for origin in sheet_table.rows.columns.values() if origin.split)
+    cells = con.execute("SELECT DISTINCT fields[$1] FROM records", [sheet_table.place(header)]).fetchall()
+    parts = [(cell, part, number) for (cell,) in cells for number, part in enumerate(parted(cell or "", split))]
+    con.register("parts", pa.Table.from_pylist([dict(zip(_PARTS.names, row, strict=True)) for row in parts], _PARTS))
+    con.execute("CREATE OR REPLACE TEMP TABLE cell_parts AS SELECT * FROM parts")
+    con.unregister("parts")
 
 
 def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, left: LeftOut) -> list[str]:
@@ -50,7 +75,10 @@ def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, left: Le
     translated = [name for name in columns if needs_translation(sheet_table.rows.columns[name], columns[name])]
     for name in translated:
         column, origin = columns[name], sheet_table.rows.columns[name]
-        distinct = "SELECT written, count(*) FROM texts_read WHERE column_name = $1 GROUP BY written ORDER BY written"
+        distinct = (
+            "SELECT written, count(DISTINCT line) FROM texts_read "
+            "WHERE column_name = $1 GROUP BY written ORDER BY written"
+        )
         texts = dict(con.execute(distinct, [name]).fetchall())
         result = translate(origin, column, texts)
         left.see(origin, column, texts, result)

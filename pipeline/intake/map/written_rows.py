@@ -58,7 +58,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
                 values = {"first": first, "sheet_table": sheet_table.number}
                 con.execute(field_sql.rows_of_layout(sheet_table), values)
             else:
-                unpivot.write_made(con, sheet_table, of_sheet, first, left)
+                unpivot.write_made(con, sheet_table, of_sheet, first, _span(export, sheet_table), left)
         if not export.in_layout:
             for sheet_table in of_sheet:
                 unpivot.write_days_old(con, sheet_table, of_sheet)
@@ -77,6 +77,11 @@ def _first_row_id(export: Export, sheet_table: SheetTable) -> int:
         for earlier in export.sheet_tables
         if earlier.table == sheet_table.table and earlier.number < sheet_table.number
     )
+
+
+def _span(export: Export, sheet_table: SheetTable) -> int:
+    """More than any line of any sheet that gives rows of the table, counted as _first_row_id does."""
+    return 1 + sum(gives.sheet.physical_lines for gives in export.sheet_tables if gives.table == sheet_table.table)
 
 
 def _list_damage(con: duckdb.DuckDBPyConnection, of_sheet: Sequence[SheetTable], sheet: Sheet) -> None:

@@ -15,6 +15,7 @@ import duckdb
 import pyarrow as pa
 
 from pipeline.intake import statements
+from pipeline.intake.map.cell_lists import parted
 from pipeline.intake.map.mapping import When
 from pipeline.intake.map.sheet_tables import SheetTable
 from pipeline.intake.map.translation import folded
@@ -53,7 +54,9 @@ def read_deciding(con: duckdb.DuckDBPyConnection, of_sheet: Sequence[SheetTable]
 def parts_of(written: str, conditions: Sequence[When]) -> list[str]:
     """What a cell says for the conditions on its column: a word for nothing says nothing, if none of them lists it."""
     listed = {value for when in conditions for value in when.listed}
-    return [written] if written in listed or folded(written) not in conditions[0].nothing else []
+    split = next((when.split for when in conditions if when.split), ())
+    parts = dict.fromkeys(parted(written, split))
+    return [part for part in parts if part in listed or folded(part) not in conditions[0].nothing]
 
 
 def list_not_made(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[SheetTable]) -> None:

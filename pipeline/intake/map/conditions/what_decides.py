@@ -6,9 +6,11 @@ left out, values left out where any text counts.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from pipeline.intake.map.mapping import Place, When
+from pipeline.intake.map.cell_lists import read_signs
+from pipeline.intake.map.mapping import Place, Rows, When
 from pipeline.intake.map.mapping_text import UNDECIDED, Written, column_names, is_text, shown
 
 _LISTS = ("is", "is_not", "leave_out")
@@ -37,7 +39,7 @@ def _read_one(file: Written, at: Place, content: Any, nothing: frozenset[str]) -
         )
         file.fault(at, f"when = {shown(content)}", allowed, "name the column of the sheet that decides")
         return None
-    file.know(at, content, ("column", *_WAYS, "leave_out"), "when")
+    file.know(at, content, ("column", *_WAYS, "leave_out", "split"), "when")
     for key, listed in lists.items():
         if not (isinstance(listed, list) and listed and all(is_text(value) for value in listed)):
             allowed = 'a list of texts that are not empty, such as ["Y", "y"]'
@@ -60,4 +62,34 @@ def _read_one(file: Written, at: Place, content: Any, nothing: frozenset[str]) -
         allowed = "is, the values that make a row, and leave_out, those that make none; is_not leaves out what it lists"
         file.fault((*at, "leave_out"), found, allowed, "say of each value which it is")
         return None
-    return When(names[0], tuple(values), tuple(leave_out), tuple(is_not), "is_empty" in ways, nothing, names[1:])
+    split: tuple[str, ...] = ()
+    if "split" in content and not lists:
+        file.fault((*at, "split"), "split without is", "split beside is, is_not or leave_out", "say what a part may be")
+    elif "split" in content:
+        split = read_signs(file, at, content["split"], [*values, *is_not, *leave_out])
+    return When(
+        column=names[0],
+        values=tuple(values),
+        leave_out=tuple(leave_out),
+        is_not=tuple(is_not),
+        is_empty="is_empty" in ways,
+        split=split,
+        nothing=nothing,
+        or_column=names[1:],
+    )
+
+
+def see_to_splits(file: Written, blocks: Sequence[tuple[int, Rows]]) -> None:
+    """One column of a sheet is split in one way: else a part that one condition lists would be unknown to another."""
+    seen: list[tuple[Rows, When]] = []
+    for number, rows in blocks:
+        for when in (when for when in rows.when if when.listed):
+            for other_rows, other in seen:
+                of_one_sheet = rows.sheet == other_rows.sheet or "*" in rows.sheet + other_rows.sheet
+                same = {when.column, *when.or_column} & {other.column, *other.or_column}
+                if of_one_sheet and same and set(when.split) != set(other.split):
+                    found = f"{min(same)} is split otherwise than in the other condition on it"
+                    allowed = "the same split wherever the column decides with a list"
+                    file.fault(("rows", number, "when"), found, allowed, "write the same split in both")
+                    return
+            seen.append((rows, when))
