@@ -724,3 +724,48 @@ def test_case_and_blanks_alone_make_no_second_site_or_practitioner(audit: Path):
         'site: "MOOREND" (1), "Moor  end" (1), "moorend" (1) and "Moorend" differ only in case and blanks, '
         "and count as one: Moorend",
     ]
+
+
+def test_a_group_of_columns_that_repeats_is_written_once_and_a_later_number_is_read_by_itself(audit: Path):
+    map_it(
+        audit,
+        CASES
+        + """
+        [[rows]]
+        table = "contacts"
+        repeat = "#"
+        [rows.columns]
+        case_ref = "Ref"
+        contact_date = { column = "Date #", date = "%d/%m/%Y" }
+        practitioner = { column = ["By #", "By whom #"], codes = { X1 = "P1" } }
+        """,
+    )
+    head = "Ref,Seen,Age,Date 1,By 1,Date 2,By whom 2"
+    load(
+        audit, sheet(audit, f"{head}\nA,10/01/2026,10,11/01/2026,X1,,\nB,10/01/2026,10,12/01/2026,P2,14/01/2026,P3\n")
+    )
+    contacts = [("A", "2026-01-11", "P1", 2), ("B", "2026-01-12", "P2", 3), ("B", "2026-01-14", "P3", 3)]
+    columns = "case_ref, CAST(contact_date AS VARCHAR), practitioner, line"
+    assert rows(audit, "contacts", columns) == contacts
+    later = f"{head},Date 10,By 10\nC,10/02/2026,10,11/02/2026,P1,,,13/02/2026,X1\nD,10/02/2026,9,32/02/2026,P1,,,,\n"
+    loaded = load(audit, sheet(audit, later, "later.csv"))
+    newer = [("C", "2026-02-11", "P1", 2), ("C", "2026-02-13", "P1", 2)]
+    assert rows(audit, "contacts", columns) == contacts + newer
+    assert found(loaded) == [("3", "Date 1", "row", "32/02/2026")]
+    assert counts(loaded) == (3, 1, 0, 2, 0, 0)
+
+
+def test_a_block_for_several_sheets_reads_a_new_one_that_matches(audit: Path, tmp_path: Path):
+    import openpyxl
+
+    map_it(audit, CASES.replace('"cases"\n', '"cases"\n    sheet = ["Hub", "Clinic *"]\n'))
+    for quarter, names in (("a", ("Hub", "Clinic 1")), ("b", ("Hub", "Clinic 1", "Clinic 2"))):
+        book = openpyxl.Workbook()
+        for name in names:
+            page = book.create_sheet(name)
+            page.append(["Ref", "Seen", "Age"])
+            page.append([f"{quarter}{name[-1]}", "10/01/2026", 10])
+        book.remove(book.worksheets[0])
+        book.save(tmp_path / f"{quarter}.xlsx")
+        load(audit, tmp_path / f"{quarter}.xlsx")
+    assert rows(audit, "cases", "case_ref") == [("a1",), ("ab",), ("b1",), ("b2",), ("bb",)]

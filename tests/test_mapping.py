@@ -10,8 +10,9 @@ import pytest
 
 from pipeline.errors import Fault, Refused
 from pipeline.intake.choose_mapping import known_mappings
-from pipeline.intake.map.mapping import Mapping, Origin, When, fits, lines_of, reading_of
+from pipeline.intake.map.mapping import Mapping, Origin, When, lines_of, reading_of
 from pipeline.intake.map.mapping_file import read_mapping
+from pipeline.intake.map.shapes.fits import fits
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.read.sheet import Reading
 
@@ -115,7 +116,7 @@ def test_a_whole_mapping_is_read(tmp_path: Path):
     assert mapping.not_identifiers == {"Unit no": "the number of the ward; four wards"}
     assert mapping.text == WHOLE
     cases, contacts, checks = mapping.rows
-    assert (cases.table, cases.sheet, cases.when) == ("cases", "Caseload", ())
+    assert (cases.table, cases.sheets, cases.when) == ("cases", ("Caseload",), ())
     assert cases.columns == {
         "case_ref": Origin(column="Ref", prefix="RB-"),
         "site": Origin(constant="Riverbank"),
@@ -147,7 +148,7 @@ def test_only_the_star_of_a_sheet_is_a_pattern(tmp_path: Path):
 def test_a_mapping_may_leave_out_everything_but_its_rows(tmp_path: Path):
     mapping = read(tmp_path, CASES)
     assert (mapping.source, mapping.cut_off, mapping.readings) == ("riverbank", None, {})
-    assert mapping.rows[0].sheet == "*"
+    assert mapping.rows[0].sheets == ("*",)
 
 
 def test_a_mapping_without_rows_only_lets_columns_through(tmp_path: Path):
@@ -413,6 +414,10 @@ def test_what_may_be_said_of_a_sheet(tmp_path: Path, setting: str):
         ('[[rows]]\ntables = "x"\n' + CONTACTS[9:], 9, "tables is nothing [[rows]] can say", "most like it: table"),
         ('[[rows]]\nsheet = ""\n' + CONTACTS[9:], 9, 'sheet = ""', "the name of a sheet"),
         ("[[rows]]\nsheet = 5\n" + CONTACTS[9:], 9, "sheet = 5", "the name of a sheet"),
+        ('[[rows]]\nsheet = ["A", ""]\n' + CONTACTS[9:], 9, 'sheet = ["A", ""]', "a list of names"),
+        ("[[rows]]\nsheet = []\n" + CONTACTS[9:], 9, "sheet = []", "a list of names"),
+        ('[[rows]]\nrepeat = "Visit *"\n' + CONTACTS[9:], 9, 'repeat = "Visit *"', 'repeat = "*" or repeat = "#"'),
+        ('[[rows]]\nrepeat = "*"\n' + CONTACTS[9:], 9, "repeat, and no column with * in its name", "each group"),
         ("[[rows]]\nwhen = 5\n" + CONTACTS[9:], 9, "when = 5", 'when = "a column"'),
         ('[[rows]]\nwhen = ""\n' + CONTACTS[9:], 9, 'when = ""', 'when = "a column"'),
         ('[[rows]]\nwhen = { is = ["Y"] }\n' + CONTACTS[9:], 9, 'when = {is = ["Y"]}', 'when = "a column"'),
@@ -1008,6 +1013,38 @@ def test_a_column_that_is_missing_is_told_once_a_sheet_with_the_names_most_like_
     assert faults[2].allowed.endswith("most like it: WHO")
     without_ref = {**HEADERS, "Caseload": HEADERS["Caseload"][1:]}
     assert len(fits(read(tmp_path, WHOLE), without_ref)) == 1, "though two blocks read it"
+
+
+VISITS = (
+    CASES
+    + """[[rows]]
+table = "contacts"
+repeat = "*"
+sheet = ["Apr", "Clinic *"]
+[rows.columns]
+case_ref = "Ref"
+contact_date = "Visit * / Date"
+practitioner = "Who at visit *"
+"""
+)
+
+
+def test_what_repeated_columns_and_several_sheets_lack_is_told(tmp_path: Path):
+    mapping = read(tmp_path, VISITS)
+    header = ["Ref", "Age", "Seen", "Visit 1 / Date", "Who at visit 1", "Visit 12 / Date", "Who at visit 12"]
+    assert fits(mapping, {"Apr": header, "Clinic 2": header}) == ()
+    (fault,) = fits(mapping, {"Apr": header})
+    assert (fault.where, fault.found) == ("riverbank.toml, line 11", "the export has no sheet Clinic *")
+    # A number that one column of the group has and another lacks is a group that is not whole.
+    (fault,) = fits(mapping, {"Apr": [*header, "Who at visit 3"], "Clinic 2": header})
+    assert fault.found == "the sheet Apr has no column Visit 3 / Date"
+    assert "most like it: Visit 1 / Date" in fault.allowed
+    (fault,) = fits(mapping, {"Apr": header, "Clinic 2": ["Ref", "Age", "Seen", "Visit one / Date"]})
+    assert (fault.where, fault.allowed) == (
+        "riverbank.toml, line 10",
+        "one of them at least; most like it: Visit one / Date",
+    )
+    assert fault.found == "the sheet Clinic 2 has no column Visit * / Date or Who at visit *, * being a number"
 
 
 def test_a_sheet_has_exactly_one_of_the_names_of_a_column(tmp_path: Path):

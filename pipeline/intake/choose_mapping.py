@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from fnmatch import fnmatchcase
 from pathlib import Path
 
 from pipeline.contracts import layout
@@ -17,8 +16,9 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake import screen
 from pipeline.intake.map import sheet_tables
 from pipeline.intake.map.mapping import Mapping as ExportMapping
-from pipeline.intake.map.mapping import fits, reading_of
+from pipeline.intake.map.mapping import reading_of
 from pipeline.intake.map.mapping_file import ENDING, read_mapping
+from pipeline.intake.map.shapes.fits import fits
 from pipeline.intake.read.contents import Contents
 from pipeline.intake.read.sheet import Reading, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
@@ -180,7 +180,7 @@ class _Ways:
             return True
         if not mapping.rows:
             return name.lower() in {table.name for table in layout.tables()}
-        return any(fnmatchcase(name, rows.sheet) for rows in mapping.rows)
+        return any(rows.is_of(name) for rows in mapping.rows)
 
     def _sheet(self, place: int, reading: Reading) -> Sheet | Refused:
         if self._encoding is not None:

@@ -1,13 +1,14 @@
 """A mapping: how the columns and codes of a service's own export become those of the export layout.
 
-Comes in: a mapping and the sheets of an export. Goes out: how each sheet is read, and what the export lacks for it.
+Comes in: nothing; this is what reading a mapping file makes. Goes out: how each sheet is read, and where in the file
+something stands.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from collections.abc import Mapping as Map
 from dataclasses import dataclass, field
 from datetime import date
@@ -15,8 +16,6 @@ from decimal import Decimal
 from fnmatch import fnmatchcase
 from typing import Any
 
-from pipeline.contracts import layout
-from pipeline.errors import Fault, nearest
 from pipeline.intake.read.sheet import Reading
 
 
@@ -82,9 +81,14 @@ class Rows:
     """Each line of the sheet gives at most one row of the table, or one for each part of a cell that is split."""
 
     table: str
-    sheet: str  # a pattern for fnmatchcase, such as "Clinic *"; "*" is every sheet
+    sheets: tuple[str, ...]  # patterns for fnmatchcase, such as "Clinic *"; "*" is every sheet
     columns: Map[str, Origin]  # layout column -> where it comes from
     when: tuple[When, ...] = ()  # all of which must hold
+    repeat: str = ""  # the sign that stands in names of columns for 1, 2, 3: rows for each number a sheet has
+
+    def is_of(self, sheet_name: str) -> bool:
+        """Whether a sheet of that name gives the rows."""
+        return any(fnmatchcase(sheet_name, pattern) for pattern in self.sheets)
 
 
 @dataclass(frozen=True)
@@ -114,58 +118,6 @@ def reading_of(mapping: Mapping, sheet_name: str) -> Reading:
 def pattern_of(sheet: str) -> str:
     """The pattern for fnmatchcase of a sheet as a mapping file writes it, where * is the one mark with a meaning."""
     return sheet.replace("[", "[[]").replace("?", "[?]")
-
-
-def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]], unsaid: Collection[str] = ()) -> tuple[Fault, ...]:
-    """What an export, given as the header of each sheet, lacks for the mapping.
-
-    A fault may hold names of sheets and columns, but none of `unsaid`.
-    """
-    lines = lines_of(mapping.text)
-    faults: dict[tuple[str, str], Fault] = {}
-    said = [sheet for sheet in sheets_by_name if sheet not in unsaid]
-
-    def add(place: Place, sheet: str, column: str, found: str, allowed: str) -> None:
-        where = f"{mapping.name}.toml, line {line_of(lines, place)}"
-        mend = "correct the name in the mapping, or give the export that the mapping is for"
-        faults.setdefault((sheet, column), Fault(where, found, allowed, mend))
-
-    for name in mapping.readings:
-        # A mapping for exports in the layout may speak of a table that happens to be empty this time.
-        may_be_missing = not mapping.rows and any(name.lower() == table.name for table in layout.tables())
-        if not may_be_missing and not any(fnmatchcase(sheet, pattern_of(name)) for sheet in sheets_by_name):
-            add(("sheets", name), name, "", *_no_sheet(name, said))
-    for number, rows in enumerate(mapping.rows):
-        matching = [sheet for sheet in sheets_by_name if fnmatchcase(sheet, rows.sheet)]
-        if not matching:
-            written = rows.sheet.replace("[[]", "[").replace("[?]", "?")
-            add(("rows", number, "sheet"), written, "", *_no_sheet(written, said))
-        for sheet in matching:
-            which = f"the sheet {sheet}" if sheet in said else "a sheet"
-            sayable = [name for name in sheets_by_name[sheet] if name not in unsaid]
-            for place, names in _columns_of(rows):
-                there = [name for name in names if name in sheets_by_name[sheet]]
-                if not there:
-                    like = nearest(names[0], sayable) or nearest(names[-1], sayable)
-                    found = f"{which} has no column {' or '.join(names)}"
-                    add(("rows", number, *place), sheet, names[0], found, f"a column of that sheet{like}")
-                if len(there) > 1:
-                    told = " and ".join(name for name in there if name in sayable) or "more than one of its names"
-                    found = f"{which} has several of the columns {' or '.join(names)}: {told}"
-                    add(("rows", number, *place), sheet, names[0], found, "exactly one of them on a sheet: say which")
-    return tuple(faults.values())
-
-
-def _no_sheet(name: str, sheets: Iterable[str]) -> tuple[str, str]:
-    return f"the export has no sheet {name}", f"one of its sheets, * standing for any text{nearest(name, sheets)}"
-
-
-def _columns_of(rows: Rows) -> Iterator[tuple[Place, tuple[str, ...]]]:
-    for name, origin in rows.columns.items():
-        if origin.column is not None:
-            yield ("columns", name), (origin.column, *origin.or_column)
-    for when in rows.when:
-        yield ("when",), (when.column, *when.or_column)
 
 
 _KEY = r"""(?:"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""

@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from collections.abc import Mapping as Map
 from datetime import date
 from decimal import Decimal
-from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Any
 
@@ -22,12 +21,14 @@ from pipeline.intake.map.conditions.what_decides import read_when, see_to_splits
 from pipeline.intake.map.mapping import Mapping, Origin, Rows, lines_of, pattern_of
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
+from pipeline.intake.map.shapes.repeated_columns import repeated_names
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
 from pipeline.intake.read.sheet import Reading
 from pipeline.store.audit_folder import MAPPINGS
 
 ENDING = ".toml"
+_SIGNS = ("*", "#")  # what may stand for the number of a group of columns
 _ENCODING = 'the name of an encoding, such as "utf-8" or "windows-1252"'
 
 
@@ -155,14 +156,14 @@ def _all_rows(file: Written, content: Any, lists: Lists) -> Iterator[Rows]:
         found = "no rows of the table cases"
         file.fault(("rows",), found, 'one [[rows]] with table = "cases" at least', "say where the cases come from")
     see_to_splits(file, known)
-    earlier: list[tuple[str, str, Map[str, Origin]]] = []
+    earlier: list[tuple[str, tuple[str, ...], Map[str, Origin]]] = []
     for number, rows in known:
         # Whatever their `when` says: a block copied for the second visit still reads the first visit's columns.
-        if (rows.table, rows.sheet, rows.columns) in earlier:
+        if (rows.table, rows.sheets, rows.columns) in earlier:
             found = f"rows of {rows.table} from the same sheet and the same columns a second time"
             allowed = "rows of one table that differ in their sheet or in a column"
             file.fault(("rows", number), found, allowed, "correct the columns, or take one of them out")
-        earlier.append((rows.table, rows.sheet, rows.columns))
+        earlier.append((rows.table, rows.sheets, rows.columns))
         if cases:
             _see_to_days_old(file, number, rows, cases)
         yield rows
@@ -170,7 +171,7 @@ def _all_rows(file: Written, content: Any, lists: Lists) -> Iterator[Rows]:
 
 def _see_to_days_old(file: Written, number: int, rows: Rows, cases: Sequence[Rows]) -> None:
     """A day reckoned from an age needs the case's first contact and age, on the line and not reckoned itself."""
-    covered = any(giver.sheet == rows.sheet or fnmatchcase(rows.sheet, giver.sheet) for giver in cases)
+    covered = all(any(pattern in giver.sheets or giver.is_of(pattern) for giver in cases) for pattern in rows.sheets)
     for name, origin in rows.columns.items():
         by_itself = rows.table == "cases" and name == "first_contact_date"
         if origin.days_old is not None and (by_itself or not covered):
@@ -182,13 +183,14 @@ def _see_to_days_old(file: Written, number: int, rows: Rows, cases: Sequence[Row
 def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> Rows | None:
     """The rows of one block, or None where even its table is not known."""
     place = ("rows", number)
-    file.know(place, content, ("table", "sheet", "when", "columns"), "[[rows]]")
+    file.know(place, content, ("table", "sheet", "repeat", "when", "columns"), "[[rows]]")
     tables = {table.name: table for table in layout.tables()}
-    name, sheet = content.get("table"), content.get("sheet", "*")
-    if not is_text(sheet):
-        found = f"sheet = {shown(sheet)}"
-        file.fault((*place, "sheet"), found, "the name of a sheet; * for any text", "correct it, or leave it out")
-        sheet = "*"
+    name, sheets = content.get("table"), content.get("sheet", "*")
+    patterns = sheets if isinstance(sheets, list) else [sheets]
+    if not (patterns and all(map(is_text, patterns))):
+        found, allowed = f"sheet = {shown(sheets)}", "the name of a sheet, or a list of names; * for any text"
+        file.fault((*place, "sheet"), found, allowed, "correct it, or leave it out")
+        patterns = ["*"]
     when = read_when(file, place, content["when"], lists.nothing) if "when" in content else ()
     if not isinstance(name, str) or name not in tables:
         found = f"{shown(name)} is no table of the layout" if "table" in content else "[[rows]] without a table"
@@ -196,7 +198,18 @@ def _rows(file: Written, number: int, content: Map[str, Any], lists: Lists) -> R
         file.fault((*place, "table"), found, f"one of {', '.join(tables)}{hint}", "say which table the rows are of")
         lists.count_as_used(content.get("columns"))
         return None
-    return Rows(name, pattern_of(sheet), _columns(file, place, tables[name], content.get("columns", {}), lists), when)
+    columns = _columns(file, place, tables[name], content.get("columns", {}), lists)
+    repeat = content.get("repeat", "")
+    rows = Rows(name, tuple(map(pattern_of, patterns)), columns, when, repeat if repeat in _SIGNS else "")
+    if "repeat" in content and repeat not in _SIGNS:
+        allowed = " or ".join(f"repeat = {shown(sign)}" for sign in _SIGNS)
+        mend = 'write the sign that stands for the number in the names of its columns: "Visit * / Date"'
+        file.fault((*place, "repeat"), f"repeat = {shown(repeat)}", allowed, mend)
+    elif rows.repeat and not repeated_names(rows):
+        found = f"repeat, and no column with {repeat} in its name"
+        mend = f'write {repeat} for the number, such as "Visit {repeat} / Date", or take repeat out'
+        file.fault((*place, "repeat"), found, "a column of each group at least", mend)
+    return rows
 
 
 def _columns(

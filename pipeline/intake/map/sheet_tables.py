@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fnmatch import fnmatchcase
 
 from pipeline.contracts import layout
 from pipeline.errors import Fault
 from pipeline.intake.map.mapping import Mapping as ExportMapping
 from pipeline.intake.map.mapping import Origin, Rows
+from pipeline.intake.map.shapes.repeated_columns import rows_on
 from pipeline.intake.read.column_names import repeated
 from pipeline.intake.read.sheet import Sheet
 from pipeline.store import Remark
@@ -57,12 +57,13 @@ class SheetTable:
 def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[SheetTable, ...]:
     """Which sheet gives which rows, in the order of the layout's tables, then of the mapping, then of the sheets."""
     pairs = [
-        (layout.table(rows.table), sheet, place, _as_on(sheet, rows))
+        (layout.table(rows.table), sheet, place, _as_on(sheet, on_it))
         for table in layout.tables()
         for rows in mapping.rows
         if rows.table == table.name
         for place, sheet in enumerate(sheets)
-        if fnmatchcase(sheet.name, rows.sheet)
+        if rows.is_of(sheet.name)
+        for on_it in rows_on(rows, sheet.header)
     ]
     return tuple(SheetTable(number, *pair) for number, pair in enumerate(pairs))
 
@@ -91,7 +92,7 @@ def of_the_layout(sheets: Sequence[Sheet], allowing: ExportMapping = LAYOUT) -> 
     rows = tuple(
         Rows(
             table.name,
-            sheet.name,
+            (sheet.name,),
             {column.name: Origin(column=column.name) for column in table.columns if column.name in sheet.header},
         )
         for table, sheet in _named(sheets)
