@@ -741,9 +741,7 @@ def test_a_group_of_columns_that_repeats_is_written_once_and_a_later_number_is_r
         """,
     )
     head = "Ref,Seen,Age,Date 1,By 1,Date 2,By whom 2"
-    load(
-        audit, sheet(audit, f"{head}\nA,10/01/2026,10,11/01/2026,X1,,\nB,10/01/2026,10,12/01/2026,P2,14/01/2026,P3\n")
-    )
+    load(audit, sheet(audit, f"{head}\nA,10/01/2026,10,11/01/2026,X1,,\nB,10/01/2026,10,12/01/2026,P2,14/01/2026,P3\n"))
     contacts = [("A", "2026-01-11", "P1", 2), ("B", "2026-01-12", "P2", 3), ("B", "2026-01-14", "P3", 3)]
     columns = "case_ref, CAST(contact_date AS VARCHAR), practitioner, line"
     assert rows(audit, "contacts", columns) == contacts

@@ -85,7 +85,8 @@ def see_to_splits(file: Written, blocks: Sequence[tuple[int, Rows]]) -> None:
     for number, rows in blocks:
         for when in (when for when in rows.when if when.listed):
             for other_rows, other in seen:
-                of_one_sheet = rows.sheet == other_rows.sheet or "*" in rows.sheet + other_rows.sheet
+                both = rows.sheets + other_rows.sheets
+                of_one_sheet = len(set(both)) < len(both) or any("*" in pattern for pattern in both)
                 same = {when.column, *when.or_column} & {other.column, *other.or_column}
                 if of_one_sheet and same and set(when.split) != set(other.split):
                     found = f"{min(same)} is split otherwise than in the other condition on it"
