@@ -343,6 +343,7 @@ def test_each_part_of_a_list_makes_a_row_and_only_the_part_nobody_knows_is_set_a
     parts = """
     [[rows]]
     table = "complications"
+    when = "Noted"
     [rows.columns]
     case_ref = "Ref"
     noted_date = { column = "On", date = "%d/%m/%Y" }
