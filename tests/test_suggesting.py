@@ -31,6 +31,7 @@ from pipeline.intake.suggest.suggestion import Suggestion, suggest
 from pipeline.intake.suggest.toml.toml_lines import quoted
 from pipeline.intake.suggest.values.code_meanings import meanings_of
 from pipeline.intake.suggest.values.date_styles import styles_of
+from pipeline.intake.suggest.values.list_signs import list_signs, part_counts
 
 CUT_OFF = date(2026, 10, 9)
 
@@ -464,6 +465,48 @@ def test_an_answer_is_never_made_up(tmp_path: Path):
     found = [each for each in faults(tmp_path, "\n".join(once)) if "still to be decided" in each]
     assert [each.split(" ")[0] for each in found[:3]] == ["source", "cut_off", '"Clinic"']
     assert {"site", "age_days", "attachment_help"} <= {each.split(" ")[0] for each in found}
+
+
+def test_cells_that_are_plainly_lists_are_split_and_their_parts_asked(tmp_path: Path):
+    rows = grid("""
+        Ref|Site|1st seen|Age (days)|Division date|Divided by|Complications
+        1|Hub|2026-01-02|9|2026-01-05|P1|bleed; infection
+        2|Hub|2026-01-02|9|2026-01-05|P1|bleed;weepy
+        3|Hub|2026-01-02|9|2026-01-05|P1|weepy; infection
+        4|Hub|2026-01-02|9|2026-01-05|P1|none
+        5|Hub|2026-01-02|9|2026-01-05|P1|bleed
+    """)
+    suggestion = suggest([seen("Sheet1", rows)])
+    written = line(suggestion, "kind = ")
+    assert written.startswith('kind = { column = "Complications", split = ";", codes = "kind" }')
+    assert mark(written) == "likely"
+    # Three bleeds, two infections, one none are plain; what weepy is, a person says.
+    assert "of their 8 parts 6 have a plain meaning" in written
+    assert mark(line(suggestion, '# "weepy" = "???"')) == "asks"
+    assert line(suggestion, "bleed = ").startswith('bleed = "bleeding"  # sure: 3 times')
+    date_asked = next(row for row in suggestion.text.splitlines() if row.startswith("# noted_date = "))
+    mapping = read(tmp_path, answered(suggestion.text, (date_asked, 'noted_date = "Division date"')))
+    assert mapping.rows[-1].columns["kind"].split == (";",)
+
+
+@pytest.mark.parametrize(
+    ("cells", "signs"),
+    [
+        (("bleed; infection", "bleed;weepy", "infection"), (";",)),  # three of the four parts stand elsewhere too
+        (("bleed, minor, settled", "slow, but fed", "A&E, home"), ()),
+        (("n/a", "n/k", "none"), ()),
+        (("a;b", "b,c", "c;a"), (";", ",")),
+        (("a/b", "b/a"), ("/",)),
+        (("a;b", "a", "b"), ()),
+    ],
+)
+def test_a_sign_alone_makes_no_list(cells: tuple[str, ...], signs: tuple[str, ...]):
+    assert list_signs(Counter(cells)) == signs
+
+
+def test_a_part_of_a_long_text_that_stands_once_is_not_shown():
+    long = "bleed; " + "seen again the day after by the same person at home"
+    assert part_counts({"bleed": 1, "bleed; weepy": 1, long: 1}, (";",)) == ({"bleed": 3, "weepy": 1}, 1)
 
 
 def test_what_cannot_be_counted_of_a_complication_is_said_at_its_block():

@@ -132,7 +132,7 @@ def _chosen_lines(chosen: Chosen, choice: Choice, lists: Mapping[str, CodeList],
     ways = its_fit.ways
     must = layout.table(choice.match.table).column(name).must
     if listing := list_name(choice):
-        ways = ((("codes", listing),),)
+        ways = ((*(part for part in ways[0] if part[0] == "split"), ("codes", listing)),)
         if not lists[listing].has_plain:
             mark, why = ASKS, NO_PLAIN_CODE
         elif mark == ASKS and its_fit.asks == NO_PLAIN_CODE and choice.match.strength == FULL:

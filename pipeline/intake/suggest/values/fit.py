@@ -14,8 +14,8 @@ from decimal import Decimal
 from pipeline.contracts.layout import CODE, DATE, INTEGER, YES_NO, Column
 from pipeline.intake.map.units.amounts import FORMS, amount
 from pipeline.intake.suggest.look.trade_words import meaning
-from pipeline.intake.suggest.values import code_meanings, date_styles
-from pipeline.intake.suggest.values.code_meanings import CodeMeanings
+from pipeline.intake.suggest.values import code_meanings, date_styles, list_signs
+from pipeline.intake.suggest.values.code_meanings import Code, CodeMeanings
 from pipeline.intake.suggest.values.date_styles import DateStyles
 
 Way = tuple[tuple[str, str | tuple[str, ...]], ...]  # keys and values of the line: (("date", ("%d/%m/%Y",)),)
@@ -150,7 +150,23 @@ def _fit_commas(header: str, counts: Mapping[str, int], total: int, column: Colu
     return replace(fitting, said=said, ways=ways)
 
 
+def _fit_lists(header: str, counts: Mapping[str, int], signs: tuple[str, ...], column: Column) -> Fit:
+    """Cells that are lists of codes, each part of which makes a row."""
+    parts, hidden = list_signs.part_counts(counts, signs)
+    codes = code_meanings.meanings_of(parts, column, meaning(header))
+    if codes.as_they_are:
+        own = tuple(Code(part, count, part, code_meanings.SURE, "") for part, count in parts.items())
+        codes = CodeMeanings(1.0, own)
+    codes = replace(codes, hidden=codes.hidden + hidden)
+    plain = round(codes.share * sum(parts.values()))
+    said = f"its cells are lists, and of their {sum(parts.values())} parts {plain} have a plain meaning"
+    asks = "" if plain else NO_PLAIN_CODE
+    return Fit(codes.share, said, ((("split", signs), ("codes", "?")),), sure=False, asks=asks, codes=codes)
+
+
 def _fit_codes(header: str, counts: Mapping[str, int], total: int, column: Column) -> Fit:
+    if column.kind == CODE and column.must and (signs := list_signs.list_signs(counts)):
+        return _fit_lists(header, counts, signs, column)
     codes = code_meanings.meanings_of(counts, column, meaning(header))
     plain = round(codes.share * total)
     if codes.as_they_are:
