@@ -141,8 +141,7 @@ def test_one_untidy_sheet(tmp_path: Path):
         }
     ]
     assert of_table(suggestion, "contacts") == [
-        {"case_ref": "Ref", "contact_date": {"column": f"Help {n}", "date": DAY}, "practitioner": f"Help {n} by"}
-        for n in (1, 2)
+        {"case_ref": "Ref", "contact_date": {"column": "Help *", "date": DAY}, "practitioner": "Help * by"}
     ]
     assert of_table(suggestion, "procedures") == [
         {"case_ref": "Ref", "procedure_date": {"column": "Date of division", "date": DAY}, "operator": "Divided by"}
@@ -190,7 +189,7 @@ def test_it_is_valid_once_the_must_columns_are_answered(tmp_path: Path):
         ),
     )
     assert Counter(rows.table for rows in mapping.rows) == {
-        **{"cases": 1, "contacts": 2, "assessments": 1, "procedures": 1, "complications": 1, "feeding_checks": 1}
+        **{"cases": 1, "contacts": 1, "assessments": 1, "procedures": 1, "complications": 1, "feeding_checks": 1}
     }
 
 
@@ -219,11 +218,10 @@ def test_two_lines_of_names_are_valid_as_they_stand(tmp_path: Path):
     assert of_table(suggestion, "contacts") == [
         {
             "case_ref": "Baby / ID",
-            "contact_date": {"column": f"Session {n} / Date", **form},
-            "practitioner": f"Session {n} / Practitioner",
-            "attachment_help": {"column": f"Session {n} / P&A", **marks},
+            "contact_date": {"column": "Session * / Date", **form},
+            "practitioner": "Session * / Practitioner",
+            "attachment_help": {"column": "Session * / P&A", **marks},
         }
-        for n in (1, 2)
     ]
     assert of_table(suggestion, "feeding_checks") == [
         {
@@ -234,7 +232,7 @@ def test_two_lines_of_names_are_valid_as_they_stand(tmp_path: Path):
         }
     ]
     assert suggestion.asks == 0
-    assert len(read(tmp_path, suggestion.text).rows) == 4
+    assert [rows.repeat for rows in read(tmp_path, suggestion.text).rows] == ["", "*", ""]
 
 
 SEVEN = {
@@ -364,7 +362,7 @@ def test_a_vague_date_where_the_first_contact_must_lie_is_likely_that_and_no_con
     first = line(suggestion, f'first_contact_date = {{ column = "Seen", date = "{DAY}" }}')
     assert mark(first) == "likely"
     assert 'on or after "Rang us" in 5 of 5, on or before "Help 1" in 4 of 4' in first
-    assert [rows["contact_date"]["column"] for rows in of_table(suggestion, "contacts")] == ["Help 1", "Help 2"]
+    assert [rows["contact_date"]["column"] for rows in of_table(suggestion, "contacts")] == ["Help *"]
 
 
 def test_a_vague_date_out_of_order_is_not_the_first_contact_and_asks():
@@ -376,7 +374,7 @@ def test_a_vague_date_out_of_order_is_not_the_first_contact_and_asks():
     # It is offered nevertheless, and so is the first help session.
     offered = [each for each in suggestion.text.splitlines() if each.startswith("# first_contact_date = ")]
     assert ["Seen" in offered[0], "Help 1" in offered[1]] == [True, True]
-    assert len(of_table(suggestion, "contacts")) == 2
+    assert [rows["contact_date"]["column"] for rows in of_table(suggestion, "contacts")] == ["Help *"]
 
 
 def test_a_contact_of_one_vague_date_is_out_of_effect():
@@ -385,7 +383,7 @@ def test_a_contact_of_one_vague_date_is_out_of_effect():
         row[4], row[3] = row[3], "21/05/2026"
     suggestion = suggest([seen("Sheet1", rows)])
     assert of_table(suggestion, "cases")[0]["first_contact_date"]["column"] == "1st seen"
-    assert [rows["contact_date"]["column"] for rows in of_table(suggestion, "contacts")] == ["Help 1", "Help 2"]
+    assert [rows["contact_date"]["column"] for rows in of_table(suggestion, "contacts")] == ["Help *"]
     assert mark(line(suggestion, f'# contact_date = {{ column = "Seen", date = "{DAY}" }}')) == "asks"
 
 
@@ -548,7 +546,7 @@ def test_the_head_says_what_a_person_must_know_and_no_curly_quote_stands_in_it()
     for words in ("needs all its must-columns", "A table that nobody can fill is left out", "must be straight ones"):
         assert words in head
     assert not set("“”‘’") & set(text)
-    assert text.count('\ncase_ref = "Log no"  # must, as above\n') == 5  # said once what speaks for it
+    assert text.count('\ncase_ref = "Log no"  # must, as above\n') == 4  # said once what speaks for it
 
 
 AMBIGUOUS = grid("""
@@ -878,6 +876,65 @@ def test_names_that_repeat_without_a_group_are_likely_contacts():
         {"case_ref": "Ref", "contact_date": "Date (2)", "practitioner": "By (2)"},
     ]
     assert mark(line(suggestion, 'contact_date = "Date (2)"')) == "likely"
+
+
+def test_groups_that_differ_in_more_than_their_number_keep_a_block_each(tmp_path: Path):
+    head = "Ref|Visit 1 date|Visit 1 by|Visit 2 date|Visit 2 by|Visit 3 date"
+    rows = grid(f"{head}\n1|03/04/2026|P|05/04/2026|Q|25/04/2026\n2|04/04/2026|P|13/04/2026|Q|26/04/2026")
+    # "Visit * date" would read the third as well, which has nobody; what reads two ways alone is settled by the others.
+    suggestion = suggest([seen("Sheet1", rows)])
+    assert not any("repeat" in rows for rows in in_effect(suggestion)["rows"])
+    repeated = suggest([seen("Sheet1", [[*rows[0], "Visit 3 by"], *([*row, "P"] for row in rows[1:])])])
+    (block,) = [rows for rows in in_effect(repeated)["rows"] if rows["table"] == "contacts"]
+    date = {"column": "Visit * date", "date": DAY}
+    assert (block["repeat"], block["columns"]) == (
+        "*",
+        {"case_ref": "Ref", "contact_date": date, "practitioner": "Visit * by"},
+    )
+    assert "left out" not in repeated.text.partition("Columns that no line")[2]
+    starred = [[name.replace("by", "by*") for name in rows[0][:5]], *(row[:5] for row in rows[1:])]
+    assert [rows.get("repeat") for rows in in_effect(suggest([seen("Sheet1", starred)]))["rows"]] == [None, "#"]
+
+
+MONTH = "Ref|Clinic|1st seen|Age (days)\n{0}|N|{1}/01/2026|3\n{0}0|N|12/01/2026|4"
+KEY = seen("Key", grid("mark|meaning\nHV|zzqq"))
+
+
+def months(*names: str) -> list[SeenSheet]:
+    return [seen(name, grid(MONTH.format(at, 25 if at == 2 else 10))) for at, name in enumerate(names, 1)]
+
+
+def test_sheets_with_the_same_headings_are_read_by_one_set_of_blocks(tmp_path: Path):
+    day = {"column": "1st seen", "date": DAY}
+    for alike, others, written in (
+        (("Apr", "May", "Jun"), [], None),
+        (("Apr", "May", "Jun"), [KEY], ["Apr", "May", "Jun"]),
+        (("Clinic A", "Clinic B"), [KEY], "Clinic *"),
+        (("Mar 2026", "May 2026"), [KEY], "* 2026"),
+    ):
+        suggestion = suggest([*months(*alike), *others])
+        (block,) = in_effect(suggestion)["rows"]
+        # What reads two ways on one sheet is settled by another.
+        assert (block.get("sheet"), block["columns"]["first_contact_date"]) == (written, day)
+        assert len(read(tmp_path, suggestion.text).rows) == 1
+
+
+def test_how_alike_sheets_are_read_is_said_of_all_by_one_pattern():
+    titled = [seen(name, grid("A title\n" + MONTH.format(at, 25))) for at, name in enumerate(("Apr", "May"), 1)]
+    assert in_effect(suggest(titled))["sheets"] == {"*": {"header": 2}}
+    assert in_effect(suggest([*titled, KEY]))["sheets"] == {"Apr": {"header": 2}, "May": {"header": 2}}
+
+
+def test_a_sheet_that_differs_in_a_heading_has_its_own_blocks_and_is_told():
+    odd = seen("Jul", grid(MONTH.format(7, 25).replace("1st seen", "First seen on")))
+    found = seen("Jun", grid(MONTH.format(7, 25)), {1: "names"})
+    suggestion = suggest([*months("Apr", "May"), found, odd])
+    assert [rows["sheet"] for rows in in_effect(suggestion)["rows"]] == [["Apr", "May", "Jun"], "Jul"]
+    words = '"Jul" has most headings of "Apr, May, Jun"; it has "First seen on" and lacks "1st seen".'
+    assert f"## LOOK AT THIS: {words}" in suggestion.text
+    # What the screen found in a column of one of them is kept of none.
+    assert '"Clinic" = "???"  # asks: found: names' in suggestion.text
+    assert '"N"' not in suggestion.text
 
 
 def test_texts_that_may_say_who_someone_is_are_not_shown():

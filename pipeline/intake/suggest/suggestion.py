@@ -13,11 +13,12 @@ from datetime import date
 
 from pipeline.intake.suggest.choose.choices import Chosen
 from pipeline.intake.suggest.choose.column_choice import choose
+from pipeline.intake.suggest.look.alike_sheets import alike_together, nearly_alike
 from pipeline.intake.suggest.look.header_lines import header_lines
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet
 from pipeline.intake.suggest.toml.code_lists import code_lists
 from pipeline.intake.suggest.toml.row_blocks import blocks
-from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, listed, quoted
+from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, listed, quoted, remarks
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
 from pipeline.intake.suggest.values.nothing_words import without_nothing
 
@@ -46,12 +47,14 @@ class Suggestion:
 
 def suggest(sheets: Sequence[SeenSheet], latest_day: date | None = None) -> Suggestion:
     """A first mapping. `latest_day` is the cut-off, if it is known: it serves hints about dates only."""
-    sheets, nothing = without_nothing(sheets)
+    seen, nothing = without_nothing(sheets)
+    sheets = alike_together(seen)
     chosen = choose(sheets)
     lists = code_lists(chosen)
     made = [block for of_sheet in chosen for block in blocks(of_sheet, len(sheets) == 1, lists, latest_day)]
     in_effect = frozenset(name for block in made for name in block.lists)
-    first = ((*_OF_THE_EXPORT, *_nothing(nothing)), *map(_reading, sheets), _identifiers(sheets))
+    differ = [line for words in nearly_alike(sheets) for line in remarks(f"LOOK AT THIS: {words}.")]
+    first = (differ, (*_OF_THE_EXPORT, *_nothing(nothing)), *map(_reading, sheets), _identifiers(sheets))
     parts: list[tuple[Sequence[Line], bool]] = [(lines, False) for lines in first if lines]
     parts += [(codes.lines(name in in_effect), name not in in_effect) for name, codes in lists.items()]
     parts += [(block.lines, block.out_of_effect) for block in made]
@@ -88,7 +91,8 @@ def _reading(sheet: SeenSheet) -> list[Line]:
         return []
     value = str(header[0]) if len(header) == 1 else str(list(header))
     why = "a title stands above the names" if len(header) == 1 else "names that repeat stand under a line of groups"
-    return [Line(f"[sheets.{quoted(sheet.name)}]", ""), Line(f"header = {value}", LIKELY, why)]
+    heads = [Line(f"[sheets.{quoted(name)}]", "") for name in sheet.written_names]
+    return [line for head in heads for line in (head, Line(f"header = {value}", LIKELY, why))]
 
 
 def _identifiers(sheets: Sequence[SeenSheet]) -> list[Line]:

@@ -62,7 +62,7 @@ class Chosen:
         """The names of the columns that stand in the mapping."""
         choices = [*self.choices, self.case_ref, *(complication.date for complication in self.complications)]
         columns = [choice.column for choice in choices if choice] + [kind.column for kind in self.complications]
-        return frozenset(column.header for column in columns)
+        return frozenset(name for column in columns for name in (column.stands_for or (column.header,)))
 
     @property
     def in_effect(self) -> frozenset[str]:

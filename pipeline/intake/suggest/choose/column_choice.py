@@ -14,6 +14,7 @@ from operator import itemgetter
 from pipeline.contracts import layout
 from pipeline.intake.suggest.choose import visits
 from pipeline.intake.suggest.choose.choices import FITS, PARTLY, Choice, Chosen, Complication, Group, choice_of
+from pipeline.intake.suggest.choose.repeated_groups import together
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import (
     DOUBTFUL,
@@ -100,7 +101,8 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
     if table == "cases":
         visits.place_first_contact(sheet, groups)
     visits.doubt(sheet, table, groups)
-    return Chosen(sheet, table, case_ref, {key: group for key, group in groups.items() if group}, complications)
+    kept = together(sheet, {key: group for key, group in groups.items() if group})
+    return Chosen(sheet, table, case_ref, kept, complications)
 
 
 def _with_units_beside(sheet: SeenSheet, choice: Choice) -> Choice:

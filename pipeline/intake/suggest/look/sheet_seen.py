@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
 from pipeline.intake.read.sheet import Sheet
 
-_LINES = 2000  # enough to say which of two readings of the dates puts the events in order
+MOST_LINES = 2000  # enough to say which of two readings of the dates puts the events in order
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,7 @@ class SeenColumn:
     counts: Mapping[str, int] = field(default_factory=dict)
     identifier: str = ""  # what the identifier screen found in it, in words; "" is nothing
     header_is_safe: bool = True  # False: the name itself must not be written
+    stands_for: tuple[str, ...] = ()  # the columns of which it is made, where a sign stands for their number
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,12 @@ class SeenSheet:
     rows: tuple[tuple[str, ...], ...]
     columns: tuple[SeenColumn, ...]
     lines: tuple[tuple[str, ...], ...] = ()
+    names: tuple[str, ...] = ()  # of sheets that are alike: a pattern or all names, as a mapping writes them
+
+    @property
+    def written_names(self) -> tuple[str, ...]:
+        """What a mapping calls it."""
+        return self.names or (self.name,)
 
     @property
     def plain_columns(self) -> tuple[SeenColumn, ...]:
@@ -50,10 +57,10 @@ def see(
     for at, header in enumerate(sheet.header):
         if at in identifiers or at in unsafe_headers:
             columns.append(SeenColumn(header, {}, identifiers.get(at, "an identifier"), at not in unsafe_headers))
-            texts.append([""] * min(_LINES, sheet.records.num_rows))
+            texts.append([""] * min(MOST_LINES, sheet.records.num_rows))
             continue
         columns.append(SeenColumn(header, distinct_texts(sheet, at)))
-        texts.append([text.strip() for text in column_texts(sheet, at).slice(0, _LINES).to_pylist()])
+        texts.append([text.strip() for text in column_texts(sheet, at).slice(0, MOST_LINES).to_pylist()])
     return SeenSheet(
         sheet.name,
         sheet.file,

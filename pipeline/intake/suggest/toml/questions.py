@@ -105,7 +105,7 @@ def _dates(chosen: Chosen, table: str, column: Column, left: list[SeenColumn]) -
     ]
     wanted = _NEAR.get(table, "contact_date" if column.name == "first_contact_date" else "")
     known = [
-        (choice.column.header, way, said)
+        ((choice.column.stands_for or (choice.column.header,))[0], way, said)
         for choice in chosen.choices
         if choice.match.column == wanted and choice.fit.dates and not choice.again
         for way, said in _readings(choice.fit.dates, _DAYS[wanted])

@@ -13,6 +13,7 @@ from datetime import date
 from pipeline.contracts import layout
 from pipeline.contracts.layout import Table
 from pipeline.intake.suggest.choose.choices import Choice, Chosen, Complication, Group
+from pipeline.intake.suggest.choose.repeated_groups import SIGNS
 from pipeline.intake.suggest.look.trade_words import FULL
 from pipeline.intake.suggest.toml.code_lists import CodeList, list_name
 from pipeline.intake.suggest.toml.date_hints import hint
@@ -75,6 +76,9 @@ def _block(
 ) -> Block:
     table = layout.table(group[0])
     lines = _opening(chosen, table, alone)
+    if group[1] in SIGNS:
+        why = f"{group[1]} stands for a number; rows for each number that the sheet has, a later one too"
+        lines.insert(-1, Line(f"repeat = {quoted(group[1])}", LIKELY, why))
     live = group[0] == "cases"
     used: set[str] = set()
     for column in table.columns:
@@ -111,7 +115,10 @@ def _either(texts: Mapping[str, int]) -> str:
 def _opening(chosen: Chosen, table: Table, alone: bool) -> list[Line]:
     lines = [Line("[[rows]]", ""), Line(f"table = {quoted(table.name)}", "", table.description.split(".")[0].lower())]
     if not alone:
-        lines.append(Line(f"sheet = {quoted(chosen.sheet.name)}", ""))
+        names = chosen.sheet.written_names
+        why = "add a new one here" if len(names) > 1 else "a new one of such a name is read too"
+        alike = (LIKELY, f"sheets with the same headings; {why}") if chosen.sheet.names else ("", "")
+        lines.append(Line(f"sheet = {quoted(names[0]) if len(names) == 1 else listed(names)}", *alike))
     return [*lines, Line("[rows.columns]", "")]
 
 

@@ -41,6 +41,8 @@ def dated(column: SeenColumn) -> Dated | None:
 def pairs(sheet: SeenSheet, one: Dated, other: Dated) -> list[tuple[date, date]]:
     """The days of the lines that hold both."""
     headers = [column.header for column in sheet.columns]
+    if one.header not in headers or other.header not in headers:
+        return []  # made of several columns
     here, there = headers.index(one.header), headers.index(other.header)
     read = functools.lru_cache(maxsize=None)(date_styles.parsed)
     days = ((read(line[here].strip(), one.way), read(line[there].strip(), other.way)) for line in sheet.lines)
