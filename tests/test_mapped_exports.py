@@ -268,7 +268,7 @@ def test_all_conditions_must_hold_and_no_written_value_is_taken_for_a_no_in_sile
         ("10", "Outcome", "row", "engaged"),
         ("11", "Type", "row", "letter"),  # of contacts
         ("11", "Type", "row", "letter"),  # of feeding checks
-        ("12", "", "row", "nothing in the line makes a row"),
+        ("12", "Status", "row", "came"),
         ("13", "Outcome", "row", "engaged"),
     ]
     with (loaded.lists / "lines.csv").open(encoding="utf-8", newline="") as file:
@@ -381,6 +381,31 @@ def test_each_part_of_a_list_makes_a_row_and_only_the_part_nobody_knows_is_set_a
     ]
     told = str(run.trace(audit, "infection_within_14_days", "2026Q1"))
     assert "“Noted”" in told
+
+
+def test_what_a_condition_takes_unnamed_is_not_lost_either_where_another_does_not_hold(audit: Path):
+    parts = """
+    [[rows]]
+    table = "contacts"
+    when = ["On", { column = "Status", is_not = ["DNA"] }, { column = "Did", split = ";", is = ["seen"] }]
+    [rows.columns]
+    case_ref = "Ref"
+    contact_date = { column = "On", date = "%d/%m/%Y" }
+    practitioner = { constant = "P1" }
+"""
+    map_it(audit, CASES + parts)
+    written = ["12/01/2026,,seen", "13/01/2026,came,", ",came,", ",DNA,seen", ",,seen; well", ",,"]
+    lines = [f"{ref},10/01/2026,10,{said}" for ref, said in zip("ABCDEF", written, strict=True)]
+    loaded = load(audit, sheet(audit, "\n".join(["Ref,Seen,Age,On,Status,Did", *lines])))
+    assert rows(audit, "contacts", "case_ref") == [("A",)]
+    # One finding a line; E holds a part that nothing names, and one that makes no row without a day.
+    assert found(loaded) == [
+        ("3", "On", "row", "13/01/2026"),
+        ("4", "Status", "row", "came"),
+        ("6", "Did", "row", "seen"),
+        ("6", "Did", "row", "well"),
+    ]
+    assert counts(loaded) == (7, 1, 0, 6, 0, 0)
 
 
 def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed(audit: Path):

@@ -15,7 +15,7 @@ SELECT
 FROM deciding AS d
 JOIN records USING (line)
 WHERE header = $header
-    AND part = $value
+    AND list_contains($values, part) <> $is_other
     AND NOT is_left_out
     AND line NOT IN (SELECT line FROM written_rows WHERE list_contains($sheet_tables, sheet_table))
     AND line NOT IN (SELECT line FROM deciding WHERE is_left_out AND list_contains($others, header))
@@ -26,4 +26,5 @@ WHERE header = $header
             AND table_name = $table
             AND kind = 'row'
             AND row_id IS NULL
+            AND list_contains($others, said_as)
     )

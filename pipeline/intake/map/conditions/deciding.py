@@ -90,22 +90,30 @@ def _list_half_held(con: duckdb.DuckDBPyConnection, sheet: int, header: str, dec
     Not where another column leaves the line out, nor where a part made a row by one of the same columns.
     """
     conditions = deciding[header]
-    for value in dict.fromkeys(value for _, when in conditions for value in when.values):
-        naming = [gives for gives, when in conditions if value in when.values]
+    named = list(dict.fromkeys(value for _, when in conditions for value in when.values))
+    for value in (*named, None):  # None is any that no `is` names
+        naming = [gives for gives, when in conditions if _holds(when, value)]
         if any(len(gives.rows.when) == 1 for gives in naming):
             continue
         others = {when.column for gives in naming for when in gives.rows.when if when.column != header}
         sharing = [gives.number for column in (header, *others) for gives, _ in deciding[column]]
         for table in dict.fromkeys(gives.table.name for gives in naming):
             of_table = [gives for gives in naming if gives.table.name == table]
-            ways = [
-                " and ".join(when.words for when in gives.rows.when if value not in when.values) for gives in of_table
+            asked = [
+                [when for when in gives.rows.when if when.column != header or not _holds(when, value)]
+                for gives in of_table
             ]
+            ways = dict.fromkeys(" and ".join(when.words for when in whens) for whens in asked)
             values = {
-                **{"header": header, "value": value, "allowed": f"where also {', or '.join(dict.fromkeys(ways))}"},
-                **{"others": sorted(others), "sheet_tables": sharing},
+                **{"header": header, "values": named if value is None else [value], "is_other": value is None},
+                **{"allowed": f"where also {', or '.join(ways)}", "others": sorted(others), "sheet_tables": sharing},
             }
             statements.add(con, "set_aside", "values_half_held", {**values, **_whose(sheet, of_table[0])})
+
+
+def _holds(when: When, value: str | None) -> bool:
+    """Whether the condition holds by the written value."""
+    return not when.is_empty and (value in when.values if when.values else value not in when.is_not)
 
 
 def _left_out(conditions: Sequence[tuple[SheetTable, When]]) -> list[str]:
