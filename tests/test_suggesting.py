@@ -431,6 +431,79 @@ def test_a_date_that_reads_two_ways_is_offered_both_ways():
     ]
 
 
+def case_sheet(headings: str, *rows: str) -> Suggestion:
+    """A sheet of cases with these further columns."""
+    lines = [f"Ref|Clinic|1st seen|Age (days)|{headings}"]
+    lines += [f"A{at}|North|1{at}/03/2026|10|{row}" for at, row in enumerate(rows, 3)]
+    return suggest([seen("Caseload", grid("\n".join(lines)))])
+
+
+@pytest.mark.parametrize(
+    "header", ["Family history of bleeding", "FH bleeding", "Family bleeding hx", "Clotting disorder"]
+)
+def test_whether_a_family_bleeds_is_not_whether_it_was_asked(header: str):
+    assert matches(header, "cases") == () == matches(header, "procedures")
+
+
+def test_a_bleeding_history_may_be_one_that_there_is():
+    suggestion = case_sheet("Date of division|Bleeding history", "20/03/2026|Y", "21/03/2026|N")
+    assert mark(line(suggestion, "bleeding_history_asked = ")) == "likely"
+
+
+@pytest.mark.parametrize(("most", "how_sure"), [("5", "asks"), ("6", "sure")])
+def test_a_decile_that_never_passes_five_may_be_fifths(most: str, how_sure: str):
+    start = f"{'# ' * (how_sure == 'asks')}deprivation_decile = "
+    assert mark(line(case_sheet("IMD decile", "1", "3", most), start)) == how_sure
+
+
+@pytest.mark.parametrize(
+    "header", ["6/52 asked on (date)", "Date asked 6 week question", "6 wk call - date spoken to mum"]
+)
+def test_the_day_the_question_was_asked_is_taken_before_the_day_the_baby_was_six_weeks(header: str):
+    suggestion = case_sheet(f"BF at 6/52|{header}|Reason stopped", "EBF|20/04/2026|", "FF|21/04/2026|pain")
+    (check,) = of_table(suggestion, "feeding_checks")
+    assert check["check_date"] == {"column": header, "date": DAY}
+    assert check["reason_stopped"] == "Reason stopped"
+    assert "days_old" not in suggestion.text
+
+
+def test_a_reason_makes_no_check_and_asks_which_of_two_it_belongs_to():
+    assert of_table(case_sheet("Reason stopped", "pain", "choice"), "feeding_checks") == []
+    suggestion = case_sheet("BF at 6/52|BF at 3/52|Reason stopped", "EBF|EBF|", "FF|EBF|pain")
+    assert [set(check) for check in of_table(suggestion, "feeding_checks")] == [{"case_ref", "feeding"}] * 2
+    assert suggestion.text.split('column = "BF at 6/52"')[1].strip().split("\n")[1].startswith("# reason_stopped = ")
+
+
+APPOINTMENTS = "Ref|Appt date|Seen by|{}\n" + "\n".join(f"A{at}|1{at}/03/2026|P1|{{}}" for at in range(5))
+
+
+@pytest.mark.parametrize(
+    ("header", "texts", "when"),
+    [
+        ("Status", ["Attended", "DNA", "Cancelled by mum", "Attended", "Attended"], ["Attended"]),
+        ("Attended?", ["Y", "N", "N", "Y", "Y"], ["Y"]),
+        ("Outcome", ["Improved", "DNA - no reply", "WNB", "Resolved", "Same"], None),
+        ("DNA", ["", "Y", "x", "", ""], None),
+    ],
+)
+def test_an_appointment_that_was_not_kept_is_no_visit(header: str, texts: list[str], when: list[str] | None):
+    suggestion = suggest([seen("Caseload", CASELOAD), seen("Appointments", grid(APPOINTMENTS.format(header, *texts)))])
+    (rows,) = (rows for rows in in_effect(suggestion)["rows"] if rows["sheet"] == "Appointments")
+    not_kept = list(dict.fromkeys(texts[1:3]))
+    decides = {"is": when, "leave_out": not_kept} if when else {"is_not": not_kept}
+    assert rows["when"] == {"column": header, **decides}
+    assert mark(line(suggestion, f'when = {{ column = "{header}"')) == "likely"
+
+
+def test_what_may_have_been_kept_is_asked_and_no_assessment_was_missed_for_a_still_tongue():
+    texts = ["Attended", "DNA", "Left early", "Attended", ""]
+    suggestion = suggest([seen("Caseload", CASELOAD), seen("Visits", grid(APPOINTMENTS.format("Status", *texts)))])
+    assert '\n## not in these lists: "Left early" (1)  asks: was it kept?' in suggestion.text
+    assert "\n## empty: 1  asks: were they kept?" in suggestion.text
+    tongues = APPOINTMENTS.replace("Appt date", "Assessment date").format("Peristalsis", *["absent", "full"] * 3)
+    assert "when = " not in suggest([seen("Assessments", grid(tongues))]).text
+
+
 def test_a_pseudonym_the_screen_found_is_offered():
     text = suggest([seen("Sheet1", OWN_WORDS, {0: "hospital number"})]).text
     assert '\n# case_ref = "Log no"  # asks, must: ' in text

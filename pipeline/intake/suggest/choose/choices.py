@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.contracts import layout
 from pipeline.contracts.layout import CODE, INTEGER, YES_NO
+from pipeline.intake.suggest.choose.kept_appointments import Kept
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import DOUBTFUL, FULL, VAGUE, Match
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE, YesSays
@@ -51,6 +52,7 @@ class Chosen:
     case_ref: Choice | None
     groups: Mapping[Group, Mapping[str, Choice]]
     complications: tuple[Complication, ...]
+    kept: Kept | None = None
 
     @property
     def choices(self) -> list[Choice]:
@@ -62,6 +64,7 @@ class Chosen:
         """The names of the columns that stand in the mapping."""
         choices = [*self.choices, self.case_ref, *(complication.date for complication in self.complications)]
         columns = [choice.column for choice in choices if choice] + [kind.column for kind in self.complications]
+        columns += [self.kept.column] if self.kept else []
         return frozenset(name for column in columns for name in (column.stands_for or (column.header,)))
 
     @property

@@ -14,6 +14,8 @@ from operator import itemgetter
 from pipeline.contracts import layout
 from pipeline.intake.suggest.choose import visits
 from pipeline.intake.suggest.choose.choices import FITS, PARTLY, Choice, Chosen, Complication, Group, choice_of
+from pipeline.intake.suggest.choose.kept_appointments import OF_ACTS, kept_of, without
+from pipeline.intake.suggest.choose.one_check import join_checks
 from pipeline.intake.suggest.choose.repeated_groups import together
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn, SeenSheet
 from pipeline.intake.suggest.look.trade_words import (
@@ -70,7 +72,10 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
     if not table:
         return Chosen(sheet, table, None, {}, ())
     case_ref = _case_ref(sheet, table)
-    left = [column for column in sheet.plain_columns if not case_ref or column is not case_ref.column]
+    appointments = kept_of(sheet) if table in OF_ACTS else None
+    left = [
+        column for column in without(sheet.plain_columns, appointments) if not case_ref or column is not case_ref.column
+    ]
     complications = tuple(_complications(left))
     apart = Chosen(sheet, table, None, {}, complications).used
     left = [column for column in left if column.header not in apart]
@@ -100,9 +105,10 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
             taken.add(choice.column.header)
     if table == "cases":
         visits.place_first_contact(sheet, groups)
+        join_checks(groups)
     visits.doubt(sheet, table, groups)
     kept = together(sheet, {key: group for key, group in groups.items() if group})
-    return Chosen(sheet, table, case_ref, kept, complications)
+    return Chosen(sheet, table, case_ref, kept, complications, appointments)
 
 
 def _with_units_beside(sheet: SeenSheet, choice: Choice) -> Choice:

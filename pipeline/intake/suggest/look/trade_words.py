@@ -129,7 +129,8 @@ def _phrases() -> tuple[tuple[str, str, str, Words], ...]:
     return tuple(
         (table, column, kind, meaning(phrase))
         for table, columns in known().items()
-        if table not in ("short", "words", "fillers", "turning", "sheets", "groups", "complication_columns", "codes")
+        if table
+        not in ("short", "words", "fillers", "turning", "sheets", "groups", "complication_columns", "kept", "codes")
         for column, lists in columns.items()
         for kind, phrases in lists.items()
         for phrase in phrases
@@ -175,6 +176,9 @@ def matches(name: str, context: str) -> tuple[Match, ...]:
                     continue
                 strength = FULL if kind == "within" and (label or phrase) else VAGUE
                 possible.append(Match(table, column, strength, 0.98 - 0.1 * (not phrase), label))
+            elif table == group_table and label and phrase < rest and not (rest - phrase) & turning:
+                if len(phrase) > 0.5 * len(rest):
+                    possible.append(Match(table, column, VAGUE, 0.6 * len(phrase) / len(rest), label))
             elif table == context != "cases" and said == phrase:
                 possible.append(Match(table, column, FULL if kind == "within" else VAGUE, 0.97))
             continue

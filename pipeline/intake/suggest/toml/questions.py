@@ -7,6 +7,7 @@ or a line with question marks, all of them comments. Refuses to answer.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from pipeline.contracts.layout import DATE, INTEGER, Column
 from pipeline.intake.suggest.choose.choices import Chosen, Group
@@ -43,7 +44,10 @@ def asked(chosen: Chosen, group: Group, column: Column) -> list[Line]:
         )
         dated_after = [candidate for candidate in _candidates(chosen, table, column) if "on or" in candidate[2]]
         own = [Line(f"{column.name} = {{ days_old = {days} }}", ASKS, why, column.must)]
-        return own + _lines(column, dated_after, "or ")
+        if not dated_after:
+            return own
+        asked_on = _lines(column, dated_after, "no column was found by its name; it may be ")
+        return [*asked_on, replace(own[0], why=f"or, only if nobody wrote the day down: {why}")]
     lines = _lines(column, list(_candidates(chosen, table, column)), "no column was found by its name; it may be ")
     if column.name in ("site", "practitioner", "operator"):
         why = "or the same in every row: write it" if lines else "no column was found: write what it is in every row"

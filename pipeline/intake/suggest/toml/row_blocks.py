@@ -13,6 +13,7 @@ from datetime import date
 from pipeline.contracts import layout
 from pipeline.contracts.layout import Table
 from pipeline.intake.suggest.choose.choices import Choice, Chosen, Complication, Group
+from pipeline.intake.suggest.choose.kept_appointments import Kept
 from pipeline.intake.suggest.choose.repeated_groups import SIGNS
 from pipeline.intake.suggest.look.trade_words import FULL
 from pipeline.intake.suggest.toml.code_lists import CodeList, list_name
@@ -60,6 +61,25 @@ def blocks(chosen: Chosen, alone: bool, lists: Mapping[str, CodeList], latest_da
     return made
 
 
+def _only_kept(kept: Kept) -> list[Line]:
+    """The condition that leaves out what was not kept; what is not plain is asked, and set aside until then."""
+    decides = f"is = {listed(kept.kept)}, leave_out" if kept.kept else "is_not"
+    why = (
+        f"what was not kept is no row ({_times(sum(kept.column.counts[text] for text in kept.not_kept))}); is that so?"
+    )
+    column = quoted(kept.column.header)
+    lines = [Line(f"when = {{ column = {column}, {decides} = {listed(kept.not_kept)} }}", LIKELY, why)]
+    texts = [f"{quoted(text)} ({kept.column.counts[text]})" for text in kept.unclear]
+    texts += [f"{kept.hidden} more, not shown: long, or like an identifier"] if kept.hidden else []
+    if kept.kept and texts:
+        asks = "was it kept? write each into is or into leave_out; until then its row is set aside"
+        lines.append(Line(f"{REMARK} not in these lists: {', '.join(texts)}", ASKS, asks))
+    if kept.kept and kept.blanks:
+        asks = f"were they kept? they make no row so; if they were, write is_not = {listed(kept.not_kept)} instead"
+        lines.append(Line(f"{REMARK} empty: {kept.blanks}", ASKS, asks))
+    return lines
+
+
 def _label_order(label: str) -> tuple[str, int]:
     letters = label.rstrip("0123456789")
     return letters, int(label[len(letters) :] or 0)
@@ -79,6 +99,8 @@ def _block(
     if group[1] in SIGNS:
         why = f"{group[1]} stands for a number; rows for each number that the sheet has, a later one too"
         lines.insert(-1, Line(f"repeat = {quoted(group[1])}", LIKELY, why))
+    if group == (chosen.table, "") and chosen.kept:
+        lines[-1:-1] = _only_kept(chosen.kept)
     live = group[0] == "cases"
     used: set[str] = set()
     for column in table.columns:

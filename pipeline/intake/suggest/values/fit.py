@@ -119,6 +119,9 @@ def _fit_numbers(header: str, counts: Mapping[str, int], total: int, column: Col
             said = f"grams, and 9999 for not known {counts['9999']} times"
             return Fit(share, said, ((("codes", "birth_weight_not_known"),),))
     share, fitting = _share(counts, total, column, 0)
+    if column.name == "deprivation_decile" and fitting and all((_number(text) or 0) <= 5 for text in counts):
+        asks = f"are these fifths? nothing above 5 is written ({total}); tenths go to 10. Leave fifths out"
+        return Fit(share, _of(fitting, total, what), asks=asks)
     with_points, fitting_with_points = _share(counts, total, column, 1)
     if with_points >= 0.5 and fitting_with_points > fitting:
         return Fit(with_points, _of(fitting_with_points, total, what), ((("times", "1"),),), sure=False)
