@@ -14,6 +14,7 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts import layout
 from pipeline.errors import Refused
+from pipeline.lineage import export_lines
 from tests.conftest import INVENTED
 
 CUT_OFF = date(2026, 6, 30)
@@ -793,3 +794,74 @@ def test_a_block_for_several_sheets_reads_a_new_one_that_matches(audit: Path, tm
         book.save(tmp_path / f"{quarter}.xlsx")
         load(audit, tmp_path / f"{quarter}.xlsx")
     assert rows(audit, "cases", "case_ref") == [("a1",), ("ab",), ("b1",), ("b2",), ("bb",)]
+
+
+def test_cells_left_empty_under_a_filled_one_and_lines_that_are_no_rows(audit: Path):
+    shape = """
+        [sheets.caseload]
+        fill_down = ["Ref", "Clinic"]
+        left_out_lines = ["subtotal *", "Total"]
+        ends_before = "Summary"
+        """
+    contacts = """
+        [[rows]]
+        table = "contacts"
+        when = "Visit"
+        [rows.columns]
+        case_ref = "Ref"
+        contact_date = "Visit"
+        practitioner = { column = "Clinic", prefix = "P-" }
+        """
+    map_it(audit, shape + CASES + contacts)
+    text = """
+        Ref,Seen,Age,Clinic,Visit
+        ,10/01/2026,9,,2026-01-11
+        A,10/01/2026,9,N,2026-01-11
+        ,,,,2026-01-12
+        ,,,,
+        ,,,S,2026-01-13
+        ,,,,2026-01-14
+         Subtotal   A,4,,,
+        ,,,,2026-01-15
+        B,,9,,2026-01-16
+        ,,,,
+        C,10/01/2026,9,N,
+        TOTAL,9,,,
+        ,Summary,,,
+        ,,,,
+        Z,10/01/2026,9,N,2026-01-11
+        Z,10/01/2026,9,"N
+        """
+    loaded = load(audit, sheet(audit, text))
+    assert rows(audit, "contacts", "line, case_ref, practitioner, CAST(contact_date AS VARCHAR)") == [
+        (3, "A", "P-N", "2026-01-11"),
+        (4, "A", "P-N", "2026-01-12"),
+        (6, "A", "P-S", "2026-01-13"),
+        (7, "A", "P-S", "2026-01-14"),
+        (9, "A", "P-S", "2026-01-15"),
+    ]
+    # B begins a baby of its own: its clinic is not A's.
+    assert rows(audit, "cases", "line, case_ref") == [(3, "A"), (12, "C")]
+    assert {(row[0], row[1]) for row in found(loaded) if row[3] == "(nothing)"} == {
+        *(("2", "Ref"), ("2", "Clinic"), ("10", "Clinic"), ("10", "Seen"))
+    }
+    assert {row[0] for row in found(loaded)} == {"2", "10"}
+    # Header 1, blank 5, 11 and 15; lines 8, 13, 14 and 16 with what cannot be read behind it are left out.
+    assert counts(loaded) == (17, 1, 3, 6, 2, 0, 5)
+    assert loaded.examined is not None
+    words = "caseload.csv: Ref, Clinic: on 4 lines read from a line above, as the mapping says (fill_down)"
+    assert words in [remark.text for remark in loaded.examined.remarks]
+
+
+def test_tracing_says_that_a_value_may_stand_on_a_line_above():
+    shape = '[sheets.caseload]\nfill_down = ["Ref"]\n'
+    said = export_lines._said_as(shape + textwrap.dedent(CASES))
+    assert said["cases", "case_ref"] == ("“Ref”, on this line or above",)
+    assert said["cases", "age_days"] == ("“Age”",)
+
+
+def test_what_is_left_out_of_a_sheet_is_screened_all_the_same(audit: Path):
+    map_it(audit, '[sheets.caseload]\nends_before = "Summary"\n' + textwrap.dedent(CASES))
+    text = "Ref,Seen,Age,Also\nA,10/01/2026,9,\nSummary,,,\nx,,,a.b@example.org\ny,,,c.d@example.org\n"
+    with pytest.raises(Refused, match="e-mail"):
+        load(audit, sheet(audit, text))

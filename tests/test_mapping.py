@@ -373,7 +373,10 @@ def test_a_fault_in_the_head(tmp_path: Path, text: str, line: int, found: str, a
         ('delimiter = ";;"', 'delimiter = ";;"', "one character"),
         ("delimiter = '\"'", 'delimiter = """', "one character"),
         ("delimiter = 5", "delimiter = 5", "one character"),
-        ("headr = 3", "headr is nothing a sheet can say", "header, encoding, delimiter; most like it: header"),
+        ("headr = 3", "headr is nothing a sheet can say", "ends_before; most like it: header"),
+        ("fill_down = []", "fill_down = []", "names of columns"),
+        ('left_out_lines = ["Total", 5]', 'left_out_lines = ["Total", 5]', '"Subtotal *"'),
+        ('ends_before = ""', 'ends_before = ""', '"Summary"'),
     ],
 )
 def test_a_fault_in_how_a_sheet_is_read(tmp_path: Path, setting: str, found: str, allowed: str):
@@ -1045,6 +1048,14 @@ def test_what_repeated_columns_and_several_sheets_lack_is_told(tmp_path: Path):
         "one of them at least; most like it: Visit one / Date",
     )
     assert fault.found == "the sheet Clinic 2 has no column Visit * / Date or Who at visit *, * being a number"
+
+
+def test_a_column_that_is_to_be_filled_and_a_sheet_lacks_is_told(tmp_path: Path):
+    mapping = read(tmp_path, '[sheets."A"]\n[sheets."*"]\nfill_down = ["Ref", "Hub"]\n' + CASES)
+    header = ["Ref", "Age", "Seen", "Hubs"]
+    (fault,) = fits(mapping, {"A": header, "B": header})
+    assert (fault.where, fault.found) == ("riverbank.toml, line 3", "the sheet B has no column Hub")
+    assert "most like it: Hubs" in fault.allowed
 
 
 def test_a_sheet_has_exactly_one_of_the_names_of_a_column(tmp_path: Path):

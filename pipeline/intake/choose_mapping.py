@@ -19,8 +19,9 @@ from pipeline.intake.map.mapping import Mapping as ExportMapping
 from pipeline.intake.map.mapping import reading_of
 from pipeline.intake.map.mapping_file import ENDING, read_mapping
 from pipeline.intake.map.shapes.fits import fits
+from pipeline.intake.map.shapes.sheet_lines import shaped
 from pipeline.intake.read.contents import Contents
-from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet import Reading, Shape, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
 from pipeline.progress import Progress
 from pipeline.store.audit_folder import MAPPINGS
@@ -89,7 +90,8 @@ def choose(
     faults += screened.faults
     if faults:
         raise Refused(faults)
-    return replace(chosen, not_read=(*chosen.not_read, *(_unused(refused) for refused in known.broken)))
+    sheets = tuple(shaped(sheet, reading_of(mapping, sheet.name).shape) for sheet in chosen.sheets)
+    return replace(chosen, sheets=sheets, not_read=(*chosen.not_read, *(_unused(refused) for refused in known.broken)))
 
 
 def _unused(broken: Refused) -> str:
@@ -183,8 +185,7 @@ class _Ways:
         return any(rows.is_of(name) for rows in mapping.rows)
 
     def _sheet(self, place: int, reading: Reading) -> Sheet | Refused:
-        if self._encoding is not None:
-            reading = replace(reading, encoding=self._encoding)
+        reading = replace(reading, shape=Shape(), encoding=self._encoding or reading.encoding)
         if (place, reading) not in self._read:
             try:
                 self._read[place, reading] = read_sheet(self._contents.contents[place], reading)

@@ -21,6 +21,7 @@ from pipeline.contracts.grains import GRAINS, Grain
 from pipeline.contracts.query_files import query_file
 from pipeline.errors import Refused
 from pipeline.intake.map.mapping_file import parse_mapping
+from pipeline.intake.map.sheet_tables import LAYOUT
 
 
 @dataclass(frozen=True)
@@ -104,14 +105,16 @@ def _load(number: int, export: str, source: str, extracted_on: date, mapping: st
 
 def _said_as(mapping: str) -> dict[tuple[str, str], tuple[str, ...]]:
     try:
-        parts = parse_mapping(mapping, "the mapping of the load").rows if mapping else ()
+        of_load = parse_mapping(mapping, "the mapping of the load") if mapping else LAYOUT
     except Refused:
         return {}  # good when it was loaded, and refused by this version: the lines can be found without it
     said: dict[tuple[str, str], tuple[str, ...]] = {}
-    for rows in parts:
+    filled = {name for reading in of_load.readings.values() for name in reading.shape.fill_down}
+    for rows in of_load.rows:
         for column, origin in rows.columns.items():
             before = f" with {origin.prefix} before it" if origin.prefix else ""
             names = " or ".join(f"“{name}”" for name in (origin.column, *origin.or_column))
+            before += ", on this line or above" if filled & {origin.column, *origin.or_column} else ""
             told = f"{names}{before}" if origin.column is not None else origin.unsaid
             said[rows.table, column] = tuple(dict.fromkeys((*said.get((rows.table, column), ()), told)))
     return said

@@ -80,7 +80,7 @@ def rows_made(sheet_table: SheetTable, translated: Sequence[str], makes: Sequenc
     """Makes rows_made: rows_read with each translated column in the layout's writing, as `meanings` has it.
 
     Only rows that are asked for; of a table without a condition those in which one of the columns `makes` says
-    something, known or not, and all of cases.
+    something, known or not, and all of cases but where the line takes its case from one above.
     """
     shown, joins = [], ""
     said = {name: f"r.{name} IS NOT NULL" for name in makes}
@@ -95,7 +95,8 @@ def rows_made(sheet_table: SheetTable, translated: Sequence[str], makes: Sequenc
     if sheet_table.rows.when:
         is_made = "is_asked_for"
     elif sheet_table.table.name == "cases":
-        is_made = "TRUE"
+        # Beneath a case whose reference stands in one line of several, only what is written of it makes another row.
+        is_made += " OR line NOT IN (SELECT line FROM filled_lines)"
     for name in (name for name, origin in sheet_table.rows.columns.items() if origin.split):
         is_made = f"({is_made}) AND (r.{name} IS NULL OR {said[name]})"  # a part that means nothing is no row
     return (

@@ -22,14 +22,13 @@ from pipeline.intake.map.mapping import Mapping, Origin, Rows, lines_of, pattern
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, is_text, read_nothing, shown, single_spaced
 from pipeline.intake.map.origin import read_origin, tell_unfit
 from pipeline.intake.map.shapes.repeated_columns import repeated_names
+from pipeline.intake.map.shapes.sheet_settings import read_settings
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
-from pipeline.intake.read.sheet import Reading
 from pipeline.store.audit_folder import MAPPINGS
 
 ENDING = ".toml"
 _SIGNS = ("*", "#")  # what may stand for the number of a group of columns
-_ENCODING = 'the name of an encoding, such as "utf-8" or "windows-1252"'
 
 
 def read_mapping(path: Path) -> Mapping:
@@ -70,7 +69,8 @@ def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Map
         else:
             file.fault(("cut_off",), f"cut_off = {shown(cut_off)}", allowed, "correct it, or leave it out")
     readings = {
-        sheet: _reading(file, sheet, reading) for sheet, reading in file.table(("sheets",), content.get("sheets", {}))
+        sheet: read_settings(file, sheet, reading)
+        for sheet, reading in file.table(("sheets",), content.get("sheets", {}))
     }
     lists = Lists(dict(_own_lists(file, content.get("codes", {}))), read_nothing(file, content.get("nothing", [])))
     rows = tuple(_all_rows(file, content.get("rows", []), lists))
@@ -87,43 +87,6 @@ def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Map
         cut_off=cut_off,
         text=text,
     )
-
-
-def _reading(file: Written, sheet: str, content: Any) -> Reading:
-    place = ("sheets", sheet)
-    settings = dict(file.table(place, content))
-    file.know(place, settings, ("header", "encoding", "delimiter"), "a sheet")
-    header = settings.get("header")
-    if header is not None and not _is_header(header):
-        allowed = "the number of the line with the column names, such as 3, or two that follow each other: [2, 3]"
-        file.fault((*place, "header"), f"header = {shown(header)}", allowed, "count the lines from 1")
-    encoding, delimiter = settings.get("encoding"), settings.get("delimiter")
-    if encoding is not None and not _is_encoding(encoding):
-        found = f"encoding = {shown(encoding)}"
-        file.fault((*place, "encoding"), found, _ENCODING, "correct it, or leave it out to have it found out")
-    if delimiter is not None and not (isinstance(delimiter, str) and len(delimiter) == 1 and delimiter not in '"\r\n'):
-        allowed = 'one character, such as ";" or "\\t", and not the quotation mark'
-        found = f"delimiter = {shown(delimiter)}"
-        file.fault((*place, "delimiter"), found, allowed, "correct it, or leave it out to have it found out")
-    lines = () if header is None else tuple(header) if isinstance(header, list) else (header,)
-    return Reading(lines, encoding, delimiter)
-
-
-def _is_header(written: Any) -> bool:
-    lines = written if isinstance(written, list) else [written]
-    if not all(type(line) is int and line >= 1 for line in lines):
-        return False
-    return not isinstance(written, list) or (len(lines) == 2 and lines[1] == lines[0] + 1)
-
-
-def _is_encoding(name: Any) -> bool:
-    if not isinstance(name, str):
-        return False
-    try:
-        "a".encode(name)  # codecs.lookup also knows base64 and the like, which are no encodings of text
-    except (LookupError, ValueError):
-        return False
-    return True
 
 
 def _not_identifiers(file: Written, content: Any) -> Iterator[tuple[str, str]]:

@@ -49,7 +49,9 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
         con.execute("INSERT INTO sheets VALUES ($1, $2)", [place, sheet.file])
         of_sheet = [sheet_table for sheet_table in export.sheet_tables if sheet_table.sheet_number == place]
         _list_damage(con, of_sheet, sheet)
+        _list_left_out(con, place, sheet)
         left = LeftOut()
+        con.register("filled_lines", pa.table({"line": pa.array(sheet.filled_lines, pa.int64())}))
         con.register("records", field_sql.trimmed_records(sheet))
         deciding.read_deciding(con, of_sheet, left)
         for sheet_table in of_sheet:
@@ -64,6 +66,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
                 unpivot.write_days_old(con, sheet_table, of_sheet)
             unpivot.list_unused(con, place, of_sheet)
         con.unregister("records")
+        con.unregister("filled_lines")
         remarks += [Remark(f"{sheet.file}: {words}", serious=False) for words in left.words()]
         watch.done(sheet.records.num_rows / STAGES)
     remarks += [Remark(words, serious=False) for words in unify(con)]
@@ -82,6 +85,15 @@ def _first_row_id(export: Export, sheet_table: SheetTable) -> int:
 def _span(export: Export, sheet_table: SheetTable) -> int:
     """More than any line of any sheet that gives rows of the table, counted as _first_row_id does."""
     return 1 + sum(gives.sheet.physical_lines for gives in export.sheet_tables if gives.table == sheet_table.table)
+
+
+def _list_left_out(con: duckdb.DuckDBPyConnection, place: int, sheet: Sheet) -> None:
+    line, last_line = ([lines[at] for lines in sheet.left_out] for at in (0, 1))
+    con.register(
+        "left_out", pa.table({"line": pa.array(line, pa.int64()), "last_line": pa.array(last_line, pa.int64())})
+    )
+    con.execute("INSERT INTO left_out_lines SELECT $1, line, last_line FROM left_out", [place])
+    con.unregister("left_out")
 
 
 def _list_damage(con: duckdb.DuckDBPyConnection, of_sheet: Sequence[SheetTable], sheet: Sheet) -> None:

@@ -15,12 +15,22 @@ RECORDS = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "fields": FIEL
 
 
 @dataclass(frozen=True)
+class Shape:
+    """Which of its lines are rows, and what stands in cells that are empty: seen to once a sheet was screened whole."""
+
+    fill_down: tuple[str, ...] = ()  # columns whose empty cells take the value above, where the first of them is empty
+    left_out_lines: tuple[str, ...] = ()  # what stands first on lines that are no rows; * is any text
+    ends_before: tuple[str, ...] = ()  # what stands first on the line that ends it
+
+
+@dataclass(frozen=True)
 class Reading:
     """How a sheet is to be read. What is not said is found out: None for the encoding and the delimiter."""
 
     header: tuple[int, ...] = ()  # the physical lines that hold the column names; () is the first that is not blank
     encoding: str | None = None
     delimiter: str | None = None
+    shape: Shape = Shape()
 
 
 @dataclass(frozen=True)
@@ -37,7 +47,8 @@ class Damage:
 class Sheet:
     """The records of one sheet. `line` is the first physical line of a record, `last_line` its last, counted from 1.
 
-    physical_lines = header_lines + blank_lines + the lines of `records` + the lines of `damaged`, and is counted apart.
+    physical_lines = header_lines + blank_lines + the lines of `records` + the lines of `damaged`, and is counted apart;
+    once it was shaped, the lines of `left_out` as well.
     """
 
     file: str  # as a person finds it: "contacts.csv", or "caseload.xlsx, sheet Babies"
@@ -49,4 +60,6 @@ class Sheet:
     blank_lines: int
     records: pa.Table  # as RECORDS has it: as many fields as the header, none trimmed
     damaged: tuple[Damage, ...]
+    left_out: tuple[tuple[int, int], ...] = ()  # line and last line of what the mapping says is no row
+    filled_lines: tuple[int, ...] = ()  # on which a cell was read from a line above
     said: tuple[str, ...] = ()  # what was found out and should be said aloud, such as the encoding

@@ -12,7 +12,7 @@ from fnmatch import fnmatchcase
 
 from pipeline.contracts import layout
 from pipeline.errors import Fault, nearest
-from pipeline.intake.map.mapping import Mapping, Place, Rows, line_of, lines_of, pattern_of
+from pipeline.intake.map.mapping import Mapping, Place, Rows, line_of, lines_of, pattern_of, reading_of
 from pipeline.intake.map.shapes.repeated_columns import repeated_names, rows_on
 
 
@@ -30,11 +30,17 @@ def fits(mapping: Mapping, sheets_by_name: Map[str, Sequence[str]], unsaid: Coll
         mend = "correct the name in the mapping, or give the export that the mapping is for"
         faults.setdefault((sheet, column), Fault(where, found, allowed, mend))
 
-    for name in mapping.readings:
+    for name, reading in mapping.readings.items():
         # A mapping for exports in the layout may speak of a table that happens to be empty this time.
         may_be_missing = not mapping.rows and any(name.lower() == table.name for table in layout.tables())
         if not may_be_missing and not any(fnmatchcase(sheet, pattern_of(name)) for sheet in sheets_by_name):
             add(("sheets", name), name, "", *_no_sheet(name, said))
+        for sheet, header in sheets_by_name.items():
+            filled = reading.shape.fill_down if reading_of(mapping, sheet) is reading else ()
+            for column in (column for column in filled if column not in header):
+                like = nearest(column, [name for name in header if name not in unsaid])
+                found = f"{f'the sheet {sheet}' if sheet in said else 'a sheet'} has no column {column}"
+                add(("sheets", name, "fill_down"), sheet, column, found, f"a column of that sheet{like}")
     for number, rows in enumerate(mapping.rows):
         for pattern in rows.sheets:
             if not any(fnmatchcase(sheet, pattern) for sheet in sheets_by_name):
