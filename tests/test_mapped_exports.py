@@ -409,6 +409,18 @@ def test_what_a_condition_takes_unnamed_is_not_lost_either_where_another_does_no
     assert counts(loaded) == (7, 1, 0, 6, 0, 0)
 
 
+def test_problems_in_one_cell_are_yes_and_no_in_several_columns(audit: Path):
+    codes = {"nipple_pain": 'sore = "yes", wind = "no"', "wind": 'sore = "no", wind = "yes"'}
+    columns = [f'{name} = {{ column = "Problems", split = ";", codes = {{ {codes[name]} }} }}' for name in codes]
+    map_it(audit, textwrap.dedent(CASES) + "\n".join(columns))
+    lines = ["A,10/01/2026,10,sore; wind", "B,10/01/2026,10,wind", "C,10/01/2026,10,", "D,10/01/2026,10,wind;latch"]
+    loaded = load(audit, sheet(audit, "\n".join(["Ref,Seen,Age,Problems", *lines])))
+    said = [("A", True, True), ("B", False, True), ("C", None, None), ("D", None, None)]
+    assert rows(audit, "cases", "case_ref, nipple_pain, wind") == said
+    assert found(loaded) == [("5", "Problems", "value", "wind;latch")] * 2
+    assert counts(loaded) == (5, 1, 0, 4, 0, 0)
+
+
 def test_a_code_the_mapping_does_not_know_is_set_aside_and_counted_never_guessed(audit: Path):
     map_it(
         audit,

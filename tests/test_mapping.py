@@ -710,6 +710,15 @@ def test_the_names_of_a_column_are_texts_that_differ(tmp_path: Path, names: str)
     assert fault.found.startswith("when = {column = ")
 
 
+def test_a_list_in_a_column_of_yes_and_no(tmp_path: Path):
+    codes = 'codes = { a = "yes", b = "no" }'
+    rows = read(tmp_path, CASES + f'wind = {{ column = "P", split = [";", ","], {codes} }}').rows[0]
+    assert rows.columns["wind"] == Origin(column="P", any_of=(";", ","), codes={"a": "yes", "b": "no"})
+    only_fault(tmp_path, CASES + 'wind = { column = "P", split = ";" }', 8, "wind has split without codes")
+    only_fault(tmp_path, CASES + f'wind = {{ column = "P", split = "", {codes} }}', 8, 'split = ""')
+    only_fault(tmp_path, CASES + 'sex = { column = "P", split = ";", codes = { a = "male" } }', 8, "sex has split")
+
+
 def test_a_case_ref_that_is_the_same_in_every_row(tmp_path: Path):
     text = CASES.replace('case_ref = "Ref"', 'case_ref = { constant = "A" }')
     only_fault(tmp_path, text, 4, "case_ref is the same in every row")

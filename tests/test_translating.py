@@ -13,10 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.contracts import layout
-from pipeline.intake.map.cell_lists import parted
 from pipeline.intake.map.mapping import Origin
 from pipeline.intake.map.standard_codes import STANDARDS
-from pipeline.intake.map.translation import format_fault, needs_translation, translate
+from pipeline.intake.map.translation import format_fault, needs_translation, parted, translate
 from pipeline.intake.map.words.left_out import LeftOut
 
 CASES = layout.table("cases")
@@ -198,6 +197,16 @@ def test_amounts_that_say_their_unit(form: str, column: str, text: str, number: 
 )
 def test_the_parts_of_a_cell_that_is_a_list(cell: str, signs: tuple[str, ...], parts: list[str]):
     assert parted(cell, signs) == parts
+
+
+def test_a_list_in_a_column_of_yes_and_no_is_yes_where_any_part_is_and_no_part_is_overlooked():
+    codes = {"sore": "no", "wind": "yes", "?": "not_known", "none": ""}
+    origin = Origin(column="Problems", any_of=(";", ","), codes=codes, nothing=frozenset({"n/a"}))
+    cells = {"sore; wind": "yes", "wind": "yes", "sore, none": "no", "?; none": "not_known", "none; N/A": "", ";": ""}
+    result = translate(origin, CASES.column("wind"), [*cells, "sore; Wind", "wind; ooze"])
+    assert result.texts == cells
+    assert set(result.refused) == {"sore; Wind", "wind; ooze"}
+    assert result.refused["wind; ooze"] == "parts that are codes of the mapping: sore, wind, ?, none"
 
 
 # Dates

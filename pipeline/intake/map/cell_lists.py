@@ -1,4 +1,4 @@
-"""A cell that holds a list, such as "bleed; infection": the signs it is split at as a mapping says them, and its parts.
+"""A cell that holds a list, such as "bleed; infection": the signs that a mapping splits it at, read from the file.
 
 Refuses, with the line: signs that are none, a split where nothing says what each part means, a listed value that holds
 such a sign and so could never be a part.
@@ -6,20 +6,12 @@ such a sign and so could never be a part.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from typing import Any
 
-from pipeline.contracts.layout import CODE, Column
+from pipeline.contracts.layout import CODE, YES_NO, Column
 from pipeline.intake.map.mapping import Place
 from pipeline.intake.map.mapping_text import Written, shown
-
-
-def parted(written: str, signs: Iterable[str]) -> list[str]:
-    """The parts of a cell, without the white space around them and none that is empty; all of it without signs."""
-    parts = [written]
-    for sign in signs:
-        parts = [part for longer in parts for part in longer.split(sign)]
-    return [part.strip() for part in parts if part.strip()]
 
 
 def read_signs(file: Written, place: Place, written: Any, listed: Collection[str]) -> tuple[str, ...]:
@@ -39,12 +31,14 @@ def read_signs(file: Written, place: Place, written: Any, listed: Collection[str
 
 def read_split(
     file: Written, place: Place, column: Column, written: Any, codes: Collection[str] | None
-) -> tuple[str, ...]:
-    """The split of a layout column, which makes a row for each part: so it must be the code that a row cannot lack."""
-    if column.kind != CODE or not column.must or codes is None:
-        found = f"{column.name} has split" + ("" if codes or column.kind != CODE else " without codes")
-        allowed = "split on a must-column of codes, with the codes of its parts: each part makes a row"
+) -> dict[str, Any]:
+    """The split of a layout column, as Origin has it: of the code that a row cannot lack, or of a yes or no."""
+    is_fit = column.kind == YES_NO or (column.kind == CODE and column.must)
+    if not is_fit or codes is None:
+        found = f"{column.name} has split" + (" without codes" if is_fit else "")
+        allowed = "split, with the codes of the parts, on a must-column of codes (a row for each part) or on yes or no"
         mend = 'remove it; for other rows: when = { column = "...", split = ";", is = ["..."], leave_out = ["..."] }'
         file.fault((*place, "split"), found, allowed, mend)
-        return ()
-    return read_signs(file, place, written, codes)
+        return {}
+    signs = read_signs(file, place, written, codes)
+    return {"any_of" if column.kind == YES_NO else "split": signs}

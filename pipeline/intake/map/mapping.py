@@ -28,6 +28,7 @@ class Origin:
     constant: str | None = None  # the same value in every row
     days_old: int | None = None  # the day on which the baby was so many days old (date columns only)
     split: tuple[str, ...] = ()  # the signs between the parts of a cell, each of which gives a row
+    any_of: tuple[str, ...] = ()  # the same where one part that says yes is enough
     codes: Map[str, str] | None = None  # written code -> layout code; "" is nothing recorded
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by

@@ -78,7 +78,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         **(_column(file, place, column, takes["column"]) if "column" in takes else {}),
         constant=_constant(file, place, column, takes["constant"]) if "constant" in takes else None,
         days_old=_days_old(file, place, column, takes["days_old"]) if "days_old" in takes else None,
-        split=read_split(file, place, column, takes["split"], codes) if "split" in takes else (),
+        **(read_split(file, place, column, takes["split"], codes) if "split" in takes else {}),
         codes=codes,
         dates=_dates(file, place, column, takes["date"]) if "date" in takes else (),
         times=_times(file, place, column, takes["times"]) if "times" in takes else None,

@@ -47,6 +47,14 @@ class Translated:
     refused: dict[str, str]  # text -> what is allowed instead
 
 
+def parted(written: str, signs: Iterable[str]) -> list[str]:
+    """The parts of a cell, without the white space around them and none that is empty; all of it without signs."""
+    parts = [written]
+    for sign in signs:
+        parts = [part for longer in parts for part in longer.split(sign)]
+    return [part.strip() for part in parts if part.strip()]
+
+
 def needs_translation(origin: Origin, column: Column) -> bool:
     """Whether a text may become another one. A prefix is no translation: it is put before any text."""
     return (
@@ -73,7 +81,7 @@ def translate(origin: Origin, column: Column, texts: Iterable[str]) -> Translate
             else:
                 refused[text] = _allowed_dates(origin.dates, ambiguous=len(days) > 1)
         else:
-            meant = _coded_or_number(origin, column, written)
+            meant = (_any_part if origin.any_of else _coded_or_number)(origin, column, written)
             if meant is None:
                 refused[text] = _allowed_texts(origin)
             else:
@@ -89,6 +97,13 @@ def says_nothing(origin: Origin, written: str) -> bool:
 def folded(text: str) -> str:
     """A text without what case and blanks alone make different."""
     return " ".join(text.split()).casefold()
+
+
+def _any_part(origin: Origin, column: Column, written: str) -> str | None:
+    """What a list says: yes if any part of it does, else no, else that it is not known; None where one is no code."""
+    parts = [part for part in parted(written, origin.any_of) if not says_nothing(origin, part)]
+    meant = [_coded_or_number(origin, column, part) for part in parts]
+    return None if None in meant else next((says for says in ("yes", "no", "not_known") if says in meant), "")
 
 
 def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None:
@@ -212,7 +227,8 @@ def _allowed_dates(formats: Iterable[str], ambiguous: bool) -> str:
 
 
 def _allowed_texts(origin: Origin) -> str:
-    ways = [] if origin.codes is None else ["a code of the mapping: " + ", ".join(origin.codes)]
+    code = "parts that are codes" if origin.any_of else "a code"
+    ways = [] if origin.codes is None else [f"{code} of the mapping: {', '.join(origin.codes)}"]
     if origin.form:
         ways.append(f"written like {FORMS[origin.form][1]}")
     if _is_read_as_number(origin):

@@ -18,10 +18,9 @@ import pyarrow as pa
 from pipeline.contracts.layout import DATE
 from pipeline.intake import statements
 from pipeline.intake.map import field_sql
-from pipeline.intake.map.cell_lists import parted
 from pipeline.intake.map.conditions import deciding
 from pipeline.intake.map.sheet_tables import SheetTable
-from pipeline.intake.map.translation import needs_translation, translate
+from pipeline.intake.map.translation import needs_translation, parted, translate
 from pipeline.intake.map.words.left_out import LeftOut
 
 _MEANINGS = pa.schema([(name, pa.string()) for name in ("column_name", "kind", "written", "text", "allowed")])

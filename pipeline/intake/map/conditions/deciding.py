@@ -15,10 +15,9 @@ import duckdb
 import pyarrow as pa
 
 from pipeline.intake import statements
-from pipeline.intake.map.cell_lists import parted
 from pipeline.intake.map.mapping import When
 from pipeline.intake.map.sheet_tables import SheetTable
-from pipeline.intake.map.translation import folded
+from pipeline.intake.map.translation import folded, parted
 from pipeline.intake.map.words.left_out import LeftOut
 
 _PARTS = pa.schema({"written": pa.string(), "part": pa.string(), "is_left_out": pa.bool_()})

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
-from pipeline.intake.map.cell_lists import parted
+from pipeline.intake.map.translation import parted
 from pipeline.intake.suggest.values.code_meanings import may_be_shown
 
 _SIGNS = ((";",), (",",), ("\n",), ("|",), ("/",), (";", ","))
