@@ -596,7 +596,7 @@ def test_what_cannot_be_counted_of_a_complication_is_said_at_its_block():
 def test_nothing_out_of_effect_is_called_sure_and_its_first_line_says_so(tmp_path: Path):
     rows = grid("Ref|Site|1st seen|Age (days)|Any complications?\n1|N|2026-01-02|3|No\n2|N|2026-01-02|3|No")
     suggestion = suggest([seen("Sheet1", rows)])
-    parts = [each.splitlines() for each in suggestion.text.split("\n\n")]
+    parts = [each.splitlines() for each in suggestion.text.split("\n\n") if not each.startswith("## NOT FOUND")]
     out = [each for each in parts if any(line.startswith(("# [[rows]]", "# [codes.")) for line in each)]
     assert len(out) == 2
     for part in out:
@@ -609,6 +609,29 @@ def test_nothing_out_of_effect_is_called_sure_and_its_first_line_says_so(tmp_pat
     # Every first # taken out, they are TOML and in effect; the remarks stay remarks.
     used = re.sub(r"^# ", "", "\n".join("\n".join(each) for each in out), flags=re.M)
     assert set(tomllib.loads(used.replace('"???"', '"x"'))) == {"codes", "rows"}
+
+
+def test_every_table_that_was_not_placed_has_a_form_that_is_valid_once_it_is_filled_in(tmp_path: Path):
+    rows = grid("Ref|Site|1st seen|Age (days)|Day it bled\n1|N|2026-01-02|3|03/01/2026\n2|N|2026-01-02|3|")
+    text = suggest([seen("Sheet1", rows)]).text
+    forms = text.split("\n## NOT FOUND: ")
+    assert {"cases", *(form.split(",")[0] for form in forms[1:])} == {table.name for table in layout.tables()}
+    for form in forms[1:]:
+        table = layout.table(form.split(",")[0])
+        keys = [each.split(" = ")[0].removeprefix("# ") for each in form.splitlines() if " = " in each]
+        assert keys == ["table", *(column.name for column in table.columns)]
+        assert form.count("  # must: ") == sum(column.must for column in table.columns)
+    text = answered(
+        text,
+        ('# noted_date = { column = "???"', '# noted_date = { column = "Day it bled", date = "%d/%m/%Y" }'),
+        ('# kind = { column = "???"', '# kind = { constant = "bleeding" }'),
+        ('# severity = { column = "???"', "#"),
+    )
+    before, form = text.split("## NOT FOUND: complications", 1)
+    form, after = form.split("\n\n", 1)
+    filled_in = re.sub("^# ", "", form.split("\n", 1)[1], flags=re.M)
+    mapping = read(tmp_path, f"{before}{filled_in}\n\n{after}")
+    assert [rows.table for rows in mapping.rows] == ["cases", "complications"]
 
 
 def test_the_head_says_what_a_person_must_know_and_no_curly_quote_stands_in_it():
@@ -1036,7 +1059,7 @@ def test_an_unsafe_name_is_not_written():
 
 def test_the_marks_are_counted_and_every_line_has_one():
     suggestion = suggest([seen("Caseload", CASELOAD, {18: "free text"})], CUT_OFF)
-    body = suggestion.text.split("\n\n", 2)[2].split("\n## Columns that no line above uses:")[0]
+    body = suggestion.text.split("\n\n", 2)[2].split("\n## NOT FOUND: ")[0]
     unmarked = r"(# )?\[.*\]|## .*|table = .*|sheet = .*|case_ref = .*  # must, as above"
     counted = Counter(mark(each) for each in body.splitlines() if each and not re.fullmatch(unmarked, each))
     assert counted == {"sure": suggestion.sure, "likely": suggestion.likely, "asks": suggestion.asks}

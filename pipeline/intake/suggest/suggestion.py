@@ -18,6 +18,7 @@ from pipeline.intake.suggest.look.header_lines import header_lines
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet
 from pipeline.intake.suggest.toml.code_lists import code_lists
 from pipeline.intake.suggest.toml.row_blocks import blocks
+from pipeline.intake.suggest.toml.templates import templates
 from pipeline.intake.suggest.toml.toml_lines import OPEN, REMARK, Line, listed, quoted, remarks
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
 from pipeline.intake.suggest.values.nothing_words import without_nothing
@@ -58,6 +59,7 @@ def suggest(sheets: Sequence[SeenSheet], latest_day: date | None = None) -> Sugg
     parts: list[tuple[Sequence[Line], bool]] = [(lines, False) for lines in first if lines]
     parts += [(codes.lines(name in in_effect), name not in in_effect) for name, codes in lists.items()]
     parts += [(block.lines, block.out_of_effect) for block in made]
+    parts += [(form, True) for form in templates({block.table for block in made}, chosen)]
     # What is out of effect is not done, so nothing of it counts as sure or likely.
     counted = [line for lines, out in parts for line in lines if not out or line.mark == ASKS]
     text = "\n".join([_HEAD, *("\n".join(line.text(out) for line in lines) + "\n" for lines, out in parts)])

@@ -40,6 +40,7 @@ _NO = (
 class Block:
     """The lines of one [[rows]]; out of effect where nothing in it is decided."""
 
+    table: str
     lines: tuple[Line, ...]
     out_of_effect: bool
     lists: frozenset[str]  # the lists of codes that stand in effect in it
@@ -117,7 +118,7 @@ def _block(
     before = [] if live else remarks(_OUT)
     if "kind" in choices:
         before += _nothing_happened(choices["kind"])
-    return Block((*before, *lines), not live, frozenset(used) if live else frozenset())
+    return Block(table.name, (*before, *lines), not live, frozenset(used) if live else frozenset())
 
 
 def _nothing_happened(kind: Choice) -> list[Line]:
@@ -205,4 +206,4 @@ def _complication(chosen: Chosen, answers: Complication, alone: bool, latest_day
     else:
         lines += asked(chosen, ("complications", ""), layout.table("complications").column("noted_date"))
     lines.append(Line(f"kind = {{ constant = {quoted(answers.kind)} }}", SURE, "the name says it", True))
-    return Block(tuple(lines), not says.yes, frozenset())
+    return Block("complications", tuple(lines), not says.yes, frozenset())
