@@ -30,6 +30,8 @@ def test_the_tables_and_their_must_columns_are_those_of_the_contract():
         "procedures": ["case_ref", "procedure_date", "operator"],
         "complications": ["case_ref", "noted_date", "kind"],
         "feeding_checks": ["case_ref", "check_date"],
+        "requests": ["case_ref", "site", "request_date"],
+        "family_views": ["case_ref", "answered_date"],
     }
 
 

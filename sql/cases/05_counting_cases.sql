@@ -1,16 +1,8 @@
--- One row a case: its version that counts, from the load in force with the newest cut-off, then the newest load.
+-- One row a case: its version that counts. A case_ref of which that version is a request is no case.
 -- The cut-off of a case is that of the load its version comes from: one that later exports no longer carry is not
 -- followed past its own. Where a newer load in force, of any source, set the case's own row aside, set_aside_in is the
 -- newest such load: the case is counted as it was before.
-WITH versions AS (
-    SELECT
-        c.case_ref,
-        max_by(c.load, (l.extracted_on, c.load)) AS load
-    FROM store.cases AS c
-    JOIN loads_in_force AS l USING (load)
-    GROUP BY c.case_ref
-),
-refusals AS (
+WITH refusals AS (
     SELECT
         s.case_ref,
         max_by(s.load, (l.extracted_on, s.load)) AS load,
@@ -26,7 +18,7 @@ SELECT
     c.*,
     l.extracted_on AS cut_off,
     r.load AS set_aside_in
-FROM versions
+FROM counting_versions
 JOIN store.cases AS c USING (case_ref, load)
 JOIN loads_in_force AS l USING (load)
 LEFT JOIN refusals AS r

@@ -7,6 +7,6 @@ SELECT
     row_id,
     case_ref || ', a case that was set aside' AS found
 FROM staged_rows
-WHERE table_name <> 'cases'
+WHERE table_name NOT IN ('cases', 'requests')
     AND case_ref IN (SELECT case_ref FROM staged_cases)
     AND case_ref NOT IN (SELECT case_ref FROM usable_cases)

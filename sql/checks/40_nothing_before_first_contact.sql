@@ -9,4 +9,4 @@ SELECT
 FROM staged_dates AS d
 JOIN usable_cases AS c USING (case_ref)
 WHERE d.day < c.first_contact_date
-    AND d.column_name IN ('contact_date', 'assessment_date', 'referral_date', 'check_date')
+    AND d.column_name IN ('contact_date', 'assessment_date', 'referral_date', 'check_date', 'answered_date')

@@ -16,6 +16,7 @@ from pipeline.intake.map import field_sql
 
 _COLUMNS = (
     ("site", "cases", "site"),
+    ("site", "requests", "site"),
     ("practitioner", "contacts", "practitioner"),
     ("practitioner", "assessments", "practitioner"),
     ("practitioner", "procedures", "operator"),

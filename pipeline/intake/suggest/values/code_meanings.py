@@ -19,7 +19,7 @@ SURE, LIKELY, ASKS = "sure", "likely", "asks"
 MOST_CODES = 25  # more different texts than that are no list of codes
 LISTS = {
     "feeding_at_first_contact": "feeding",
-    **dict.fromkeys(("extension", "cupping", "peristalsis"), "tongue"),
+    **dict.fromkeys(("extension", "elevation", "lateralisation", "cupping", "peristalsis"), "tongue"),
 }
 _INITIALS = set("ABMWO")  # of Asian, Black, Mixed, White, Other: alone they do not show that the standard is meant
 
@@ -145,7 +145,8 @@ def _plain(text: str, count: int, counts: Mapping[str, int], column: Column, nam
             return Code(text, count, "", mark, "")
         if meant == "unknown":
             return _unknown(text, count, column)
-        return Code(text, count, meant, mark, "")
+        if meant in column.values:  # two tables may have a column of one name with codes of their own
+            return Code(text, count, meant, mark, "")
     as_code = re.sub(r"[\s-]+", "_", words)
     if as_code in column.values:
         return Code(text, count, as_code, SURE, "")
