@@ -174,7 +174,7 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     counting.break_down(con, split_by)
     counts, day_counts = counting.count(con, measures, split_by), counting.count_days(con, measures, split_by)
     by_level, waits = results.work_out(counts, day_counts, measures, first or quarter, quarter, session.cut_off)
-    return put_together(con, quarter, session.cut_off, measures, settings, split_by, by_level, waits, apart)
+    return put_together(con, quarter, session.cut_off, measures, split_by, by_level, waits, apart)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:

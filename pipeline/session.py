@@ -16,7 +16,7 @@ import duckdb
 
 from pipeline import store
 from pipeline.contracts import measure_files
-from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.measure_files import Measure, worded
 from pipeline.outcomes import quarters
 from pipeline.report.content import inputs
 from pipeline.report.content.inputs import Basis
@@ -31,7 +31,7 @@ class Session:
 
     con: duckdb.DuckDBPyConnection
     folder: Path
-    measures: tuple[Measure, ...]
+    measures: tuple[Measure, ...]  # with the service's own numbers in their texts
     basis: Basis
     cut_off: date  # the newest one
     event: int  # the store stands at
@@ -59,7 +59,8 @@ def opened(folder: Path, quarter: str | None, as_loaded: int | None = None) -> I
             basis = inputs.as_then(con, folder, names, event, chosen)
         else:
             basis = inputs.as_now(folder, settings, chosen)
-        yield Session(con, folder, measures, basis, cut_off, event, quarter, as_loaded is not None)
+        as_set = tuple(worded(measure, basis.settings.seen_promptly_days) for measure in measures)
+        yield Session(con, folder, as_set, basis, cut_off, event, quarter, as_loaded is not None)
 
 
 @contextlib.contextmanager

@@ -1,14 +1,14 @@
 -- One column a breakdown; its level is text, and not_recorded where nothing is recorded, so that levels add up to all.
--- `counted` is the rows of a measure. Where they are procedures, `p` is the procedure: the practitioner is then the
--- operator, and the tie type the procedure's own if recorded. Elsewhere `p` is empty.
+-- `counted` is the rows of a measure. Where they are divisions, the practitioner is the operator and the tie type that of
+-- the division. A request that is no case has the levels it says itself.
 -- A comment behind a column gives its title; one marked `only where asked` is for measures that say
 -- also_by, one marked `for equity` stands in the part of the page that asks who is served less well.
 SELECT
     counted.*,
     'all' AS "all", -- title: Everyone
     level_of(c.site) AS site, -- title: Site
-    level_of(CASE WHEN counted.procedure_id IS NULL THEN c.lead_practitioner ELSE p.operator END) AS practitioner, -- title: Practitioner
-    level_of(coalesce(t.tie_type, c.tie_type)) AS tie_type, -- title: Kind of tongue-tie
+    level_of(CASE WHEN counted.division_id IS NULL THEN c.lead_practitioner ELSE d.operator END) AS practitioner, -- title: Practitioner
+    level_of(CASE WHEN counted.division_id IS NULL THEN c.tie_type ELSE t.tie_type END) AS tie_type, -- title: Kind of tongue-tie
     level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity)
     level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity)
     level_of(c.sex) AS sex, -- title: Sex
@@ -17,11 +17,16 @@ SELECT
         WHEN c.age_days < 7 THEN '0-6'
         WHEN c.age_days < 14 THEN '7-13'
         WHEN c.age_days < 28 THEN '14-27'
-        ELSE '28+'
+        WHEN c.age_days >= 28 THEN '28+'
+        ELSE 'not_recorded'
     END AS age_band, -- title: Age at first contact, in days
-    CASE WHEN c.divided_before THEN 'yes' ELSE 'no' END AS divided_before, -- title: Divided before this episode
-    c.route AS route -- title: Route at the cut-off (only where asked)
+    level_of(CASE WHEN c.gestation_weeks < 37 THEN 'under_37' WHEN c.gestation_weeks >= 37 THEN '37_or_more' END) AS gestation, -- title: Weeks of pregnancy at birth
+    level_of(c.referral_source) AS referral_source, -- title: Who asked for help
+    yes_no_of(c.interpreter_needed) AS interpreter_needed, -- title: Interpreter needed (for equity)
+    yes_no_of(c.multiple_birth) AS multiple_birth, -- title: Twin or more
+    yes_no_of(c.divided_before) AS divided_before, -- title: Divided before this episode
+    level_of(c.route) AS route -- title: Route at the cut-off (only where asked)
 FROM counted
-JOIN cases AS c USING (case_ref)
-LEFT JOIN procedures AS p USING (procedure_id)
-LEFT JOIN tie_divided AS t USING (procedure_id)
+JOIN levels AS c USING (case_ref)
+LEFT JOIN divisions AS d USING (division_id)
+LEFT JOIN tie_divided AS t USING (division_id)

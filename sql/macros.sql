@@ -26,3 +26,7 @@ CREATE OR REPLACE TEMP MACRO last_day_of(quarter) AS last_day(first_day_of(quart
 CREATE OR REPLACE TEMP MACRO breastfed(feeding) AS feeding IN ('exclusive', 'partial');
 CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);
 CREATE OR REPLACE TEMP MACRO yes_first(answer) AS CASE WHEN answer THEN 1 WHEN NOT answer THEN 2 ELSE 3 END;
+
+-- Kinds of tongue-tie in the order in which, on one day, the last counts.
+CREATE OR REPLACE TEMP MACRO place_of_tie_type(tie_type) AS
+    list_position(['none', 'anterior', 'posterior', 'submucosal'], tie_type);

@@ -69,7 +69,7 @@ def made_for_one(made: MadeForOne) -> None:
     say(f"Practitioner edition for {content.quarter}, cut-off {content.cut_off}:")
     say_wrapped(
         f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
-        f"{counted.procedures}; own cases to look at again: {listed}."
+        f"{counted.divisions}; own cases to look at again: {listed}."
     )
     say_wrapped("For this practitioner and their supervisor only. It lists cases: do not e-mail it.")
     say(f"Open this page: {made.page.resolve()}")

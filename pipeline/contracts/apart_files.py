@@ -10,19 +10,20 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.contracts.grains import GRAINS
 from pipeline.contracts.measure_files import Measure, grain_columns
 from pipeline.contracts.places import SQL
 from pipeline.contracts.sql_contract import DAY, TEXT, Contract
 from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused
 
-MUST = ("title", "measure")
+MUST, MAY = ("title", "measure"), ("grain",)
 APART_COLUMNS = ("measure", "title", "quarter", "count")  # of the frame of their numbers
 
 
 @dataclass(frozen=True)
 class Apart:
-    """One group: one file of sql/apart. It stands for what its measure stands for."""
+    """One group: one file of sql/apart. Its rows are what its measure's are, unless it says another grain."""
 
     name: str
     title: str
@@ -59,8 +60,12 @@ def contract(group: Apart, case_tables: frozenset[str]) -> Contract:
 
 
 def _apart(path: Path, grains: dict[str, str]) -> Apart:
-    file = read_sql_file(path, MUST)
+    file = read_sql_file(path, MUST, MAY)
     measure, faults = file.keys["measure"], name_faults(file)
+    grain = file.keys.get("grain", grains.get(measure, ""))
+    if "grain" in file.keys and grain not in GRAINS:
+        allowed = "one of " + ", ".join(GRAINS)
+        faults.append(Fault(file.at("grain"), f"grain: {grain}", allowed, "choose one of them, or leave out the line"))
     if measure not in grains:
         mend = "name the measure it stands beside"
         faults.append(Fault(file.at("measure"), measure, "the name of a measure", mend))
@@ -68,4 +73,4 @@ def _apart(path: Path, grains: dict[str, str]) -> Apart:
         faults.append(Fault(file.at(), f"the name {file.name}", "a name that no measure has", "rename the file"))
     if faults:
         raise Refused(faults)
-    return Apart(file.name, file.keys["title"], measure, grains[measure], file)
+    return Apart(file.name, file.keys["title"], measure, grain, file)

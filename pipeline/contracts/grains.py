@@ -17,11 +17,10 @@ class Grain:
     table: str  # the case table with one row for each
 
 
-_ALL = (Grain("case", "case_ref", "cases"), Grain("referral", "referral_id", "referrals"),
-        Grain("procedure", "procedure_id", "procedures"))  # fmt: skip
-CASE, *_ = _ALL
+_ALL = (Grain("case", "case_ref", "cases"), Grain("request", "case_ref", "requests"),
+        Grain("referral", "referral_id", "referrals"), Grain("division", "division_id", "divisions"))  # fmt: skip
 GRAINS = {grain.name: grain for grain in _ALL}
-WITHIN_A_CASE = _ALL[1:]
+WITHIN_A_CASE = tuple(grain for grain in _ALL if grain.id_column != "case_ref")
 
 # The table `counted`: a row for each measure and each case, referral or procedure it is about, with the id of its own
 # grain only. `unit` names what the row stands for, the same in every measure that has it.

@@ -9,16 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from pipeline.contracts.breakdown_file import breakdowns
-from pipeline.contracts.grains import CASE, GRAINS
+from pipeline.contracts.grains import GRAINS, WITHIN_A_CASE
 from pipeline.contracts.places import SQL
 from pipeline.contracts.sql_contract import DAY, TEXT, YES_NO, Contract
 from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused
 
-PROPORTION, DAYS, TIME_TO_EVENT = "proportion", "days", "time_to_event"
+PROPORTION, NOTED, DAYS, TIME_TO_EVENT = "proportion", "noted", "days", "time_to_event"
+SHARES = (
+    PROPORTION,
+    NOTED,
+)  # kinds that answer yes or no: of those known, or noted of all, beside the share heard from
 REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
 FOLLOWED_DAYS = 84  # how long a wait is followed; the SQL of the waits says it too
 
@@ -39,28 +44,31 @@ class Measure:
     title: str
     question: str
     section: str
-    kind: str  # proportion, days or time_to_event
+    kind: str  # proportion, noted, days or time_to_event
     eligible: str
     met: str  # for time_to_event: the event waited for; for days: what is measured
     unknown: str  # for time_to_event: also says what the competing event is
     better: str  # higher, lower, shorter or none
-    grain: str  # case, referral or procedure
+    grain: str  # case, request, referral or division
     source: str
     counted_on: str  # the index date in words: which day puts a row in its quarter
-    horizon: int  # days after the index date that eligibility waits for
+    horizon: int | None  # days after the index date that eligibility waits for; None until the setting says it
     also_by: tuple[str, ...]  # breakdowns that are not for every measure, here wanted (route)
     exact: bool  # the page shows the exact (Clopper-Pearson) interval too: rare events
+    changed: tuple[date, str] | None  # when its definition last changed, and how
     file: SqlFile
 
 
+SEEN_PROMPTLY_DAYS = "{seen_promptly_days}"  # in the texts, or as the horizon: what the settings say
+
 _CHOICES = {
-    "kind": (PROPORTION, DAYS, TIME_TO_EVENT),
+    "kind": (PROPORTION, NOTED, DAYS, TIME_TO_EVENT),
     "better": ("higher", "lower", "shorter", "none"),
     "grain": tuple(GRAINS),
     "exact": ("yes", "no"),
 }
 MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
-MAY = ("horizon", "counted_on", "also_by", "exact")
+MAY = ("horizon", "counted_on", "also_by", "exact", "changed")
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
@@ -72,14 +80,14 @@ def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
 def worded(measure: Measure, seen_promptly_days: int) -> Measure:
     """The measure with the service's own numbers in its texts, where they say {seen_promptly_days}."""
     texts = {key: getattr(measure, key) for key in ("question", "eligible", "met", "unknown")}
-    return replace(
-        measure, **{key: text.replace("{seen_promptly_days}", str(seen_promptly_days)) for key, text in texts.items()}
-    )
+    horizon = seen_promptly_days if measure.horizon is None else measure.horizon
+    worded_texts = {key: text.replace(SEEN_PROMPTLY_DAYS, str(seen_promptly_days)) for key, text in texts.items()}
+    return replace(measure, horizon=horizon, **worded_texts)
 
 
 def answer_columns(kind: str) -> tuple[str, ...]:
     """The columns in which a measure of that kind gives its answer."""
-    return {PROPORTION: ("met",), DAYS: ("days",), TIME_TO_EVENT: ("days", "event")}[kind]
+    return ("met",) if kind in SHARES else {DAYS: ("days",), TIME_TO_EVENT: ("days", "event")}[kind]
 
 
 def contract(measure: Measure, case_tables: frozenset[str]) -> Contract:
@@ -99,19 +107,26 @@ def contract(measure: Measure, case_tables: frozenset[str]) -> Contract:
 
 def grain_columns(grain: str) -> dict[str, tuple[str, ...]]:
     """The column beside case_ref that rows of the grain have, if any, with its type."""
-    return {} if GRAINS[grain] is CASE else {GRAINS[grain].id_column: ("BIGINT",)}
+    return {GRAINS[grain].id_column: ("BIGINT",)} if GRAINS[grain] in WITHIN_A_CASE else {}
 
 
 def _measure(path: Path, asked: Collection[str]) -> Measure:
     file = read_sql_file(path, MUST, MAY)
-    keys = {"horizon": "0", "counted_on": "the measure's own date", "also_by": "", "exact": "no", **file.keys}
+    keys = {
+        "horizon": "0",
+        "counted_on": "the measure's own date",
+        "also_by": "",
+        "exact": "no",
+        "changed": "",
+        **file.keys,
+    }
     faults = [
         Fault(file.at(key), f"{key}: {keys[key]}", "one of " + ", ".join(choices), "choose one of them")
         for key, choices in _CHOICES.items()
         if keys[key] not in choices
     ]
-    if not keys["horizon"].isdecimal():
-        allowed = "the whole number of days after the index date that eligibility waits for"
+    if not keys["horizon"].isdecimal() and keys["horizon"] != SEEN_PROMPTLY_DAYS:
+        allowed = f"the whole number of days after the index date that eligibility waits for, or {SEEN_PROMPTLY_DAYS}"
         mend = "write the number, 0 where it waits for nothing"
         faults.append(Fault(file.at("horizon"), f"horizon: {keys['horizon']}", allowed, mend))
     also_by = tuple(keys["also_by"].split())
@@ -121,12 +136,24 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
             "correct or leave out the line",
         )
         faults.append(Fault(file.at("also_by"), f"also_by: {keys['also_by']}", allowed, mend))
+    changed = _changed(keys["changed"])
+    if keys["changed"] and changed is None:
+        allowed, mend = "a day and what changed: 2026-11-28 Counts ...", "write the day, a space and a sentence"
+        faults.append(Fault(file.at("changed"), f"changed: {keys['changed']}", allowed, mend))
     faults += name_faults(file)
     if faults:
         raise Refused(faults)
     texts = {key: keys[key] for key in ("title", "question", "section", "kind", "eligible", "met", "unknown", "better")}
     return Measure(
         name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
-        counted_on=keys["counted_on"], horizon=int(keys["horizon"]),
-        also_by=also_by, exact=keys["exact"] == "yes", file=file,
+        counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
+        also_by=also_by, exact=keys["exact"] == "yes", changed=changed, file=file,
     )  # fmt: skip
+
+
+def _changed(written: str) -> tuple[date, str] | None:
+    day, _, what = written.partition(" ")
+    try:
+        return (date.fromisoformat(day), what) if what.strip() else None
+    except ValueError:
+        return None

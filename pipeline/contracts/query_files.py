@@ -46,9 +46,9 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "practitioner/codes": {"code": TEXT},
     "practitioner/answers": {
         **{"measure": TEXT, "quarter": TEXT, "unit": TEXT, "practitioner": TEXT},
-        **{"met": YES_NO, "event": WHOLE},
+        **{"met": YES_NO},
     },
-    "practitioner/caseload": {"first_seen": WHOLE, "procedures": WHOLE},
+    "practitioner/caseload": {"first_seen": WHOLE, "divisions": WHOLE},
 }
 _OF_THE_STORE = {"files", "set_aside", *(table.name for table in layout.tables())}
 _BESIDE = {"loads_in_force", "newest_loads", "everyone", "broken_down", "layout_rows"}

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.contracts.measure_files import DAYS, PROPORTION, TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import DAYS, SHARES, TIME_TO_EVENT, Measure
 from pipeline.outcomes.lookup import ALL, Lookup, Result, wait_bounds
 from pipeline.outcomes.quarters import shifted
 from pipeline.statistics.comparison import UNDEFINED, Difference, newcombe, recovered
@@ -106,14 +106,14 @@ def compared(measure: Measure, first: Result | None, second: Result | None) -> V
         return _apart(recovered(*_estimate(first), *_estimate(second)))
     if first.met is None or second.met is None:
         return Verdict(NONE, NO_INTERVAL)
-    return _apart(newcombe(first.met, first.known, second.met, second.known))
+    return _apart(newcombe(first.met, first.of, second.met, second.of))
 
 
 def beside_all_others(measure: Measure, group: Result | None, everyone: Result | None) -> Verdict:
     """A group less all others of the quarter: shares only, since a wait's others would have to be counted again."""
-    if measure.kind != PROPORTION or group is None or everyone is None or group.met is None or everyone.met is None:
+    if measure.kind not in SHARES or group is None or everyone is None or group.met is None or everyone.met is None:
         return Verdict(NONE, NO_FIGURE)
-    return _apart(newcombe(group.met, group.known, everyone.met - group.met, everyone.known - group.known))
+    return _apart(newcombe(group.met, group.of, everyone.met - group.met, everyone.of - group.of))
 
 
 def site_changes(measures: Sequence[Measure], lookup: Lookup, quarter: str, primary: Sequence[str]) -> SiteChanges:

@@ -1,4 +1,4 @@
-"""Who is behind a figure: its cases, referrals or procedures with their answers, held to the count that the page shows.
+"""Who is behind a figure: its cases, requests, referrals or divisions with their answers, held to the count that the page shows.
 
 Comes in: figures, the tables the measures left, the outcome. Goes out: for each figure its entries in the
 order of a review. Refuses: entries that do not add up to the figure; that is a defect of the program, a ValueError.
@@ -16,8 +16,8 @@ from datetime import date
 
 import duckdb
 
-from pipeline.contracts.grains import CASE
-from pipeline.contracts.measure_files import DAYS, PROPORTION
+from pipeline.contracts.grains import WITHIN_A_CASE
+from pipeline.contracts.measure_files import DAYS, SHARES
 from pipeline.lineage.figure_asked import ALL, Figure
 from pipeline.outcomes.outcome import Outcome
 
@@ -26,10 +26,10 @@ MET, NOT_MET, OTHER_END, UNKNOWN, COUNTED = "met", "not_met", "other_end", "unkn
 
 @dataclass(frozen=True)
 class Entry:
-    """One case, referral or procedure behind a figure."""
+    """One case, request, referral or division behind a figure."""
 
     case_ref: str
-    own_id: int | None  # of the referral or procedure; None where it is a case
+    own_id: int | None  # of the referral or division; None where it is a case or a request
     index_date: date
     answer: str  # met, not_met, other_end, unknown or counted
     days: int | None = None
@@ -58,7 +58,7 @@ def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
             values,
         ).fetchall()
         return [Entry(ref, None, day, COUNTED, cell=(route, weeks)) for ref, day, route, weeks in rows]
-    own_id = "NULL" if figure.grain is CASE else figure.grain.id_column
+    own_id = figure.grain.id_column if figure.grain in WITHIN_A_CASE else "NULL"
     if figure.apart is not None:
         rows = con.execute(
             f"SELECT case_ref, {own_id}, index_date FROM ({figure.sql}) WHERE quarter_of(index_date) = $1",
@@ -77,11 +77,11 @@ def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
 
 
 def _answer(kind: str, met: bool | None, event: int | None) -> str:
-    if kind == PROPORTION:
-        return UNKNOWN if met is None else MET if met else NOT_MET
     if kind == DAYS:
         return COUNTED
-    return {0: UNKNOWN, 1: MET, 2: OTHER_END}[event or 0]
+    if met is None or met:
+        return UNKNOWN if met is None else MET
+    return OTHER_END if event == 2 else NOT_MET
 
 
 def order(figure: Figure) -> tuple[str, ...]:
@@ -91,9 +91,9 @@ def order(figure: Figure) -> tuple[str, ...]:
     assert figure.measure is not None
     if figure.measure.better == "higher":
         return (NOT_MET, UNKNOWN, MET)
-    if figure.measure.kind == PROPORTION:
+    if figure.measure.kind in SHARES:
         return (MET, UNKNOWN, NOT_MET)
-    return (UNKNOWN, OTHER_END, MET, COUNTED)
+    return (UNKNOWN, NOT_MET, OTHER_END, MET, COUNTED)
 
 
 def _place(figure: Figure, entry: Entry) -> tuple[int, date, str, int]:

@@ -75,7 +75,7 @@ def read(con: duckdb.DuckDBPyConnection, case_refs: Collection[str]) -> Lines:
     for table in layout.tables():
         rows_of_table = _records(
             con,
-            f"SELECT t.* FROM store.{table.name} AS t JOIN counting_cases USING (case_ref, load) "
+            f"SELECT t.* FROM store.{table.name} AS t JOIN counting_versions USING (case_ref, load) "
             "WHERE case_ref IN (SELECT case_ref FROM traced) ORDER BY t.case_ref, t.line, t.file, t.row_id",
         )
         for row in rows_of_table:

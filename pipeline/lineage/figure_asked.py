@@ -41,7 +41,8 @@ class Figure:
     @property
     def grain(self) -> Grain:
         """What each of its entries is."""
-        return GRAINS[self.measure.grain if self.measure else "case"]
+        one = self.apart or self.measure
+        return GRAINS[one.grain if one else "case"]
 
     @property
     def is_measure(self) -> bool:

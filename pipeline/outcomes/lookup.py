@@ -13,7 +13,7 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.contracts.measure_files import GROUP, REPORTED_DAY, RESULT_COLUMNS, WAIT_COLUMNS
+from pipeline.contracts.measure_files import GROUP, NOTED, REPORTED_DAY, RESULT_COLUMNS, WAIT_COLUMNS
 
 ALL = "all"  # the breakdown, and its one level, that hold everyone
 
@@ -34,6 +34,7 @@ class Result:
     bound_low: float | None
     bound_high: float | None
     complete: bool
+    of: int  # met is so many of these: of those known or, of what is only noted, of all
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,7 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
             bound_low=_number(row.bound_low),
             bound_high=_number(row.bound_high),
             complete=row.complete == "yes",
+            of=int(row.eligible if row.kind == NOTED else row.known),
         )
         levels.setdefault(key[:3], []).append(key[3])
     curves: dict[Key, list[CurveDay]] = {}

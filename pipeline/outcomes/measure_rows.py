@@ -16,13 +16,18 @@ import duckdb
 from pipeline.contracts import apart_files, measure_files
 from pipeline.contracts.apart_files import Apart
 from pipeline.contracts.grains import COUNTED, GRAINS
-from pipeline.contracts.measure_files import TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.contracts.numbered_files import case_tables
 from pipeline.contracts.sql_contract import Contract, broken_rules, build, faults_of
 from pipeline.contracts.sql_file import SqlFile
 from pipeline.errors import Fault, Refused
 from pipeline.progress import Progress
 from pipeline.settings import Settings
+
+# A wait that was watched for less, and had not ended, answers nothing.
+_MET_BY_THE_REPORTED_DAY = (
+    f"CASE WHEN event = 1 AND days <= {REPORTED_DAY} THEN TRUE WHEN event > 0 OR days >= {REPORTED_DAY} THEN FALSE END"
+)
 
 Rule = tuple[str, str, str]  # what is wrong with some rows, SQL that counts them, what is allowed
 
@@ -69,7 +74,8 @@ def _count(con: duckdb.DuckDBPyConnection, measure: Measure, contract: Contract)
     if not faults:
         listed = ", ".join(contract.columns)
         unit = f"'{measure.grain} ' || {GRAINS[measure.grain].id_column}"
-        con.execute(f"INSERT INTO counted (measure, unit, {listed}) SELECT $1, {unit}, {listed} FROM measured",
+        met, answered = (", met", f", {_MET_BY_THE_REPORTED_DAY}") if measure.kind == TIME_TO_EVENT else ("", "")
+        con.execute(f"INSERT INTO counted (measure, unit, {listed}{met}) SELECT $1, {unit}, {listed}{answered} FROM measured",
                     [measure.name])  # fmt: skip
     return faults
 

@@ -11,11 +11,10 @@ import pandas as pd
 
 from pipeline.contracts.apart_files import APART_COLUMNS
 from pipeline.contracts.breakdown_file import Breakdown
-from pipeline.contracts.measure_files import Measure, worded
+from pipeline.contracts.measure_files import Measure
 from pipeline.outcomes import accounts, lookup
 from pipeline.outcomes.activity import activity
 from pipeline.outcomes.lookup import Lookup
-from pipeline.settings import Settings
 
 
 @dataclass(frozen=True)
@@ -39,7 +38,6 @@ def put_together(
     quarter: str,
     cut_off: date,
     measures: Sequence[Measure],
-    settings: Settings,
     split_by: tuple[Breakdown, ...],
     by_level: pd.DataFrame,
     waits: pd.DataFrame,
@@ -49,7 +47,7 @@ def put_together(
     return Outcome(
         quarter=quarter,
         cut_off=cut_off,
-        measures=tuple(worded(measure, settings.seen_promptly_days) for measure in measures),
+        measures=tuple(measures),
         breakdowns=split_by,
         results=by_level,
         waits=waits,

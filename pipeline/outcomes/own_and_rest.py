@@ -14,7 +14,7 @@ import duckdb
 import pandas as pd
 
 from pipeline.contracts.breakdown_file import Breakdown
-from pipeline.contracts.measure_files import DAYS, PROPORTION, TIME_TO_EVENT
+from pipeline.contracts.measure_files import DAYS
 from pipeline.contracts.query_files import answer, query_file
 from pipeline.contracts.sql_contract import build
 from pipeline.errors import Fault, Refused
@@ -35,7 +35,7 @@ class OwnAndRest:
     waits: pd.DataFrame
     rest_shown: frozenset[tuple[str, str]]  # measure and quarter
     first_seen: int  # cases of the quarter that the practitioner leads
-    procedures: int  # of the quarter, with the practitioner as operator
+    divisions: int  # of the quarter, with the practitioner as operator
 
 
 def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings, code: str) -> OwnAndRest:
@@ -52,8 +52,8 @@ def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Set
     first = str(outcome.results["quarter"].min())
     figures, waits = results.work_out(counts, day_counts, outcome.measures, first, outcome.quarter, outcome.cut_off)
     values = {"code": code, "quarter": outcome.quarter}
-    ((first_seen, procedures),) = answer(con, "practitioner/caseload", values).fetchall()
-    return OwnAndRest(code, figures, waits, _rest_shown(con, outcome, settings), first_seen, procedures)
+    ((first_seen, divisions),) = answer(con, "practitioner/caseload", values).fetchall()
+    return OwnAndRest(code, figures, waits, _rest_shown(con, outcome, settings), first_seen, divisions)
 
 
 def practitioners(con: duckdb.DuckDBPyConnection, quarter: str) -> tuple[str, ...]:
@@ -70,16 +70,13 @@ def _rest_shown(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Sett
     kinds = {measure.name: measure.kind for measure in outcome.measures}
     rows = answer(con, "practitioner/answers", {"quarter": outcome.quarter}).fetchall()
     return fit_to_show(
-        (
-            Row(measure, quarter, unit, code, _answer(kinds[measure], met, event))
-            for measure, quarter, unit, code, met, event in rows
-        ),
+        (Row(measure, quarter, unit, code, _answer(kinds[measure], met)) for measure, quarter, unit, code, met in rows),
         kinds,
         settings.at_a_glance,
     )
 
 
-def _answer(kind: str, met: bool | None, event: int | None) -> str:
+def _answer(kind: str, met: bool | None) -> str:
     """What a row adds to eligible, known and met, as results.py counts them."""
-    said = {PROPORTION: met, TIME_TO_EVENT: {1: True, 2: False}.get(event or 0), DAYS: True}[kind]
+    said = True if kind == DAYS else met
     return UNKNOWN if said is None else MET if said else NOT_MET

@@ -18,9 +18,11 @@ import pandas as pd
 from pipeline.contracts.measure_files import (
     DAYS,
     GROUP,
+    NOTED,
     PROPORTION,
     REPORTED_DAY,
     RESULT_COLUMNS,
+    SHARES,
     TIME_TO_EVENT,
     WAIT_COLUMNS,
     Measure,
@@ -33,6 +35,7 @@ from pipeline.store.whole_files import write_whole
 
 METHODS = {
     PROPORTION: "wilson_95",
+    NOTED: "noted_of_all_wilson_95",
     DAYS: "median_quartiles_type_7",
     TIME_TO_EVENT: f"cumulative_incidence_day_{REPORTED_DAY}_loglog_95",
 }
@@ -53,12 +56,13 @@ def work_out(
     rows["kind"] = [of[name].kind for name in rows["measure"]]
     rows["method"] = rows["kind"].map(METHODS)
     rows["complete"] = [
-        "yes" if quarters.last_day(quarter) + timedelta(days=of[name].horizon) <= newest_cut_off else "no"
+        "yes" if quarters.last_day(quarter) + timedelta(days=of[name].horizon or 0) <= newest_cut_off else "no"
         for name, quarter in zip(rows["measure"], rows["quarter"], strict=True)
     ]
-    for column in ("value", "lower", "upper", "bound_low", "bound_high", "unknown"):
+    for column in ("value", "lower", "upper", "bound_low", "bound_high"):
         rows[column] = np.nan
-    _proportions(rows)
+    rows["unknown"] = rows["eligible"] - rows["known"]
+    _shares(rows)
     _medians(rows, days)
     waits = _waits(rows, days)
     whole = ["eligible", "known", "met", "unknown"]
@@ -82,21 +86,22 @@ def _with_every_quarter(counts: pd.DataFrame, of: Mapping[str, Measure], wanted:
     return rows.sort_values(list(GROUP), kind="stable", ignore_index=True)
 
 
-def _proportions(rows: pd.DataFrame) -> None:
-    here = (rows["kind"] == PROPORTION).to_numpy()
+def _shares(rows: pd.DataFrame) -> None:
+    """Met of those known; of what is only noted, met of all: a yes is known by itself, and a no only by asking."""
+    here = rows["kind"].isin(SHARES).to_numpy()
     part = rows.loc[here]
     met, known, eligible = (part[name].to_numpy().astype(np.int64) for name in ("met", "known", "eligible"))
-    rows.loc[here, "unknown"] = eligible - known
+    of = np.where(part["kind"] == NOTED, eligible, known)
     with np.errstate(invalid="ignore"):
-        rows.loc[here, "value"] = met / np.where(known, known, np.nan)
-    rows.loc[here, "lower"], rows.loc[here, "upper"] = wilson(met, known)
+        rows.loc[here, "value"] = met / np.where(of, of, np.nan)
+    rows.loc[here, "lower"], rows.loc[here, "upper"] = wilson(met, of)
     rows.loc[here, "bound_low"], rows.loc[here, "bound_high"] = bounds(met, known, eligible)
 
 
 def _medians(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> None:
     here = (rows["kind"] == DAYS).to_numpy()
     rows.loc[here, "known"] = rows.loc[here, "eligible"]
-    rows.loc[here, "met"] = np.nan
+    rows.loc[here, ["met", "unknown"]] = np.nan
     middles = []
     for key in _keys(rows, here):
         group = days.get(key)
@@ -115,18 +120,16 @@ def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame
     for key in _keys(rows, here):
         group = days.get(key)
         if group is None:
-            figures.append((0, 0, np.nan, np.nan, np.nan))
+            figures.append((np.nan, np.nan, np.nan))
             continue
         curve = cumulative_incidence(*(group[name].to_numpy() for name in ("days", "events", "competing", "censored")))
-        events, known = curve.events.sum(), curve.events.sum() + curve.competing.sum()
-        figures.append((events, known, *incidence_at(curve, REPORTED_DAY)))
+        figures.append(incidence_at(curve, REPORTED_DAY))
         for name, part in zip(GROUP, key, strict=True):
             curves[name] += [part] * len(curve.day)
         for name in WAIT_COLUMNS[len(GROUP) :]:
             curves[name] += getattr(curve, name).tolist()
     # One assignment for all: pandas takes a millisecond for each, and there are hundreds of rows.
-    rows.loc[here, ["met", "known", "value", "lower", "upper"]] = np.array(figures).reshape(-1, 5)
-    rows.loc[here, "unknown"] = rows.loc[here, "eligible"] - rows.loc[here, "known"]
+    rows.loc[here, ["value", "lower", "upper"]] = np.array(figures).reshape(-1, 3)
     waits = pd.DataFrame(curves)
     whole = ["day", "at_risk", "events", "competing", "censored"]
     waits[whole] = waits[whole].astype("int64")

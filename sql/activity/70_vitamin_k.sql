@@ -1,5 +1,5 @@
--- title: Divisions, by vitamin K
+-- title: Divisions by this service, by vitamin K
 SELECT
-    procedure_date AS index_date,
+    division_date AS index_date,
     level_of(vitamin_k) AS counted_as
-FROM procedures
+FROM own_divisions

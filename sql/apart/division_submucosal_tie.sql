@@ -1,9 +1,8 @@
 -- title: Divisions of a submucosal tie
 -- measure: division_without_visible_tie
 SELECT
-    p.case_ref,
-    p.procedure_id,
-    p.procedure_date AS index_date
-FROM procedures AS p
-JOIN tie_divided AS t USING (procedure_id)
-WHERE t.tie_type = 'submucosal'
+    case_ref,
+    division_id,
+    division_date AS index_date
+FROM own_divisions
+WHERE tie_type = 'submucosal'

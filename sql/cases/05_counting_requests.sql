@@ -1,7 +1,7 @@
 -- One row a request for help that has led to no first contact yet: its version that counts. A case_ref of which the
 -- version that counts is a case is none. Its cut-off is that of the load the version comes from.
 SELECT
-    r.row_id, -- with the load: the row of the export it is
+    r.load,
     r.case_ref,
     recorded(r.site) AS site,
     r.request_date,

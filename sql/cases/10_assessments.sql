@@ -4,6 +4,8 @@ SELECT
     assessment_date,
     recorded(tie_type) AS tie_type,
     extension,
+    elevation,
+    lateralisation,
     cupping,
     peristalsis,
     function_score

@@ -8,7 +8,7 @@ SELECT
             r.outcome_date NULLS FIRST,
             r.row_id
     ) AS referral_id,
-    r.row_id, -- with the load of its case: the row of the export it is
+    [r.row_id] AS row_ids, -- with the load of its case: the row of the export it is
     r.case_ref,
     r.referral_date,
     r.destination,

@@ -1,4 +1,4 @@
--- One row a referred case: when first, and whether the latest referral is not going ahead.
+-- One row a referred case: when first, and why the latest referral is not going ahead, if it is not.
 -- Of two referrals on the latest day the one still open counts, in the order below; of two with one outcome the one
 -- with the earliest outcome date, one without a date last.
 WITH latest_first AS (
@@ -11,7 +11,10 @@ WITH latest_first AS (
             ORDER BY
                 referral_date DESC,
                 list_position(
-                    ['accepted', 'waiting', '', 'not_indicated', 'declined_by_parent', 'not_brought', 'withdrawn'],
+                    [
+                        'accepted', 'waiting', '', -- still open
+                        'not_indicated', 'declined_by_parent', 'not_brought', 'divided_elsewhere', 'withdrawn'
+                    ],
                     coalesce(outcome, '')
                 ),
                 outcome_date NULLS LAST,
@@ -19,19 +22,22 @@ WITH latest_first AS (
         ) AS place
     FROM referrals
 ),
-earliest AS (
+both_ends AS (
     SELECT
         case_ref,
-        min(referral_date) AS referral_date
+        min(referral_date) AS referral_date,
+        max(referral_date) AS latest_referral_date
     FROM referrals
     GROUP BY case_ref
 )
 SELECT
     e.case_ref,
     e.referral_date,
-    coalesce(l.outcome IN ('not_indicated', 'declined_by_parent', 'not_brought', 'withdrawn'), FALSE) AS not_going_ahead,
-    CASE WHEN not_going_ahead THEN l.outcome_date END AS not_going_ahead_date
-FROM earliest AS e
+    e.latest_referral_date,
+    -- Undated it is still not going ahead, but ends no wait.
+    CASE WHEN l.outcome NOT IN ('accepted', 'waiting') THEN l.outcome END AS not_going_ahead,
+    CASE WHEN not_going_ahead IS NOT NULL THEN l.outcome_date END AS not_going_ahead_date
+FROM both_ends AS e
 JOIN latest_first AS l
     ON l.case_ref = e.case_ref
     AND l.place = 1

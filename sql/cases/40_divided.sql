@@ -1,9 +1,14 @@
--- One row a divided case: its first procedure, and the first on or after the referral.
+-- One row a case with a division of either kind: the first of each kind, of all and on or after the referral.
 SELECT
-    p.case_ref,
-    min(p.procedure_id) AS first_procedure_id,
-    min(p.procedure_date) AS first_procedure_date,
-    min(p.procedure_date) FILTER (WHERE p.procedure_date >= r.referral_date) AS procedure_after_referral_date
-FROM procedures AS p
+    d.case_ref,
+    min(d.division_date) AS first_division_date,
+    min(d.division_date) FILTER (WHERE NOT d.elsewhere) AS first_own_division_date,
+    bool_or(d.elsewhere) AS divided_elsewhere,
+    min(d.division_date) FILTER (WHERE d.division_date >= r.referral_date) AS division_after_referral_date,
+    min(d.division_date) FILTER (WHERE NOT d.elsewhere AND d.division_date >= r.referral_date)
+        AS own_division_after_referral_date,
+    min(d.division_date) FILTER (WHERE d.elsewhere AND d.division_date >= r.referral_date)
+        AS division_elsewhere_after_referral_date
+FROM divisions AS d
 LEFT JOIN referred AS r USING (case_ref)
-GROUP BY p.case_ref
+GROUP BY d.case_ref

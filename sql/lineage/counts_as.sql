@@ -3,10 +3,11 @@
 SELECT
     c.case_ref,
     c.load,
-    c.set_aside_in,
+    k.set_aside_in,
     nullif(n.load, c.load) AS newest_load
-FROM counting_cases AS c
+FROM counting_versions AS c
 JOIN loads_in_force AS l USING (load)
 JOIN newest_loads AS n USING (source)
+LEFT JOIN counting_cases AS k USING (case_ref)
 WHERE c.case_ref IN (SELECT case_ref FROM traced)
 ORDER BY c.case_ref

@@ -6,6 +6,6 @@ SELECT DISTINCT
     l.extracted_on,
     l.mapping
 FROM loads_in_force AS l
-JOIN counting_cases AS c USING (load)
+JOIN counting_versions AS c USING (load)
 WHERE c.case_ref IN (SELECT case_ref FROM traced)
 ORDER BY l.load

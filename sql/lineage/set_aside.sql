@@ -9,7 +9,7 @@ SELECT
     s.column_name,
     s.found
 FROM store.set_aside AS s
-JOIN counting_cases AS c USING (case_ref, load)
+JOIN counting_versions AS c USING (case_ref, load)
 WHERE s.case_ref IN (SELECT case_ref FROM traced)
     AND s.table_name <> ''
 ORDER BY

@@ -1,12 +1,11 @@
 -- title: Checks not made or not recorded before a division
--- why: Divided in the quarter, and of consent, bleeding history and vitamin K at least one is not on record, or is recorded as not done. The practitioner is its operator.
--- Vitamin K declined is an answer: the check was made.
+-- why: Divided in the quarter by this service, and of consent, bleeding history and vitamin K at least one is not on record, or is recorded as not done. The practitioner is its operator.
+-- Vitamin K declined, or not given, is an answer: the check was made.
 WITH checked AS (
     SELECT
-        procedure_id,
         case_ref,
         operator,
-        procedure_date,
+        division_date,
         CASE WHEN consent_recorded THEN NULL WHEN NOT consent_recorded THEN 'no' ELSE 'not recorded' END AS consent,
         CASE
             WHEN bleeding_history_asked THEN NULL
@@ -14,17 +13,16 @@ WITH checked AS (
             ELSE 'not recorded'
         END AS bleeding_history,
         CASE WHEN vitamin_k IS NULL THEN 'not recorded' END AS vitamin_k
-    FROM procedures
-    WHERE quarter_of(procedure_date) = $quarter
+    FROM own_divisions
+    WHERE quarter_of(division_date) = $quarter
 )
 SELECT
     case_ref,
     operator AS practitioner,
-    procedure_date AS day,
+    division_date AS day,
     concat_ws('; ', 'consent: ' || consent, 'bleeding history: ' || bleeding_history, 'vitamin K: ' || vitamin_k) AS detail
 FROM checked
 WHERE coalesce(consent, bleeding_history, vitamin_k) IS NOT NULL
 ORDER BY
     day,
-    case_ref,
-    procedure_id
+    case_ref

@@ -1,7 +1,7 @@
 -- title: Waited longest for division
 -- why: The five longest waits from referral to division that were running in the quarter or ended in it, longest first; more than five where several waited equally long. A wait that was still running is counted up to the last day of the quarter, or as far as the case was followed; one that is not going ahead, on a day that is not recorded, is left out. The day is that of the referral. The practitioner is the lead practitioner.
--- A wait ends as in the measure of these waits: with a division, or with not going ahead if dated and strictly before
--- every procedure of the case; what comes after the end of follow-up does not count.
+-- A wait ends as in the measure of these waits: with a division, by anyone, or with not going ahead if dated and strictly
+-- before every division of the case; what comes after the end of follow-up does not count.
 WITH quarter AS (
     SELECT
         first_day_of($quarter) AS first_day,
@@ -14,16 +14,16 @@ ends AS (
         c.referral_date,
         c.end_of_follow_up,
         c.end_of_follow_up < c.cut_off AS left_before,
-        c.procedure_after_referral_date AS divided_on,
+        c.division_after_referral_date AS divided_on,
         CASE
-            WHEN c.first_procedure_date IS NULL OR c.not_going_ahead_date < c.first_procedure_date
+            WHEN c.first_division_date IS NULL OR c.not_going_ahead_date < c.first_division_date
                 THEN c.not_going_ahead_date
         END AS not_going_ahead_on
     FROM cases AS c
     ANTI JOIN died USING (case_ref)
     WHERE c.referral_date <= c.end_of_follow_up
         -- Not going ahead, nobody knows since when: the measure watches on, but nobody waits.
-        AND NOT (c.not_going_ahead AND c.not_going_ahead_date IS NULL AND c.procedure_after_referral_date IS NULL)
+        AND NOT (c.not_going_ahead IS NOT NULL AND c.not_going_ahead_date IS NULL AND c.division_after_referral_date IS NULL)
 ),
 waits AS (
     SELECT

@@ -3,12 +3,13 @@
 -- section: help_first
 -- kind: proportion
 -- eligible: Every referred case
--- met: A contact that gave attachment help on a day before the referral
+-- met: A contact that gave attachment help on a day before the referral, or skilled help elsewhere before this service first saw them
 -- unknown: No such contact, but one on an earlier day did not record whether help was given (no earlier contact at all is not met)
 -- better: higher
 -- grain: case
 -- counted_on: the day of the earliest referral
 -- horizon: 0
+-- changed: 2026-11-28 Skilled help elsewhere before first contact counts.
 -- source: common practice (help with positioning and attachment comes first), no published standard
 -- Help on the day of the referral itself did not come before it; it is counted apart.
 WITH earlier_contacts AS (
@@ -26,7 +27,7 @@ SELECT
     c.case_ref,
     c.referral_date AS index_date,
     CASE
-        WHEN e.helped THEN TRUE
+        WHEN e.helped OR c.helped_elsewhere_before THEN TRUE
         WHEN e.not_recorded THEN NULL
         ELSE FALSE
     END AS met

@@ -1,24 +1,25 @@
 -- title: Bleeding that needed care
 -- question: After how many divisions did bleeding need more than pressure or a feed?
 -- section: division
--- kind: proportion
--- eligible: Every procedure 14 days or more before the cut-off
--- met: Bleeding that was treated or took the baby to hospital, 0 to 14 days after it
--- unknown: None such, and there was bleeding whose severity is not recorded, or no bleeding was noted and nobody saw the family 1 to 14 days after
+-- kind: noted
+-- eligible: Every division by this service 28 days or more before the cut-off
+-- met: Bleeding that was treated or took the baby to hospital, noted 0 to 14 days after it and after no later division
+-- unknown: None such, and there was bleeding whose severity is not recorded, or no bleeding was noted and nobody heard from the family 1 to 28 days after
 -- better: lower
--- grain: procedure
--- counted_on: the day of the procedure
--- horizon: 14
+-- grain: division
+-- counted_on: the day of the division
+-- horizon: 28
 -- exact: yes
+-- changed: 2026-11-28 A share of every division, with the share heard from beside it; bleeding belongs to the latest division before it.
 -- source: common practice (a small bleed settles with pressure or feeding), no source
 SELECT
-    p.case_ref,
-    p.procedure_id,
-    p.procedure_date AS index_date,
+    case_ref,
+    division_id,
+    division_date AS index_date,
     CASE
-        WHEN n.bleeding_needed_care THEN TRUE
-        WHEN n.bleeding_of_unknown_severity THEN NULL
-        WHEN n.bleeding OR p.seen_after THEN FALSE
+        WHEN bleeding_needed_care THEN TRUE
+        WHEN bleeding_of_unknown_severity THEN NULL
+        WHEN bleeding OR heard_from_days_1_to_28 THEN FALSE
     END AS met
-FROM procedures AS p
-JOIN noted_within_14_days AS n USING (procedure_id)
+FROM own_divisions
+WHERE division_date + 28 <= cut_off

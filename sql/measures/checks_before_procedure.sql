@@ -2,20 +2,18 @@
 -- question: Before how many divisions were consent, bleeding history and vitamin K all on record?
 -- section: division
 -- kind: proportion
--- eligible: Every procedure
--- met: Consent recorded, bleeding history asked, and vitamin K known as injection, oral or declined
--- unknown: Neither of the first two is no, and one of the three is not recorded
+-- eligible: Every division by this service
+-- met: Consent recorded, bleeding history asked, and vitamin K recorded as injection, oral, declined or not given
+-- unknown: Never: what is blank is not on record, so it is not met
 -- better: higher
--- grain: procedure
--- counted_on: the day of the procedure
+-- grain: division
+-- counted_on: the day of the division
 -- horizon: 0
+-- changed: 2026-11-28 What is blank is not met, where it was not known; a division elsewhere is not counted.
 -- source: common practice (consent, bleeding history and vitamin K before a division), no source
 SELECT
     case_ref,
-    procedure_id,
-    procedure_date AS index_date,
-    CASE
-        WHEN NOT consent_recorded OR NOT bleeding_history_asked THEN FALSE
-        WHEN consent_recorded AND bleeding_history_asked AND vitamin_k IS NOT NULL THEN TRUE
-    END AS met
-FROM procedures
+    division_id,
+    division_date AS index_date,
+    coalesce(consent_recorded, FALSE) AND coalesce(bleeding_history_asked, FALSE) AND vitamin_k IS NOT NULL AS met
+FROM own_divisions

@@ -1,23 +1,24 @@
 -- title: Any complication within 14 days, reattachment apart
 -- question: After how many divisions was a complication noted within two weeks?
 -- section: division
--- kind: proportion
--- eligible: Every procedure 14 days or more before the cut-off
--- met: A complication other than reattachment 0 to 14 days after it
--- unknown: None noted, and nobody saw the family 1 to 14 days after: no contact and no feeding check
+-- kind: noted
+-- eligible: Every division by this service 28 days or more before the cut-off
+-- met: A complication other than reattachment noted 0 to 14 days after it and after no later division
+-- unknown: None, and nobody heard from the family 5 to 28 days after: no contact, and no feeding check with an answer
 -- better: lower
--- grain: procedure
--- counted_on: the day of the procedure
--- horizon: 14
+-- grain: division
+-- counted_on: the day of the division
+-- horizon: 28
 -- exact: yes
+-- changed: 2026-11-28 A share of every division, with the share heard from beside it; a call on the first days says nothing of two weeks; a complication belongs to the latest division before it.
 -- source: common practice, no published standard; the project's own definition
 SELECT
-    p.case_ref,
-    p.procedure_id,
-    p.procedure_date AS index_date,
+    case_ref,
+    division_id,
+    division_date AS index_date,
     CASE
-        WHEN n.complication THEN TRUE
-        WHEN p.seen_after THEN FALSE
+        WHEN complication THEN TRUE
+        WHEN heard_from_days_5_to_28 THEN FALSE
     END AS met
-FROM procedures AS p
-JOIN noted_within_14_days AS n USING (procedure_id)
+FROM own_divisions
+WHERE division_date + 28 <= cut_off

@@ -1,38 +1,44 @@
 -- title: Days from referral to division
--- question: How long did referred babies wait for division, allowing for those whose division did not go ahead?
+-- question: How long did referred babies wait for division by this service, allowing for those divided elsewhere or not at all?
 -- section: waiting
 -- kind: time_to_event
 -- eligible: Every referred case
--- met: Divided within 84 days of referral
--- unknown: Neither divided nor not going ahead by the end of follow-up or day 84; a division that is not going ahead is the competing event, and counts as known
+-- met: Divided by this service within 84 days of referral
+-- unknown: Neither divided nor not going ahead, and watched for less than 28 days; a division elsewhere, a division that is not going ahead, or a death, is the competing event, and counts as known
 -- better: shorter
 -- grain: case
 -- counted_on: the day of the earliest referral
--- horizon: 0
+-- horizon: 28
+-- changed: 2026-11-28 A division elsewhere and a death are competing events; a wait still running on day 28 is known.
 -- source: common practice, no published standard; the project's own definition
--- event 1: divided; 2: not going ahead, if dated and strictly before every procedure of the case, those before the
--- referral included; 0: still waiting for as long as the case was watched.
--- Follow-up that ended before the referral: the case is eligible, its wait is unknown, and it has no days.
+-- event 1: divided by this service; 2: divided elsewhere; not going ahead, if dated and strictly before every division of
+-- the case, those before the referral included; or died; 0: still waiting for as long as the case was watched.
+-- Follow-up that ended, or a death, before the referral: the case is eligible, its wait is unknown, and it has no days.
 WITH watched AS (
     SELECT
         case_ref,
         referral_date AS index_date,
         least(end_of_follow_up - referral_date, 84) AS watched_days,
-        procedure_after_referral_date - referral_date AS procedure_days,
-        CASE
-            WHEN first_procedure_date IS NULL OR not_going_ahead_date < first_procedure_date
-                THEN not_going_ahead_date - referral_date
-        END AS not_going_ahead_days
+        own_division_after_referral_date - referral_date AS division_days,
+        least(
+            division_elsewhere_after_referral_date,
+            CASE
+                WHEN first_division_date IS NULL OR not_going_ahead_date < first_division_date THEN not_going_ahead_date
+            END,
+            died_on
+        ) - referral_date AS ended_days,
+        least(end_of_follow_up, died_on) >= referral_date AS was_watched
     FROM cases
     WHERE referral_date IS NOT NULL
 )
 SELECT
     case_ref,
     index_date,
-    CASE WHEN watched_days >= 0 THEN least(watched_days, procedure_days, not_going_ahead_days) END AS days,
+    CASE WHEN was_watched THEN least(watched_days, division_days, ended_days) END AS days,
     CASE
-        WHEN not_going_ahead_days <= watched_days THEN 2
-        WHEN procedure_days <= watched_days THEN 1
+        WHEN NOT was_watched THEN 0
+        WHEN division_days <= least(watched_days, ended_days) THEN 1
+        WHEN ended_days <= watched_days THEN 2
         ELSE 0
     END AS event
 FROM watched

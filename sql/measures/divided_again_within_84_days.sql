@@ -1,25 +1,27 @@
 -- title: Divided again within 84 days
--- question: How many babies were divided a second time within twelve weeks of the first?
+-- question: How many babies were divided again within twelve weeks of the first division by this service?
 -- section: division
 -- kind: proportion
--- eligible: The first procedure of a case, 84 days or more before the cut-off
--- met: Another procedure on a later day, within 84 days
--- unknown: Never: a second division elsewhere that nobody recorded counts as none
+-- eligible: The first division of a case by this service, 84 days or more before the cut-off
+-- met: A division by anyone on a later day, within 84 days
+-- unknown: Never, as far as recorded: a second division elsewhere that nobody recorded counts as none
 -- better: lower
--- grain: procedure
--- counted_on: the day of the first procedure
+-- grain: division
+-- counted_on: the day of the first division by this service
 -- horizon: 84
 -- exact: yes
+-- changed: 2026-11-28 A second division elsewhere counts, where it is recorded.
 -- source: common practice, no published standard; the project's own definition
 SELECT
-    c.case_ref,
-    c.first_procedure_id AS procedure_id,
-    c.first_procedure_date AS index_date,
+    d.case_ref,
+    d.division_id,
+    d.division_date AS index_date,
     EXISTS (
         SELECT 1
-        FROM procedures AS p
-        WHERE p.case_ref = c.case_ref
-            AND p.procedure_date - c.first_procedure_date BETWEEN 1 AND 84
+        FROM divisions AS later
+        WHERE later.case_ref = d.case_ref
+            AND later.division_date - d.division_date BETWEEN 1 AND 84
     ) AS met
-FROM cases AS c
-WHERE c.first_procedure_date + 84 <= c.cut_off
+FROM own_divisions AS d
+WHERE d.is_first
+    AND d.division_date + 84 <= d.cut_off

@@ -3,13 +3,14 @@
 -- section: help_first
 -- kind: proportion
 -- eligible: Every referred case
--- met: An assessment on or before the day of referral that records the kind of tie, and a function score or all of extension, cupping and peristalsis
+-- met: An assessment on or before the day of referral that records the kind of tie, and a function score or three of extension, elevation, lateralisation, cupping and peristalsis
 -- unknown: Never: an assessment that is not on record counts as not made
 -- better: higher
 -- grain: case
 -- counted_on: the day of the earliest referral
 -- horizon: 0
--- source: published four-item assessments (BTAT or TABBY; totals only); that assessment comes before referral is common practice, no source
+-- changed: 2026-11-28 Any three of five movements of the tongue are enough, where three named ones were asked.
+-- source: published assessments of the tongue's function (totals only); that assessment comes before referral is common practice, no source
 SELECT
     c.case_ref,
     c.referral_date AS index_date,
@@ -21,7 +22,10 @@ SELECT
             AND a.tie_type IS NOT NULL
             AND (
                 a.function_score IS NOT NULL
-                OR (a.extension IS NOT NULL AND a.cupping IS NOT NULL AND a.peristalsis IS NOT NULL)
+                OR len(list_filter(
+                    [a.extension, a.elevation, a.lateralisation, a.cupping, a.peristalsis],
+                    lambda movement: movement IS NOT NULL
+                )) >= 3
             )
     ) AS met
 FROM cases AS c

@@ -4,8 +4,7 @@ SELECT
     quarter,
     unit,
     nullif(practitioner, 'not_recorded') AS practitioner,
-    met,
-    event
+    met
 FROM broken_down
 WHERE quarter <= $quarter
 ORDER BY ALL

@@ -1,4 +1,4 @@
--- How many cases first seen in the quarter the practitioner leads, and how many procedures of the quarter were theirs.
+-- How many cases first seen in the quarter the practitioner leads, and how many divisions of the quarter were theirs.
 SELECT
     (
         SELECT count(*)
@@ -8,7 +8,7 @@ SELECT
     ) AS first_seen,
     (
         SELECT count(*)
-        FROM procedures
+        FROM own_divisions
         WHERE operator = $code
-            AND quarter_of(procedure_date) = $quarter
-    ) AS procedures
+            AND quarter_of(division_date) = $quarter
+    ) AS divisions

@@ -176,7 +176,7 @@ def end_label(measure: Measure, result: Result) -> str:
         return ""
     if measure.kind == DAYS:
         return f"{days(result.value)} days<br>of {result.eligible}"
-    of = f"{result.met} of {result.known}" if result.bound_low is not None else f"of {result.eligible}"
+    of = f"{result.met} of {result.of}" if result.bound_low is not None else f"of {result.eligible}"
     return f"{percent(result.value)}<br>{of}"
 
 

@@ -1,17 +1,17 @@
-"""One case or procedure behind a figure, in words: its answer, the dates that gave it, its lines.
+"""One case, request, referral or division behind a figure, in words: its answer, the dates that gave it, its lines.
 
 Comes in: an entry, what its figure rests on, what was read about the traced cases. Goes out: a TracedCase, all texts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from pipeline.contracts import layout
-from pipeline.contracts.grains import CASE, Grain
+from pipeline.contracts.grains import GRAINS, Grain
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT
 from pipeline.lineage.behind_figure import UNKNOWN, Entry
 from pipeline.lineage.export_lines import CountsAs, Line, Lines
@@ -20,7 +20,8 @@ from pipeline.lineage.rests_on import RestsOn
 from pipeline.report.words import sentences
 
 # A baby's day of birth is worked with and never shown; ids tell rows apart and mean nothing in the record.
-_NEVER_SHOWN = {"birth_date", "case_ref", "procedure_id", "first_procedure_id", "referral_id", "row_id", ""}
+_NEVER_SHOWN = {"birth_date", "case_ref", "division_id", "referral_id", "row_ids", ""}
+_WRITTEN_IN = {"referral": "referrals", "division": "procedures"}  # grain -> table of the layout
 NOT_RECORDED = "not recorded"
 
 
@@ -30,13 +31,13 @@ class TracedLine:
 
     where: str  # file and line
     of: str  # the table, where the file is not named after it
-    own: bool  # it is the very referral or procedure that is counted
+    own: bool  # it is the very referral or division that is counted
     says: str
 
 
 @dataclass(frozen=True)
 class TracedCase:
-    """One case, referral or procedure behind a figure."""
+    """One case, request, referral or division behind a figure."""
 
     case_ref: str
     counted_on: str
@@ -50,7 +51,7 @@ def traced_case(figure: Figure, entry: Entry, rests: RestsOn, lines: Lines, seve
     """All about one entry of a figure."""
     counts_as = lines.counts_as[entry.case_ref]
     grain = figure.grain
-    own_row = None if entry.own_id is None else lines.worked_out[grain][entry.own_id]["row_id"]
+    own_rows = [] if entry.own_id is None else lines.worked_out[grain][entry.own_id]["row_ids"]
     used = rests.used()
     return TracedCase(
         entry.case_ref,
@@ -59,7 +60,7 @@ def traced_case(figure: Figure, entry: Entry, rests: RestsOn, lines: Lines, seve
         tuple(_notes(counts_as, several_loads)),
         ", ".join(_worked_out(grain, entry, rests, lines)),
         tuple(
-            _line(line, used[line.table], line.table == grain.table and own_row == line.row_id)
+            _line(line, used[line.table], line.table == _WRITTEN_IN.get(grain.name) and line.row_id in own_rows)
             for line in lines.of_case[entry.case_ref]
             if line.table in used
         ),
@@ -91,12 +92,13 @@ def _notes(counts_as: CountsAs, several_loads: bool) -> Iterator[str]:
 
 def _worked_out(grain: Grain, entry: Entry, rests: RestsOn, lines: Lines) -> Iterator[str]:
     """The values the program worked out of the lines: not those that only repeat a line."""
-    rows: list[tuple[str, Mapping[str, Any]]] = [(CASE.table, lines.worked_out[CASE][entry.case_ref])]
-    if entry.own_id is not None:
-        rows.append((grain.table, lines.worked_out[grain][entry.own_id]))
+    of_case, own_id = GRAINS["case"], entry.case_ref if entry.own_id is None else entry.own_id
+    rows = [
+        (one.table, lines.worked_out[one].get(key, {})) for one, key in ((of_case, entry.case_ref), (grain, own_id))
+    ]
     said: set[str] = set()
+    written = {column.name for table in layout.tables() for column in table.columns}
     for table, row in rows:
-        written = {column.name for column in layout.table(table).columns}
         for name, value in row.items():
             if (table, name) in rests.worked_out and name not in _NEVER_SHOWN | written | said:
                 said.add(name)

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.contracts.measure_files import PROPORTION
+from pipeline.contracts.measure_files import SHARES
 from pipeline.errors import Fault, Refused
 from pipeline.judgement import verdict
 from pipeline.outcomes.quarters import shifted
@@ -105,7 +105,7 @@ def _unknowns(content: EditionContent) -> list[str]:
     parts = []
     for measure in content.measures:
         result = content.lookup.everyone(measure.name, content.quarter)
-        if measure.kind == PROPORTION and result is not None and result.unknown:
+        if measure.kind in SHARES and result is not None and result.unknown:
             parts.append((-result.unknown / result.eligible, measure.name, measure.title, result))
     return [
         f"Much is not known: {heading}, {result.unknown} of {result.eligible} ({sentences.percent(-part)}) not known."

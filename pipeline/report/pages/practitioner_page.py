@@ -57,7 +57,7 @@ def page(content: PractitionerContent) -> str:
         quarter=long_label(content.quarter),
         cut_off=day_label(content.cut_off),
         first_seen=words.several("case", content.counted.first_seen),
-        procedures=words.several("procedure", content.counted.procedures),
+        divisions=words.several("division", content.counted.divisions),
         sections=sections,
         without=[measure.title for measure in content.measures if measure.name not in there],
         compared=len(compared),

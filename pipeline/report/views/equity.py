@@ -9,14 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pipeline.contracts.breakdown_file import Breakdown
-from pipeline.contracts.measure_files import DAYS, PROPORTION, Measure
+from pipeline.contracts.measure_files import DAYS, Measure
 from pipeline.judgement import verdict
 from pipeline.judgement.verdict import LOOK, NONE
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.report.charts import by_level
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views.measure_views import Chart, chart
+from pipeline.report.views.measure_views import CAPTIONS, Chart, chart
 from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording
@@ -99,11 +99,7 @@ def _view(
         f"{measure.name}-equity",
         f"{measure.title}, by group, {long_label(quarter)}",
         f"Everyone: {figure}. Every figure of every group stands in the table of breakdowns.",
-        "Dot: share of those known in the group, hollow where it is so far. Line: 95% interval. "
-        "Pale band: what the unknown answers leave open. "
-        "Upright line: everyone."
-        if measure.kind == PROPORTION
-        else "Dot: share within 28 days. Line: 95% interval. Upright line: everyone.",
+        f"{CAPTIONS[measure.kind]} Hollow where it is so far. Upright line: everyone.",
         by_level.by_level(rows, everyone, WIDE),
         by_level.by_level(rows, everyone, NARROW),
     )

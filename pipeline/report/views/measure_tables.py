@@ -12,31 +12,36 @@ from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import (
     DAYS,
     FOLLOWED_DAYS,
+    NOTED,
     PROPORTION,
     REPORTED_DAY,
+    SHARES,
     TIME_TO_EVENT,
     Measure,
 )
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.words.dates import before, long_label, short_label
 from pipeline.report.words.labels import Wording
-from pipeline.report.words.sentences import days, interval, percent, short
+from pipeline.report.words.sentences import days, heard_from, interval, percent, short
 from pipeline.report.words.table import Group, Row, Table
 
 CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
 _WHOLE = {
     PROPORTION: "met of known (share, 95% interval); not known, and what that leaves open",
+    NOTED: "noted of all (share, 95% interval); how many of them were heard from",
     DAYS: "the middle one, and the middle half",
-    TIME_TO_EVENT: f"share within {REPORTED_DAY} days, 95% interval; how many by day {FOLLOWED_DAYS}; not known",
+    TIME_TO_EVENT: f"share within {REPORTED_DAY} days, 95% interval; how many of those known by then; not known",
 }
 
 
 def _heads(measure: Measure) -> tuple[str, ...]:
     if measure.kind == PROPORTION:
         return "Met of known", "95% interval", "Not known"
+    if measure.kind == NOTED:
+        return "Noted of all", "95% interval", "Heard from"
     if measure.kind == DAYS:
         return "Eligible", "Median days", "Middle half"
-    return f"Within {REPORTED_DAY} days", "95% interval", f"By day {FOLLOWED_DAYS}, of all", "Not known"
+    return f"Within {REPORTED_DAY} days", "95% interval", f"By day {REPORTED_DAY}, of known", "Not known"
 
 
 def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
@@ -46,16 +51,18 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
     if measure.kind == PROPORTION:
         return short(measure, result), limits, f"{result.unknown}"
+    if measure.kind == NOTED:
+        return short(measure, result), limits, heard_from(result)
     if measure.kind == DAYS:
         half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
         return f"{result.eligible}", "" if value is None else days(value), half
     share = "too early" if value is None else f"{percent(value)} of {result.eligible}"
-    return share, limits, f"{result.met} of {result.eligible}", f"{result.unknown}"
+    return share, limits, f"{result.met} of {result.known}", f"{result.unknown}"
 
 
 def quarters(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
     """The figures behind the chart over quarters, newest last as in the chart."""
-    with_bounds = measure.kind == PROPORTION
+    with_bounds = measure.kind in SHARES
     rows = []
     for quarter, result in series:
         cells = _cells(measure, result)
@@ -182,8 +189,11 @@ def whole(measure: Measure, result: Result | None) -> str:
         half = "" if result.lower is None or result.upper is None else f", {days(result.lower)} to {days(result.upper)}"
         return f"{short(measure, result)}{half}"
     unknown = f"; {result.unknown} not known"
+    if measure.kind == NOTED:
+        noted = short(measure, result).removesuffix(")") + (f", {limits})" if limits else "")
+        return f"{noted}; heard from {heard_from(result)}"
     if measure.kind == PROPORTION:
         known = short(measure, result).removesuffix(")") + (f", {limits})" if limits else "")
         left = _left_open(result)
         return f"{known}{unknown}" + (f": {left} of all {result.eligible}" if left else "")
-    return f"{short(measure, result)}{', ' + limits if limits else ''}; by day {FOLLOWED_DAYS} {result.met}{unknown}"
+    return f"{short(measure, result)}{', ' + limits if limits else ''}; {result.met} of {result.known} known{unknown}"

@@ -11,7 +11,15 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import (
+    DAYS,
+    FOLLOWED_DAYS,
+    NOTED,
+    PROPORTION,
+    REPORTED_DAY,
+    TIME_TO_EVENT,
+    Measure,
+)
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.report.charts import over_time
@@ -29,11 +37,13 @@ from pipeline.report.words.verdicts import Said, change, standard
 QUARTERS_SHOWN = 9
 CAPTIONS = {
     PROPORTION: "Dot: share of those known. Line: 95% interval. Pale band: what the unknown answers leave open.",
+    NOTED: "Dot: share noted, of all. Line: 95% interval. Pale band: what those nobody heard from leave open.",
     DAYS: "Dot: the middle one. Line: the middle half.",
     TIME_TO_EVENT: f"Dot: share within {REPORTED_DAY} days. Line: 95% interval.",
 }
 _MEANING = {
     PROPORTION: ("Met", "Unknown"),
+    NOTED: ("Noted", "Not known"),
     DAYS: ("What is counted", "Unknown"),
     TIME_TO_EVENT: ("What is waited for", "Unknown"),
 }

@@ -58,7 +58,7 @@ class Wording:
         return tuple(sorted(set(levels), key=place))
 
     def several(self, grain: str, count: int) -> str:
-        """`1 case`, `12 procedures`."""
+        """`1 case`, `12 divisions`."""
         one, more = self.grains[grain]
         return f"{count} {one if count == 1 else more}"
 
@@ -74,7 +74,7 @@ def read(path: Path) -> Wording:
     for table, needed in (
         ("routes", ROUTES),
         ("six_weeks", SIX_WEEKS),
-        ("grains", ("case", "referral", "procedure")),
+        ("grains", ("case", "request", "referral", "division")),
         ("better", ("higher", "lower", "shorter", "none")),
         ("set_aside", ("row", "value")),
         ("answers", ("met", "not_met", "other_end", "unknown", "counted")),

@@ -9,7 +9,16 @@ from __future__ import annotations
 import re
 from decimal import ROUND_HALF_UP, Decimal
 
-from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import (
+    DAYS,
+    FOLLOWED_DAYS,
+    NOTED,
+    PROPORTION,
+    REPORTED_DAY,
+    SHARES,
+    TIME_TO_EVENT,
+    Measure,
+)
 from pipeline.outcomes.lookup import Result
 from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensitivity
 
@@ -80,20 +89,36 @@ def figure(measure: Measure, result: Result | None, nobody: str) -> str:
     """The figure in full. `nobody` is the word for several of the measure's grain, as in `no eligible cases`."""
     if result is None or result.eligible == 0:
         return f"No eligible {nobody}, so {NO_FIGURE}"
-    return {PROPORTION: _share, DAYS: _median, TIME_TO_EVENT: _wait}[measure.kind](measure, result)
+    return {PROPORTION: _share, NOTED: _noted, DAYS: _median, TIME_TO_EVENT: _wait}[measure.kind](measure, result)
 
 
 def _share(measure: Measure, result: Result) -> str:
     if result.value is None or result.lower is None or result.upper is None:
         return f"None of {result.eligible} known, so {NO_FIGURE}; {result.unknown} not known"
+    return (
+        f"{result.met:,} of {result.known:,} known ({percent(result.value, result.known)}, "
+        f"{_intervals(measure, result)}); {result.unknown:,} not known"
+    )
+
+
+def _noted(measure: Measure, result: Result) -> str:
+    return (
+        f"Noted after {result.met:,} of {result.eligible:,} ({percent(result.value or 0, result.eligible)}, "
+        f"{_intervals(measure, result)}); heard from {heard_from(result)}"
+    )
+
+
+def _intervals(measure: Measure, result: Result) -> str:
     exact = ""
     if measure.exact and result.met is not None:
-        low, high = clopper_pearson(result.met, result.known)
-        exact = f"; exact interval {interval(float(low), float(high), result.known)}"
-    return (
-        f"{result.met:,} of {result.known:,} known ({percent(result.value, result.known)}, 95% interval "
-        f"{interval(result.lower, result.upper, result.known)}{exact}); {result.unknown:,} not known"
-    )
+        low, high = clopper_pearson(result.met, result.of)
+        exact = f"; exact interval {interval(float(low), float(high), result.of)}"
+    return f"95% interval {interval(result.lower or 0, result.upper or 0, result.of)}{exact}"
+
+
+def heard_from(result: Result) -> str:
+    """Of how many a no would be known too: `30 of 40 (75%)`."""
+    return f"{result.known:,} of {result.eligible:,} ({percent(result.known / result.eligible, result.eligible)})"
 
 
 def _median(_: Measure, result: Result) -> str:
@@ -120,13 +145,12 @@ def _wait(measure: Measure, result: Result) -> str:
 
 
 def counts(measure: Measure, result: Result | None) -> str:
-    """For a wait: where every case stood at the end of it. Empty for the other kinds, whose figure says it."""
+    """For a wait: where every row stood on the reported day. Empty for the other kinds, whose figure says it."""
     if measure.kind != TIME_TO_EVENT or result is None or result.eligible == 0 or result.met is None:
         return ""
-    text = measure.met[:1].lower() + measure.met[1:]
     return (
-        f"Of {result.eligible}: {result.met} {text}, {result.known - result.met} ended another way first, "
-        f"{result.unknown} not known, since the wait was still running or the case no longer followed"
+        f"Of {result.eligible}: {result.met} {event(measure)}, {result.known - result.met} not by then, "
+        f"{result.unknown} not known, since they were watched for less"
     )
 
 
@@ -142,7 +166,7 @@ def small(measure: Measure, result: Result | None) -> str:
     """Say so where fewer than ten are known; empty elsewhere."""
     if result is None or not 0 < result.known < SMALL:
         return ""
-    kept = "" if measure.kind == DAYS else " known"
+    kept = {DAYS: "", NOTED: " heard from"}.get(measure.kind, " known")
     return f"Only {result.known}{kept}: a small number, so the figure can move a good deal by chance"
 
 
@@ -164,9 +188,9 @@ def short(measure: Measure, result: Result | None) -> str:
     """The figure for one cell of a table, with its count: `21 of 36 (58%)`."""
     if result is None or result.eligible == 0:
         return "none eligible"
-    if measure.kind == PROPORTION:
-        share = "" if result.value is None else f" ({percent(result.value, result.known)})"
-        return f"{result.met} of {result.known}{share}"
+    if measure.kind in SHARES:
+        share = "" if result.value is None else f" ({percent(result.value, result.of)})"
+        return f"{result.met} of {result.of}{share}"
     if result.value is None:
         return "too early" if measure.kind == TIME_TO_EVENT else NO_FIGURE
     if measure.kind == DAYS:

@@ -77,7 +77,7 @@ def beside(measure: Measure, own: Result, rest: Result) -> Said:
 
 def group(measure: Measure, own: Result, everyone: Result) -> str:
     """A group's share and that of all others."""
-    met, known = (everyone.met or 0) - (own.met or 0), everyone.known - own.known
+    met, known = (everyone.met or 0) - (own.met or 0), everyone.of - own.of
     return f"{short(measure, own)}; all others {met} of {known} ({percent(met / known, known)})"
 
 

@@ -1,0 +1,5 @@
+-- title: Divisions
+SELECT
+    division_date AS index_date,
+    CASE WHEN elsewhere THEN 'elsewhere' ELSE 'own' END AS counted_as
+FROM divisions

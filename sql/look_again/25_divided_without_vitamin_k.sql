@@ -1,0 +1,13 @@
+-- title: Divided although vitamin K was declined or not given
+-- why: Divided in the quarter by this service, and vitamin K is on record as declined or not given, so the risk of bleeding was higher. To see that it was weighed and the family told. The practitioner is the operator.
+SELECT
+    case_ref,
+    operator AS practitioner,
+    division_date AS day,
+    'vitamin K ' || replace(vitamin_k, '_', ' ') AS detail
+FROM own_divisions
+WHERE vitamin_k IN ('declined', 'not_given')
+    AND quarter_of(division_date) = $quarter
+ORDER BY
+    day,
+    case_ref
