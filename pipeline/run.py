@@ -25,7 +25,7 @@ from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.lineage import figure_asked
-from pipeline.outcomes import accounts, cases, counting, measure_rows, quarters, results
+from pipeline.outcomes import accounts, cases, counting, measure_rows, periods, results
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, put_together
@@ -123,7 +123,7 @@ def load(
 
 def report(
     folder: Path,
-    quarter: str | None = None,
+    period: str | None = None,
     as_loaded: int | None = None,
     *,
     as_pdf: bool = False,
@@ -133,11 +133,11 @@ def report(
     watch = progress or Progress()
     if as_pdf:
         pdf.see_that_it_can_be_made()
-    with opened(folder, quarter, as_loaded) as session:
+    with opened(folder, period, as_loaded) as session:
         outcome = worked_out(session, watch)
         watch.stage("writing the pages")
         content = gather(session.con, session.basis, outcome)
-        again = look_again(session.con, outcome.quarter)
+        again = look_again(session.con, outcome.period)
         headlines = figure_asked.headlines(outcome, content.settings.at_a_glance)
         behind = traced_of(session.con, outcome, content.settings, headlines, content.settings.traced_cases)
         place = session.place()
@@ -162,19 +162,21 @@ def report(
 
 def worked_out(session: Session, watch: Progress) -> Outcome:
     """From the store to the results: cases, measures, counts, statistics; for every quarter up to the session's."""
-    con, measures, settings, quarter = session.con, session.measures, session.basis.settings, session.basis.quarter
+    con, measures, settings, period = session.con, session.measures, session.basis.settings, session.basis.period
     split_by, groups_apart = breakdowns(), aparts(measures)
     watch.stage("one row a case")
     cases.build(con)
-    first = cases.first_quarter(con)
-    quarters.see_that_it_is_known(session.asked, first, session.cut_off)
+    first = cases.first_day(con)
+    periods.see_that_it_is_known(session.asked, first, session.cut_off, settings.year_starts)
     measure_rows.count_rows(con, measures, settings, watch)
     apart = measure_rows.count_apart(con, groups_apart)
-    watch.stage("counting by quarter, breakdown and level")
+    watch.stage("counting by period, breakdown and level")
     counting.break_down(con, split_by)
     counts, day_counts = counting.count(con, measures, split_by), counting.count_days(con, measures, split_by)
-    by_level, waits = results.work_out(counts, day_counts, measures, first or quarter, quarter, session.cut_off)
-    return put_together(con, quarter, session.cut_off, measures, split_by, by_level, waits, apart)
+    by_level, waits = results.work_out(
+        counts, day_counts, measures, session.periods_from(first), session.cut_off, settings.year_starts
+    )
+    return put_together(con, period, session.cut_off, measures, split_by, by_level, waits, apart)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:
@@ -187,10 +189,10 @@ def due(folder: Path, on: date, days: int) -> DueListed:
         return DueListed(asked, write_due_list(asked, settings.service, audit_folder.part(folder, "due")))
 
 
-def practitioner(folder: Path, code: str, quarter: str | None = None, progress: Progress | None = None) -> MadeForOne:
+def practitioner(folder: Path, code: str, period: str | None = None, progress: Progress | None = None) -> MadeForOne:
     """Write the edition of one practitioner and quarter."""
     watch = progress or Progress()
-    with opened(folder, quarter) as session:
+    with opened(folder, period) as session:
         outcome = worked_out(session, watch)
         content = gather_practitioner(session.con, session.basis, outcome, code)
         watch.stage("writing the page")
@@ -198,9 +200,9 @@ def practitioner(folder: Path, code: str, quarter: str | None = None, progress: 
         return MadeForOne(page, content)
 
 
-def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | None = None) -> commentary_to_write.Laid:
+def new_quarter(folder: Path, period: str | None = None, progress: Progress | None = None) -> commentary_to_write.Laid:
     """Lay the file for the lead's words on a quarter."""
-    with opened(folder, quarter) as session:
+    with opened(folder, period) as session:
         content = gather(session.con, session.basis, worked_out(session, progress or Progress()))
         return commentary_to_write.lay(folder, content, session.basis.commentary_before)
 
@@ -208,13 +210,13 @@ def new_quarter(folder: Path, quarter: str | None = None, progress: Progress | N
 def trace(
     folder: Path,
     name: str,
-    quarter: str,
+    period: str,
     breakdown: str | None = None,
     level: str | None = None,
     progress: Progress | None = None,
 ) -> Traced:
     """Follow a figure of a quarter to the lines of the exports."""
-    with opened(folder, quarter) as session:
+    with opened(folder, period) as session:
         outcome = worked_out(session, progress or Progress())
         figure = figure_asked.asked(outcome, name, breakdown, level)
         return traced_of(session.con, outcome, session.basis.settings, [figure])[0]

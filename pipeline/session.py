@@ -17,7 +17,7 @@ import duckdb
 from pipeline import store
 from pipeline.contracts import measure_files
 from pipeline.contracts.measure_files import Measure, worded
-from pipeline.outcomes import quarters
+from pipeline.outcomes import periods
 from pipeline.report.content import inputs
 from pipeline.report.content.inputs import Basis
 from pipeline.settings import FILE_NAME, Settings, read_settings
@@ -38,15 +38,21 @@ class Session:
     asked: str | None  # the quarter that was asked for; None where it is the latest that had ended
     as_loaded: bool = False  # made again as it was
 
+    def periods_from(self, first: date | None) -> tuple[str, ...]:
+        """The periods from the one of that day to the reported one."""
+        period = self.basis.period
+        year_starts = self.basis.settings.year_starts
+        return tuple(periods.run(periods.of(first, periods.kind(period), year_starts) if first else period, period))
+
     def place(self) -> Path:
         """The folder of the quarter's editions; one of its own for a report made again."""
-        quarter = self.basis.quarter
-        name = f"{quarter}-as-loaded-{self.event}" if self.as_loaded else quarter
+        period = self.basis.period
+        name = f"{period}-as-loaded-{self.event}" if self.as_loaded else period
         return audit_folder.part(audit_folder.part(self.folder, "editions"), name)
 
 
 @contextlib.contextmanager
-def opened(folder: Path, quarter: str | None, as_loaded: int | None = None) -> Iterator[Session]:
+def opened(folder: Path, period: str | None, as_loaded: int | None = None) -> Iterator[Session]:
     """The store at its newest event with the settings and words of the day, or all of it as it was at an event."""
     measures = measure_files.measures()
     names = {measure.name for measure in measures}
@@ -54,13 +60,18 @@ def opened(folder: Path, quarter: str | None, as_loaded: int | None = None) -> I
     with held(folder, to_change=False) as con:
         event = store.stand_at(con, as_loaded)
         cut_off = store.newest_cut_off(con)
-        chosen = quarters.latest_ended(cut_off) if quarter is None else quarters.parse(quarter)
+        chosen = periods.latest_ended(cut_off) if period is None else periods.parse(period)
         if settings is None:
             basis = inputs.as_then(con, folder, names, event, chosen)
         else:
             basis = inputs.as_now(folder, settings, chosen)
+        year_starts = basis.settings.year_starts
+        periods.see_that_it_fits(chosen, year_starts)
+        periods.count_by(con, periods.kind(chosen), year_starts)
         as_set = tuple(worded(measure, basis.settings.seen_promptly_days) for measure in measures)
-        yield Session(con, folder, as_set, basis, cut_off, event, quarter, as_loaded is not None)
+        yield Session(
+            con, folder, as_set, basis, cut_off, event, None if period is None else chosen, as_loaded is not None
+        )
 
 
 @contextlib.contextmanager

@@ -38,6 +38,7 @@ class Settings:
     seen_promptly_days: int
     at_a_glance: tuple[str, ...]  # measures named as primary before looking
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
+    year_starts: int  # the month in which a year begins: 1, 4, 7 or 10
     traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
@@ -55,6 +56,7 @@ class Setting:
     explained: str
     lowest: float = 0  # of a number, both ends allowed
     highest: float = 1
+    only: tuple[int, ...] = ()  # where not every number between will do
 
 
 SETTINGS = (
@@ -88,6 +90,14 @@ SETTINGS = (
         ],
         "a list of names of measures (feeding-audit measures lists them)",
         "The few measures a report opens with. Choose them before looking at any figure, and keep them.",
+    ),
+    Setting(
+        "report",
+        "year_starts",
+        4,
+        "1, 4, 7 or 10",
+        "The month in which the service's year begins: 4 is April. A year is four calendar quarters.",
+        only=(1, 4, 7, 10),
     ),
     Setting(
         "report",
@@ -171,6 +181,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         seen_promptly_days=chosen["measures", "seen_promptly_days"],
         at_a_glance=tuple(chosen["measures", "at_a_glance"]),
         standards={name: float(share) for name, share in written.get("standards", {}).items()},
+        year_starts=chosen["report", "year_starts"],
         traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         not_identifiers=dict(written.get("not_identifiers", {})),
@@ -243,6 +254,8 @@ def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
         return isinstance(value, list) and all(
             isinstance(name, str) and value.count(name) == 1 and name in measures for name in value
         )
+    if setting.only:
+        return not isinstance(value, bool) and value in setting.only
     kinds = int | float if isinstance(setting.start, float) else int
     return isinstance(value, kinds) and not isinstance(value, bool) and setting.lowest <= value <= setting.highest
 

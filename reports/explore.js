@@ -32,7 +32,7 @@ const chosenOf = choice => levelsOf(choice.measure, choice.split).filter(([level
 // --- The choice: what it starts as, what the address says, what the controls say.
 
 function firstChoice() {
-  const last = held.quarters.length - 1;
+  const last = held.periods.length - 1;
   return {measure: held.first, split: "all", groups: ["all"], from: Math.max(0, last - held.shown + 1), to: last};
 }
 
@@ -59,7 +59,7 @@ function choiceOf(address) {
     if (kept.length < wanted.length) refused.push("group");
     if (kept.length) choice.groups = kept;
   }
-  const place = name => held.quarters.findIndex(each => each[0] === name);
+  const place = name => held.periods.findIndex(each => each[0] === name);
   take("from", name => place(name) >= 0, name => { choice.from = place(name); });
   take("to", name => place(name) >= choice.from, name => { choice.to = place(name); });
   if (choice.from > choice.to) choice.from = choice.to;
@@ -72,8 +72,8 @@ function choiceOf(address) {
 function addressOf(choice) {
   const said = new URLSearchParams({measure: choice.measure, split: choice.split});
   if (choice.split !== "all") choice.groups.forEach(level => said.append("group", level));
-  said.append("from", held.quarters[choice.from][0]);
-  said.append("to", held.quarters[choice.to][0]);
+  said.append("from", held.periods[choice.from][0]);
+  said.append("to", held.periods[choice.to][0]);
   return "#" + said;
 }
 
@@ -86,9 +86,9 @@ function fill(select, options, chosen) {
 function showControls(choice) {
   at("measure").value = choice.measure;
   fill(at("split"), splitsOf(choice.measure).map(each => [each.name, each.title]), choice.split);
-  const quarters = held.quarters.map((each, place) => [String(place), each[2]]);
-  fill(at("from"), quarters.slice(0, choice.to + 1), String(choice.from));
-  fill(at("to"), quarters.slice(choice.from), String(choice.to));
+  const periods = held.periods.map((each, place) => [String(place), each[2]]);
+  fill(at("from"), periods.slice(0, choice.to + 1), String(choice.from));
+  fill(at("to"), periods.slice(choice.from), String(choice.to));
   const levels = levelsOf(choice.measure, choice.split);
   at("groups").hidden = choice.split === "all";
   at("groups").replaceChildren(at("groups").querySelector("legend"), ...levels.map(([level, label]) => {
@@ -131,8 +131,8 @@ function ticksOf(choice, series, step) {
   const last = choice.to - choice.from;
   for (let place = 0; place <= last; place += 1) {
     if ((last - place) % step) continue;
-    const [name, short] = held.quarters[choice.from + place];
-    const before = held.quarters[choice.from + place - step];
+    const [name, short] = held.periods[choice.from + place];
+    const before = held.periods[choice.from + place - step];
     const newYear = place < step || before[0].slice(0, 4) !== name.slice(0, 4);
     const soFar = series.some(each => each[place] && !each[place][COMPLETE]);
     places.push(place);
@@ -217,7 +217,7 @@ function labelsOf(ends, layout, top) {
 }
 
 // What each point of a group is called where one points at it.
-const headsOf = (choice, label) => held.quarters.slice(choice.from, choice.to + 1)
+const headsOf = (choice, label) => held.periods.slice(choice.from, choice.to + 1)
   .map(each => each[1] + (label ? `, ${label}` : ""));
 
 const frameOf = element => element.clientWidth < 560 ? "narrow" : "wide";
@@ -255,7 +255,7 @@ function figureOf(choice, frame) {
   return {data: [...bands, ...standard, ...lines], layout};
 }
 
-const curveAt = (choice, level) => held.curves[choice.measure]?.[choice.split]?.[level]?.[held.quarters[choice.to][0]];
+const curveAt = (choice, level) => held.curves[choice.measure]?.[choice.split]?.[level]?.[held.periods[choice.to][0]];
 
 function curveOf(choice, frame) {
   const measure = byName.get(choice.measure);
@@ -318,7 +318,7 @@ function wordsOf(choice) {
   const split = held.breakdowns.find(each => each.name === choice.split);
   const names = chosenOf(choice).map(each => each[1]);
   const who = choice.split === "all" ? "everyone" : `${split.title.toLowerCase()}: ${names.join(", ")}`;
-  const [from, to] = [held.quarters[choice.from][2], held.quarters[choice.to][2]];
+  const [from, to] = [held.periods[choice.from][2], held.periods[choice.to][2]];
   return `${byName.get(choice.measure).title}, ${who}, ${choice.from === choice.to ? from : `${from} up to ${to}`}.`;
 }
 
@@ -326,7 +326,7 @@ function sayWhatIsShown(choice, refused) {
   const measure = byName.get(choice.measure);
   const wrong = [...new Set(refused.map(key => KEYS.get(key) ?? "something unknown"))].join(", ");
   const trouble = wrong ? `The address asked for something that is not here (${wrong}); this is shown instead. ` : "";
-  const to = held.quarters[choice.to][2];
+  const to = held.periods[choice.to][2];
   at("said").textContent = `${trouble}Shown: ${wordsOf(choice)}`;
   at("question").textContent = measure.question;
   at("definition").href = `service.html#definition-${measure.name}`;
@@ -354,8 +354,8 @@ function showTable(choice) {
     const body = document.createElement("tbody");
     if (choice.split !== "all") body.append(lineOfTable(cell("th", label, {scope: "rowgroup", colSpan: 2})));
     seriesOf(choice, level).forEach((row, place) => {
-      const quarter = held.quarters[choice.from + place][1] + (row && !row[COMPLETE] ? " so far" : "");
-      body.append(lineOfTable(cell("th", quarter, {scope: "row"}), cell("td", row ? row[SENTENCE] : "None eligible.")));
+      const period = held.periods[choice.from + place][1] + (row && !row[COMPLETE] ? " so far" : "");
+      body.append(lineOfTable(cell("th", period, {scope: "row"}), cell("td", row ? row[SENTENCE] : "None eligible.")));
     });
     return body;
   });
@@ -368,7 +368,7 @@ function showTable(choice) {
 function showDays(choice) {
   const groups = chosenOf(choice).filter(([level]) => curveAt(choice, level)?.steps.length);
   at("days").hidden = !groups.length;
-  const heads = groups.map(([, label]) => cell("th", choice.split === "all" ? held.quarters[choice.to][1] : label, {scope: "col"}));
+  const heads = groups.map(([, label]) => cell("th", choice.split === "all" ? held.periods[choice.to][1] : label, {scope: "col"}));
   at("days").querySelector("thead").replaceChildren(lineOfTable(cell("th", "Day", {scope: "col"}), ...heads));
   at("days").querySelector("tbody").replaceChildren(...held.curve_days.map((day, place) => lineOfTable(
     cell("th", day, {scope: "row"}), ...groups.map(([level]) => cell("td", curveAt(choice, level).by_day[place])))));

@@ -16,11 +16,14 @@ CREATE OR REPLACE TEMP MACRO recorded(answer) AS
 CREATE OR REPLACE TEMP MACRO level_of(answer) AS coalesce(CAST(answer AS VARCHAR), 'not_recorded');
 CREATE OR REPLACE TEMP MACRO yes_no_of(answer) AS level_of(CASE WHEN answer THEN 'yes' WHEN NOT answer THEN 'no' END);
 
--- 2026Q3: a calendar quarter. It sorts as it counts.
+-- 2026Q3: a calendar quarter. 2026-27: a year; 2026 where years begin in January. Both sort as they count.
 CREATE OR REPLACE TEMP MACRO quarter_of(day) AS printf('%04d', year(day)) || 'Q' || quarter(day);
-CREATE OR REPLACE TEMP MACRO first_day_of(quarter) AS
-    make_date(CAST(quarter[1:4] AS INTEGER), 3 * CAST(quarter[6] AS INTEGER) - 2, 1);
-CREATE OR REPLACE TEMP MACRO last_day_of(quarter) AS last_day(first_day_of(quarter) + INTERVAL 2 MONTH);
+CREATE OR REPLACE TEMP MACRO year_of(day, first_month) AS
+    CASE
+        WHEN first_month = 1 THEN printf('%04d', year(day))
+        WHEN month(day) >= first_month THEN printf('%04d', year(day)) || '-' || printf('%02d', (year(day) + 1) % 100)
+        ELSE printf('%04d', year(day) - 1) || '-' || printf('%02d', year(day) % 100)
+    END;
 
 -- Any breast milk, not recorded stays so. Feeding, most breast milk first; and yes before no before nothing recorded.
 CREATE OR REPLACE TEMP MACRO breastfed(feeding) AS feeding IN ('exclusive', 'partial');

@@ -49,9 +49,9 @@ def write_export(folder: Path, tables: Mapping[str, str]) -> Path:
     return folder
 
 
-def work_out_folder(folder: Path, quarter: str | None = None, as_loaded: int | None = None) -> Outcome:
+def work_out_folder(folder: Path, period: str | None = None, as_loaded: int | None = None) -> Outcome:
     """The outcome of an audit folder, without a page."""
-    with opened(folder, quarter, as_loaded) as session:
+    with opened(folder, period, as_loaded) as session:
         return run.worked_out(session, Progress())
 
 
@@ -191,25 +191,25 @@ class Story:
 
     outcome: Outcome
 
-    def row(self, measure: str, quarter: str, breakdown: str = "all", level: str = "all") -> dict[str, Any]:
+    def row(self, measure: str, period: str, breakdown: str = "all", level: str = "all") -> dict[str, Any]:
         """One row of the results; a level without eligible cases has none, which is an error here."""
         found = self.outcome.results
-        keys = {"measure": measure, "quarter": quarter, "breakdown": breakdown, "level": level}
+        keys = {"measure": measure, "period": period, "breakdown": breakdown, "level": level}
         here = found[(found[list(keys)] == pd.Series(keys)).all(axis=1)]
         assert len(here) == 1, f"{len(here)} rows for {keys}"
         return dict(here.iloc[0])
 
     def counts(
-        self, measure: str, quarter: str, breakdown: str = "all", level: str = "all"
+        self, measure: str, period: str, breakdown: str = "all", level: str = "all"
     ) -> tuple[int, int, int, int]:
         """eligible, known, met, unknown."""
-        row = self.row(measure, quarter, breakdown, level)
+        row = self.row(measure, period, breakdown, level)
         return int(row["eligible"]), int(row["known"]), int(row["met"]), int(row["unknown"])
 
-    def levels(self, measure: str, quarter: str, breakdown: str) -> dict[str, int]:
+    def levels(self, measure: str, period: str, breakdown: str) -> dict[str, int]:
         """level: eligible."""
         found = self.outcome.results
-        here = found[(found["measure"] == measure) & (found["quarter"] == quarter) & (found["breakdown"] == breakdown)]
+        here = found[(found["measure"] == measure) & (found["period"] == period) & (found["breakdown"] == breakdown)]
         return {row["level"]: int(row["eligible"]) for row in here.to_dict("records")}
 
 
@@ -217,11 +217,11 @@ class Story:
 def tell(audit: Path, tmp_path: Path) -> Callable[..., Story]:
     """Load a tiny export, given as indented text for each table, and work out its results."""
 
-    def tell_story(tables: Mapping[str, str], cut_off: str, quarter: str | None = None) -> Story:
+    def tell_story(tables: Mapping[str, str], cut_off: str, period: str | None = None) -> Story:
         export = write_export(tmp_path / "export", tables)
         loaded = run.load(audit, export, date.fromisoformat(cut_off), accept_anyway=INVENTED)
         assert loaded.examined is not None
         assert sum(each.set_aside for each in loaded.examined.counts) == 0, "a story's rows are all accepted"
-        return Story(work_out_folder(audit, quarter))
+        return Story(work_out_folder(audit, period))
 
     return tell_story

@@ -22,8 +22,8 @@ from pipeline.settings import Gate, Settings
 from pipeline.statistics import proportions, quartiles, waits
 from tests.report_measures import BREAKDOWNS, LEVELS, MEASURES, SITES, SKETCHES, Sketch
 
-QUARTER = "2026Q3"
-QUARTERS = tuple(f"{year}Q{number}" for year in (2024, 2025, 2026) for number in (1, 2, 3, 4))[:11]
+PERIOD = "2026Q3"
+PERIODS = tuple(f"{year}Q{number}" for year in (2024, 2025, 2026) for number in (1, 2, 3, 4))[:11]
 # Words with a bit of everything, a plan that is all right, and one action left over from the quarter before.
 WORDS = """# Commentary, July to September 2026
 
@@ -69,15 +69,15 @@ def frames() -> tuple[pd.DataFrame, pd.DataFrame]:
     results: list[dict[str, object]] = []
     curves: list[dict[str, object]] = []
     for sketch in SKETCHES:
-        for quarter in QUARTERS:
-            cases = _cases(sketch, quarter, generator)
-            complete = "no" if quarter == QUARTER and sketch.name in SO_FAR else "yes"
-            for breakdown, level, group in _groups(sketch, quarter, cases):
-                key = {"measure": sketch.name, "quarter": quarter, "breakdown": breakdown, "level": level}
+        for period in PERIODS:
+            cases = _cases(sketch, period, generator)
+            complete = "no" if period == PERIOD and sketch.name in SO_FAR else "yes"
+            for breakdown, level, group in _groups(sketch, period, cases):
+                key = {"measure": sketch.name, "period": period, "breakdown": breakdown, "level": level}
                 counted = _result(sketch, group, key, curves)
                 results.append({**key, "kind": sketch.kind, "complete": complete, **counted})
     columns = list(RESULT_COLUMNS)
-    order = ["measure", "quarter", "breakdown", "level"]
+    order = ["measure", "period", "breakdown", "level"]
     by_level = _with_shares(pd.DataFrame(results, columns=columns)).sort_values(order, ignore_index=True)
     return by_level, pd.DataFrame(curves)
 
@@ -107,20 +107,20 @@ def content() -> EditionContent:
                 "days_from_referral_to_procedure": 0.8,
             },
         ),
-        quarter=QUARTER,
+        period=PERIOD,
         measures=MEASURES,
         breakdowns=BREAKDOWNS,
         lookup=lookup.read(*frames()),
         apart=pd.DataFrame(
             [
-                ("seen_promptly", "No date of the request for help, so not in this measure", QUARTER, 17),
-                ("breastfed_at_6_weeks", "First seen at 28 days or older, so not in this measure", QUARTER, 31),
+                ("seen_promptly", "No date of the request for help, so not in this measure", PERIOD, 17),
+                ("breastfed_at_6_weeks", "First seen at 28 days or older, so not in this measure", PERIOD, 31),
             ],
-            columns=["measure", "title", "quarter", "count"],
+            columns=["measure", "title", "period", "count"],
         ),
         flow=_flow(),
         quality=_quality(),
-        commentary=commentary_view.view(WORDS, WORDS_BEFORE, QUARTER),
+        commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),
         provenance=Provenance(
             version="0.1.0",
             cut_off=date(2026, 10, 14),
@@ -138,17 +138,17 @@ def content() -> EditionContent:
     )
 
 
-def _cases(sketch: Sketch, quarter: str, generator: np.random.RandomState) -> pd.DataFrame:
+def _cases(sketch: Sketch, period: str, generator: np.random.RandomState) -> pd.DataFrame:
     count = round(sketch.eligible * (0.85 + 0.3 * generator.rand()))
-    if quarter == QUARTER and sketch.name == EMPTY:
+    if period == PERIOD and sketch.name == EMPTY:
         count = 0
     weights = {name: generator.dirichlet(np.linspace(6, 1.5, len(levels))) for name, levels in LEVELS.items()}
     cases = pd.DataFrame({name: generator.choice(levels, count, p=weights[name]) for name, levels in LEVELS.items()})
     share = np.full(count, sketch.share)
     if sketch.name == "seen_promptly":
-        share = np.where((cases["site"] == SITES[1]) & (quarter == QUARTER), 0.45, share)
+        share = np.where((cases["site"] == SITES[1]) & (period == PERIOD), 0.45, share)
     cases["known"] = generator.rand(count) >= sketch.unknown_share
-    if quarter == QUARTER and sketch.name == ALL_UNKNOWN:
+    if period == PERIOD and sketch.name == ALL_UNKNOWN:
         cases["known"] = False
     cases["met"] = cases["known"] & (generator.rand(count) < share)
     cases["day"] = np.minimum(generator.geometric(0.035, count), 84)
@@ -158,9 +158,9 @@ def _cases(sketch: Sketch, quarter: str, generator: np.random.RandomState) -> pd
     return cases
 
 
-def _groups(sketch: Sketch, quarter: str, cases: pd.DataFrame) -> list[tuple[str, str, pd.DataFrame]]:
+def _groups(sketch: Sketch, period: str, cases: pd.DataFrame) -> list[tuple[str, str, pd.DataFrame]]:
     groups = [("all", "all", cases)]
-    if quarter not in (QUARTER, "2026Q2", "2025Q3"):
+    if period not in (PERIOD, "2026Q2", "2025Q3"):
         return groups  # a page shows no breakdown of the others, and each takes time to work out
     for breakdown in BREAKDOWNS[1:]:
         if breakdown.for_every_measure or sketch.section == "feeding":
@@ -264,7 +264,7 @@ def _quality() -> Quality:
 def without_cases() -> EditionContent:
     """A first quarter in which nobody was seen: no flow, no results but the one empty row of each measure."""
     kept, waits_of_all = frames()
-    kept = kept[(kept["quarter"] == QUARTER) & (kept["breakdown"] == "all")].copy()
+    kept = kept[(kept["period"] == PERIOD) & (kept["breakdown"] == "all")].copy()
     numbers = ["value", "lower", "upper", "bound_low", "bound_high"]
     kept[["eligible", "known", "met", "unknown"]] = 0
     kept[numbers] = np.nan

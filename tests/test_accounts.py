@@ -41,7 +41,7 @@ EXPORT = {
 }
 
 
-def test_every_case_of_the_quarter_stands_in_one_cell_of_the_flow(audit: Path, tmp_path: Path):
+def test_every_case_of_the_period_stands_in_one_cell_of_the_flow(audit: Path, tmp_path: Path):
     run.load(audit, write_export(tmp_path / "export", EXPORT), date(2026, 3, 27), accept_anyway=INVENTED)
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)

@@ -57,7 +57,7 @@ EXPORT = {
     """,
 }
 # Of the first quarter, counted on paper: a, b and c were first seen in it.
-OF_THE_QUARTER = {
+OF_THE_PERIOD = {
     "presenting_problems": {
         "nipple_pain: yes": 2,
         "nipple_pain: no": 1,
@@ -92,16 +92,16 @@ OF_THE_QUARTER = {
 
 def test_every_table_is_counted_by_the_day_of_what_it_counts(tell: Callable[..., Story], audit: Path) -> None:
     counts = tell(EXPORT, CUT_OFF, "2026Q1").outcome.activity
-    assert list(counts.columns) == ["quarter", "section", "row", "count"]
-    assert set(counts["quarter"]) == {"2026Q1"}  # nothing later than the quarter of the report
+    assert list(counts.columns) == ["period", "section", "row", "count"]
+    assert set(counts["period"]) == {"2026Q1"}  # nothing later than the quarter of the report
     sections: dict[str, dict[str, int]] = {}
     for row in counts.to_dict("records"):
         sections.setdefault(row["section"], {})[row["row"]] = row["count"]
-    assert {name: sections[name] for name in OF_THE_QUARTER} == OF_THE_QUARTER
+    assert {name: sections[name] for name in OF_THE_PERIOD} == OF_THE_PERIOD
     assert list(sections) == [path.stem.split("_", 1)[1] for path in sorted((SQL / "activity").glob("*.sql"))]
 
     both = work_out_folder(audit, "2026Q2").activity
-    later = both[both["quarter"] == "2026Q2"]
+    later = both[both["period"] == "2026Q2"]
     assert later[later["section"] == "contacts"][["row", "count"]].values.tolist() == [
         ["attachment_help: not_recorded", 1],
         ["mode: phone", 1],

@@ -16,7 +16,7 @@ import pytest
 
 from pipeline import run
 from pipeline.contracts import breakdown_file, measure_files
-from pipeline.outcomes import quarters
+from pipeline.outcomes import periods
 from tests.conftest import INVENTED, work_out_folder
 from tests.second_opinion.nasty import write_export
 from tests.second_opinion.reckoning import reckon
@@ -36,8 +36,8 @@ def test_results_and_accounts_equal_an_independent_computation(audit: Path, tmp_
     export.mkdir()
     cut_off = write_export(export, seed, 400)
     loaded = run.load(audit, export, cut_off, accept_anyway=INVENTED)
-    quarter = quarters.latest_ended(cut_off)
-    theirs = reckon(export, cut_off, quarter)
+    period = periods.latest_ended(cut_off)
+    theirs = reckon(export, cut_off, period)
 
     parts = ("lines", "header", "blank", "accepted", "set_aside", "repeats")
     for counts in loaded.examined.counts:
@@ -48,7 +48,7 @@ def test_results_and_accounts_equal_an_independent_computation(audit: Path, tmp_
     assert measures <= {measure.name for measure in measure_files.measures()}
     assert breakdowns <= {breakdown.name for breakdown in breakdown_file.breakdowns()}
     ours = {
-        (row["measure"], row["quarter"], row["breakdown"], row["level"]): row
+        (row["measure"], row["period"], row["breakdown"], row["level"]): row
         for row in work_out_folder(audit).results.to_dict("records")
         if row["measure"] in measures and row["breakdown"] in breakdowns
     }

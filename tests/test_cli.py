@@ -178,16 +178,16 @@ def test_a_folder_that_is_no_audit_folder_is_told_and_left_as_it_is(tmp_path: Pa
 
 
 @pytest.mark.parametrize(
-    ("quarter", "expected"),
+    ("period", "expected"),
     [("2026q3", "a calendar quarter such as 2026Q3"), ("2027Q1", "nothing is known of it"), ("2020Q1", "2024Q3")],
 )
-def test_a_quarter_that_cannot_be_reported_is_refused(demo: tuple[Path, str], quarter: str, expected: str):
-    ran = feeding_audit("report", quarter, "--folder", demo[0])
+def test_a_period_that_cannot_be_reported_is_refused(demo: tuple[Path, str], period: str, expected: str):
+    ran = feeding_audit("report", period, "--folder", demo[0])
     assert ran.returncode == 1
     assert expected in ran.stderr
 
 
-def test_a_quarter_still_running_is_reported_as_so_far(demo: tuple[Path, str], tmp_path: Path):
+def test_a_period_still_running_is_reported_as_so_far(demo: tuple[Path, str], tmp_path: Path):
     folder = tmp_path / "audit"
     shutil.copytree(demo[0], folder)  # the demo is shared: others count the pages in it
     ran = feeding_audit("report", "2026Q4", "--folder", folder)

@@ -480,7 +480,7 @@ def test_a_row_of_any_table_keeps_what_has_no_column():
     assert rows(part.table) == [("1", "2", "3", "4")]
 
 
-def test_a_plan_of_the_quarter_before_that_cannot_be_read_is_said_too():
+def test_a_plan_of_the_period_before_that_cannot_be_read_is_said_too():
     warnings = seen("", f"{HEAD}| f | a | b | c | half |").warnings
     assert [each.split(":")[0] for each in warnings] == ["commentary/2026Q2.md, line 3"]
 

@@ -29,7 +29,7 @@ from pipeline.contracts.places import DEMO_EXPORT, LAYOUT
 ROOT = Path(__file__).resolve().parents[1]
 BY_HAND = {"audit.toml", "commentary/2026Q2.md", "commentary/2026Q3.md", "mappings/outreach.toml"}
 CUT_OFF = date(2026, 10, 12)
-SLOW_SITE, SLOW_QUARTERS = "Ottermoss hub", ("2026Q2", "2026Q3")
+SLOW_SITE, SLOW_PERIODS = "Ottermoss hub", ("2026Q2", "2026Q3")
 TABLES = ("cases", "contacts", "assessments", "referrals", "procedures", "complications", "feeding_checks")
 NOT_GOING_AHEAD = ("not_indicated", "declined_by_parent", "not_brought", "withdrawn")
 
@@ -93,7 +93,7 @@ def sure_day(text: str) -> date:
     return date.fromisoformat(text)
 
 
-def quarter_of(text: str) -> str:
+def period_of(text: str) -> str:
     return f"{text[:4]}Q{(int(text[5:7]) + 2) // 3}"
 
 
@@ -134,7 +134,7 @@ class Records:
         return [
             (
                 self.cases[ref]["site"],
-                quarter_of(self.referral(ref)),
+                period_of(self.referral(ref)),
                 (sure_day(divided) - sure_day(self.referral(ref))).days,
             )
             for ref, divided in first.items()
@@ -221,7 +221,7 @@ def helped_before_referral(records: Records) -> float:
 
 
 def steady_waits(records: Records) -> float:
-    waits = [wait for site, quarter, wait in records.waits() if site != SLOW_SITE or quarter not in SLOW_QUARTERS]
+    waits = [wait for site, period, wait in records.waits() if site != SLOW_SITE or period not in SLOW_PERIODS]
     return share([7 <= wait <= 28 for wait in waits])
 
 
@@ -345,8 +345,8 @@ def grams(table: str, column: str, pick: Callable[[list[int]], int]) -> Callable
     return lambda records: pick([int(row[column]) for row in records.rows[table] if row[column].isdigit()])
 
 
-def volume(quarter: str) -> Callable[[Records], float]:
-    return lambda records: sum(quarter_of(case["first_contact_date"]) == quarter for case in records.cases.values())
+def volume(period: str) -> Callable[[Records], float]:
+    return lambda records: sum(period_of(case["first_contact_date"]) == period for case in records.cases.values())
 
 
 def own_operators(records: Records) -> int:
@@ -359,7 +359,7 @@ def own_operators(records: Records) -> int:
 RANGES: dict[str, tuple[Callable[[Records], float], float, float]] = {
     "cases": (lambda r: len(r.cases), 680, 720),
     "sites": (lambda r: len({case["site"] for case in r.cases.values()}), 3, 3),
-    "quarters": (lambda r: len({quarter_of(case["first_contact_date"]) for case in r.cases.values()}), 9, 9),
+    "quarters": (lambda r: len({period_of(case["first_contact_date"]) for case in r.cases.values()}), 9, 9),
     "practitioners": (lambda r: len({row["practitioner"] for row in r.rows["contacts"]}), 7, 7),
     "operators": (own_operators, 2, 2),
     "first quarter": (volume("2024Q3"), 60, 80),
@@ -437,18 +437,18 @@ def within_four_weeks(waits: Sequence[int]) -> tuple[int, int]:
 
 
 def before_and_after(records: Records, here: Callable[[str], bool]) -> tuple[list[int], list[int]]:
-    waits = [(quarter, wait) for site, quarter, wait in records.waits() if here(site)]
+    waits = [(period, wait) for site, period, wait in records.waits() if here(site)]
     return (
-        [wait for quarter, wait in waits if quarter < SLOW_QUARTERS[0]],
-        [wait for quarter, wait in waits if quarter in SLOW_QUARTERS],
+        [wait for period, wait in waits if period < SLOW_PERIODS[0]],
+        [wait for period, wait in waits if period in SLOW_PERIODS],
     )
 
 
-def test_waits_at_one_site_lengthened_beyond_chance_in_each_of_the_last_two_quarters(records: Records) -> None:
+def test_waits_at_one_site_lengthened_beyond_chance_in_each_of_the_last_two_periods(records: Records) -> None:
     before, _ = before_and_after(records, lambda site: site == SLOW_SITE)
     assert 7 <= statistics.median(before) <= 28
-    for quarter in SLOW_QUARTERS:
-        waits = [wait for site, when, wait in records.waits() if (site, when) == (SLOW_SITE, quarter)]
+    for period in SLOW_PERIODS:
+        waits = [wait for site, when, wait in records.waits() if (site, when) == (SLOW_SITE, period)]
         assert 28 <= statistics.median(waits) <= 49
         assert fisher_exact([within_four_weeks(before), within_four_weeks(waits)]).pvalue < 0.001
 

@@ -23,8 +23,8 @@ from pipeline.report.words.dates import short_label
 from tests.asking_axe import violations
 from tests.reading_pages import Reader, read, together
 
-QUARTER = "2026Q3"
-PLACE = Path("editions") / QUARTER
+PERIOD = "2026Q3"
+PLACE = Path("editions") / PERIOD
 # Pages that axe looks at in the browser tests of their own, with every kind of row.
 LOOKED_AT_ELSEWHERE = ("service.html", "due.html", "cases_to_look_at_again.html")
 PAPER = (253, 252, 250)  # the ground of every page, as its style says
@@ -196,7 +196,7 @@ def test_the_same_bytes_whatever_the_hash_seed(folder: Path, tmp_path: Path):
     made = []
     for seed in ("1", "2"):
         ran = subprocess.run(
-            [sys.executable, "-m", "pipeline", "report", QUARTER, "--folder", folder],
+            [sys.executable, "-m", "pipeline", "report", PERIOD, "--folder", folder],
             env={**os.environ, "PYTHONHASHSEED": seed},
             capture_output=True,
             check=False,
@@ -211,29 +211,27 @@ def test_the_same_bytes_whatever_the_hash_seed(folder: Path, tmp_path: Path):
 def test_the_numbers_on_the_page_are_those_of_the_results(folder: Path):
     """Every count, share, interval and bound of every table of a measure, read back off the page."""
     with (folder / PLACE / "results.csv").open(encoding="utf-8", newline="") as file:
-        results = {
-            (row["measure"], row["quarter"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)
-        }
+        results = {(row["measure"], row["period"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)}
     reader = read((folder / PLACE / "service.html").read_text(encoding="utf-8"))
     compared = 0
     for measure in measure_files.measures():
         if measure.kind != measure_files.PROPORTION:
             continue
-        labels = {short_label(quarter): quarter for _, quarter, *_ in results}
+        labels = {short_label(period): period for _, period, *_ in results}
         for head, *cells in reader.tables[f"{measure.name}-quarters-caption"][1:]:
             row = results[measure.name, labels[head.removesuffix(" so far")], "all", "all"]
             assert cells == [*as_printed(row), left_open(row)], (measure.name, head)
             compared += 1
         everyone = reader.tables[f"{measure.name}-breakdowns-caption"][-1]
-        assert everyone[1:4] == as_printed(results[measure.name, QUARTER, "all", "all"])
+        assert everyone[1:4] == as_printed(results[measure.name, PERIOD, "all", "all"])
         # The levels of each breakdown in any order: the labels are words, so rows are told apart by what they hold.
         printed = Counter(
             tuple(row[1:4]) for row in reader.tables[f"{measure.name}-breakdowns-caption"][1:-1] if len(row) > 1
         )
         held = Counter(
             tuple(as_printed(row))
-            for (name, quarter, breakdown, _), row in results.items()
-            if (name, quarter) == (measure.name, QUARTER) and breakdown != "all"
+            for (name, period, breakdown, _), row in results.items()
+            if (name, period) == (measure.name, PERIOD) and breakdown != "all"
         )
         printed.pop(("none eligible", "", ""), None)
         assert printed == held, measure.name

@@ -19,11 +19,11 @@ from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import WIDE
 from pipeline.report.pages.explore_page import page, write_explorer
 from pipeline.report.views import measure_tables
-from pipeline.report.views.measure_views import QUARTERS_SHOWN
+from pipeline.report.views.measure_views import PERIODS_SHOWN
 from pipeline.report.words import sentences
 from pipeline.report.words.dates import run_up_to
 from tests import report_content
-from tests.report_content import QUARTER
+from tests.report_content import PERIOD
 
 content = report_content.content()
 BOXES = """() => {
@@ -97,10 +97,9 @@ def test_every_chart_of_everyone_is_the_editions_own(view):
         go(view, measure=measure.name)
         drawn = view.evaluate(DRAWN)
         series = [
-            (name, found.everyone(measure.name, name))
-            for name in run_up_to(content.quarter, QUARTERS_SHOWN, found.first)
+            (name, found.everyone(measure.name, name)) for name in run_up_to(content.period, PERIODS_SHOWN, found.first)
         ]
-        figure = over_time.over_quarters(measure, series, content.settings.standards.get(measure.name), WIDE)
+        figure = over_time.over_periods(measure, series, content.settings.standards.get(measure.name), WIDE)
         for ours, theirs in zip(figure.data, drawn["traces"], strict=True):
             assert list(ours.x) == theirs["x"], measure.name
             assert list(ours.y) == theirs["y"], measure.name
@@ -121,15 +120,15 @@ def test_every_curve_is_the_editions_own(view):
     assert waits
     for measure in waits:
         go(view, measure=measure.name)
-        days = found.curves[measure.name, content.quarter, "all", "all"]
-        figure = over_time.wait_curve([(content.quarter, days)], WIDE)
+        days = found.curves[measure.name, content.period, "all", "all"]
+        figure = over_time.wait_curve([(content.period, days)], WIDE)
         (drawn,) = view.evaluate("document.getElementById('curve').data.map(each => ({x: each.x, y: each.y}))")
         assert (drawn["x"], drawn["y"]) == (list(figure.data[0].x), list(figure.data[0].y))
         said = view.evaluate("document.getElementById('curve').data[0].customdata")
         assert said[1:] == [
             f"by day {each.day}: {sentences.percent(each.incidence)}" for each in days if each.incidence is not None
         ]
-        rows = measure_tables.curve(measure, [(content.quarter, days)]).groups[0].rows
+        rows = measure_tables.curve(measure, [(content.period, days)]).groups[0].rows
         assert texts(view, "#days tbody th") == [row.head for row in rows]
         assert texts(view, "#days tbody td") == [row.cells[0] for row in rows]
 
@@ -137,33 +136,33 @@ def test_every_curve_is_the_editions_own(view):
 def test_a_point_of_a_curve_says_its_share_as_the_edition_rounds(view):
     # 28.5% is a binary fraction under its half: by hand it is 29%, and a few in a thousand are never 0%.
     results, waits = report_content.frames()
-    curve = waits[(waits["level"] == "all") & (waits["quarter"] == QUARTER)]
+    curve = waits[(waits["level"] == "all") & (waits["period"] == PERIOD)]
     name = curve["measure"].iloc[0]
     shares = iter([0.004, 0.285])
     changed = waits.copy()
     changed.loc[curve[curve["measure"] == name].index[:2], "incidence"] = list(shares)
     text = page(replace(content, lookup=lookup.read(results, changed)))
     (held,) = re.findall(r'<script type="application/json" id="held">(.*?)</script>', text, re.DOTALL)
-    steps = json.loads(held)["curves"][name]["all"]["all"][QUARTER]["steps"]
+    steps = json.loads(held)["curves"][name]["all"]["all"][PERIOD]["steps"]
     assert [step[2] for step in steps[:2]] == ["under 1%", "29%"]
 
 
 def test_the_table_holds_the_results(view, tmp_path: Path):
     report_content.frames()[0].to_csv(tmp_path / "results.csv", index=False)
     with (tmp_path / "results.csv").open(encoding="utf-8", newline="") as file:
-        rows = {(row["measure"], row["quarter"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)}
-    quarters = sorted({quarter for _, quarter, _, _ in rows})
+        rows = {(row["measure"], row["period"], row["breakdown"], row["level"]): row for row in csv.DictReader(file)}
+    periods = sorted({period for _, period, _, _ in rows})
     compared = 0
     for measure in content.measures:
         if measure.kind != PROPORTION:
             continue
-        go(view, measure=measure.name, **{"from": quarters[0]})
+        go(view, measure=measure.name, **{"from": periods[0]})
         shown = view.eval_on_selector_all(
             "#figures tbody td:last-child", "cells => cells.map(each => each.textContent)"
         )
-        assert len(shown) == len(quarters)
-        for quarter, text in zip(quarters, shown, strict=True):
-            row = rows[measure.name, quarter, "all", "all"]
+        assert len(shown) == len(periods)
+        for period, text in zip(periods, shown, strict=True):
+            row = rows[measure.name, period, "all", "all"]
             whole = [int(float(row[name] or 0)) for name in ("met", "known", "unknown")]
             counts = re.match(r"([\d,]+) of ([\d,]+) known .*; ([\d,]+) not known", text)
             if counts:
@@ -175,9 +174,9 @@ def test_the_table_holds_the_results(view, tmp_path: Path):
     for measure in content.measures:
         if measure.kind == PROPORTION:
             continue
-        go(view, measure=measure.name, **{"from": quarters[0]})
-        for quarter, text in zip(quarters, texts(view, "#figures tbody td:last-child"), strict=True):
-            row = rows[measure.name, quarter, "all", "all"]
+        go(view, measure=measure.name, **{"from": periods[0]})
+        for period, text in zip(periods, texts(view, "#figures tbody td:last-child"), strict=True):
+            row = rows[measure.name, period, "all", "all"]
             if measure.kind == TIME_TO_EVENT:
                 assert text.startswith(f"{half_up(float(row['value']) * 100)}% were "), text
                 met, ended = int(float(row["met"])), int(float(row["known"])) - int(float(row["met"]))
@@ -326,7 +325,7 @@ def test_the_drawing_has_one_name_and_its_layers_are_not_read(view):
 def test_small_numbers_are_said(view):
     go(view, measure="breastfed_at_6_weeks")
     least = report_content.frames()[0][report_content.frames()[0]["measure"] == "breastfed_at_6_weeks"]
-    shown = least[(least["breakdown"] == "all") & (least["quarter"] >= "2024Q3")]
+    shown = least[(least["breakdown"] == "all") & (least["period"] >= "2024Q3")]
     assert (shown["known"] >= 10).all()
     assert not view.is_visible("#small")
     go(view, measure="breastfed_at_6_weeks", split="ethnic_group", group=["not_recorded", "not_stated", "other"])
@@ -388,5 +387,5 @@ def test_the_data_cannot_end_their_own_element():
     text = page(replace(content, settings=replace(content.settings, service=HOSTILE)))
     (held,) = re.findall(r'<script type="application/json" id="held">(.*?)</script>', text, re.DOTALL)
     assert "<" not in held
-    assert json.loads(held)["quarter"] == content.quarter
+    assert json.loads(held)["period"] == content.period
     assert text.count("<script") - text.count("<script type=") == len(re.findall(r"<script>", text))

@@ -62,7 +62,7 @@ ADDED = {
     "GROUP BY case_ref\nHAVING count(*) > 1\n",
     "look_again/99_older_than_three_weeks.sql": "-- title: Older than three weeks\n-- why: Invented for a test.\n"
     "SELECT case_ref, lead_practitioner AS practitioner, first_contact_date AS day, age_days || ' days' AS detail\n"
-    "FROM cases\nWHERE age_days > 21 AND quarter_of(first_contact_date) = $quarter\nORDER BY day, case_ref\n",
+    "FROM cases\nWHERE age_days > 21 AND period_of(first_contact_date) = $period\nORDER BY day, case_ref\n",
     "activity/95_sites.sql": "-- title: Where they came\n"
     "SELECT first_contact_date AS index_date, site AS counted_as\nFROM cases\n",
     "cases/70_seen_on_a_monday.sql": "SELECT case_ref\nFROM cases\nWHERE dayofweek(first_contact_date) = 1\n",
@@ -120,7 +120,7 @@ def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
 def results(audit: Path) -> dict[tuple[str, str, str], tuple[str, str, str]]:
     """(measure, breakdown, level) -> eligible, known, met of the quarter."""
     with (audit / "editions" / "2026Q1" / "results.csv").open(encoding="utf-8") as file:
-        rows = [row for row in csv.DictReader(file) if row["quarter"] == "2026Q1"]
+        rows = [row for row in csv.DictReader(file) if row["period"] == "2026Q1"]
     return {
         (row["measure"], row["breakdown"], row["level"]): (row["eligible"], row["known"], row["met"]) for row in rows
     }

@@ -15,10 +15,10 @@ import pytest
 from pipeline.contracts.measure_files import DAYS, PROPORTION
 from pipeline.privacy.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
 
-QUARTER = "2026Q3"
+PERIOD = "2026Q3"
 
 
-def rows_of(measure: str, told: str, quarter: str = QUARTER) -> list[Row]:
+def rows_of(measure: str, told: str, period: str = PERIOD) -> list[Row]:
     """`A yyn? B y`: the answers of each practitioner's cases; `-` is nobody. Cases are numbered along the text."""
     answers = {"y": MET, "n": NOT_MET, "?": UNKNOWN}
     words = told.split()
@@ -27,7 +27,7 @@ def rows_of(measure: str, told: str, quarter: str = QUARTER) -> list[Row]:
         for place, answer in enumerate(cases):
             # A dot keeps the place of a case that is not eligible, so that a case has one name under every measure.
             if answer != ".":
-                rows.append(Row(measure, quarter, f"{code}{place}", None if code == "-" else code, answers[answer]))
+                rows.append(Row(measure, period, f"{code}{place}", None if code == "-" else code, answers[answer]))
     return rows
 
 
@@ -106,10 +106,10 @@ def test_groups_that_overlap() -> None:
 
 def test_of_two_that_cannot_both_be_shown_the_first_named_is() -> None:
     rows = rows_of("a", "A yn B yn C yn D yn..") + rows_of("b", "A yn B yn C yn D ynyn")
-    assert fit_to_show(rows, {"a": PROPORTION, "b": PROPORTION}, ["b"]) == {("b", QUARTER)}
+    assert fit_to_show(rows, {"a": PROPORTION, "b": PROPORTION}, ["b"]) == {("b", PERIOD)}
 
 
-def test_an_earlier_quarter_shows_the_same_when_later_ones_are_known() -> None:
+def test_an_earlier_period_shows_the_same_when_later_ones_are_known() -> None:
     before = rows_of("b", "A yn B yn C yn D yn..", "2026Q2")
     after = rows_of("a", "A yn B yn C yn D ynyn", "2026Q3")
     kinds = {"a": PROPORTION, "b": PROPORTION}
@@ -129,12 +129,12 @@ def service(seed: int) -> list[Row]:
     chance = random.Random(seed)
     codes = [f"P{number}" for number in range(chance.randint(4, 8))]
     rows: list[Row] = []
-    for quarter in ("2026Q2", "2026Q3"):
+    for period in ("2026Q2", "2026Q3"):
         for number in range(chance.randint(30, 120)):
             code = chance.choice([*codes, *codes, None])
-            case = f"{quarter}-{number}"
+            case = f"{period}-{number}"
 
-            def add(measure: str, answer: bool | None, case: str = case, code: str | None = code, when: str = quarter):
+            def add(measure: str, answer: bool | None, case: str = case, code: str | None = code, when: str = period):
                 said = UNKNOWN if answer is None else MET if answer else NOT_MET
                 rows.append(Row(measure, when, case, code, said))
 
@@ -159,8 +159,8 @@ def numbers_shown(rows: Iterable[Row], fit: Iterable[tuple[str, str]], without: 
     """Eligible, known and met of every measure and quarter shown, less the cases of those who know their own."""
     found: list[Number] = []
     knowing = set(without)
-    for measure, quarter in sorted(fit):
-        here = [row for row in rows if (row.measure, row.quarter) == (measure, quarter)]
+    for measure, period in sorted(fit):
+        here = [row for row in rows if (row.measure, row.period) == (measure, period)]
         for counted in ((MET, NOT_MET, UNKNOWN), (MET, NOT_MET), (MET,)):
             of_them = [row for row in here if row.answer in counted and row.practitioner not in knowing]
             found.append(frozenset((row.practitioner or "", row.unit) for row in of_them))
@@ -200,14 +200,14 @@ def test_no_sum_or_difference_comes_down_to_one_practitioner(seed: int) -> None:
     fit = fit_to_show(rows, kinds)
     codes = sorted({row.practitioner for row in rows if row.practitioner})
     reader = random.Random(seed).choice(codes)
-    for quarter in ("2026Q2", "2026Q3"):
-        within = [each for each in fit if each[1] == quarter]
+    for period in ("2026Q2", "2026Q3"):
+        within = [each for each in fit if each[1] == period]
         assert isolated(numbers_shown(rows, within, [reader]), 3) == set()
         for colleague in codes:
             assert isolated(numbers_shown(rows, within, {reader, colleague}), 3) == set()
-    every_quarter = numbers_shown(rows, fit, [reader])
-    assert isolated(every_quarter, 2) == set()
-    assert not all_or_none(every_quarter)
+    every_period = numbers_shown(rows, fit, [reader])
+    assert isolated(every_period, 2) == set()
+    assert not all_or_none(every_period)
 
 
 def test_the_attacker_finds_what_an_open_page_would_show() -> None:

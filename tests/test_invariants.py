@@ -40,7 +40,7 @@ def test_the_columns_are_those_of_the_design_in_their_order(outcome: Outcome):
     assert ",".join(outcome.waits.columns) == (
         "measure,quarter,breakdown,level,day,at_risk,events,competing,censored,incidence,lower,upper"
     )
-    keys = outcome.results[["measure", "quarter", "breakdown", "level"]]
+    keys = outcome.results[["measure", "period", "breakdown", "level"]]
     assert keys.apply(tuple, axis=1).is_monotonic_increasing
     assert not keys.duplicated().any()
 
@@ -68,7 +68,7 @@ def test_value_limits_and_bounds_are_in_order(outcome: Outcome):
 
 def test_the_levels_of_every_breakdown_add_up_to_all(outcome: Outcome):
     counts = ["eligible", "known", "met", "unknown"]
-    sums = outcome.results.fillna(dict.fromkeys(counts, 0)).groupby(["measure", "quarter", "breakdown"])[counts].sum()
+    sums = outcome.results.fillna(dict.fromkeys(counts, 0)).groupby(["measure", "period", "breakdown"])[counts].sum()
     everyone = sums.xs("all", level="breakdown")
     others = sums.drop(index="all", level="breakdown").reset_index("breakdown")
     assert {"all", *others["breakdown"]} == {breakdown.name for breakdown in breakdowns()}
@@ -76,9 +76,9 @@ def test_the_levels_of_every_breakdown_add_up_to_all(outcome: Outcome):
 
 
 def test_the_curve_of_a_wait_agrees_with_its_row(outcome: Outcome):
-    waits = outcome.waits.groupby(["measure", "quarter", "breakdown", "level"])[["events", "competing"]].sum()
+    waits = outcome.waits.groupby(["measure", "period", "breakdown", "level"])[["events", "competing"]].sum()
     rows = outcome.results[outcome.results["kind"] == "time_to_event"].set_index(
-        ["measure", "quarter", "breakdown", "level"]
+        ["measure", "period", "breakdown", "level"]
     )
     assert (rows.loc[waits.index, "met"] == waits["events"]).all()
     assert (rows.loc[waits.index, "known"] == waits["events"] + waits["competing"]).all()

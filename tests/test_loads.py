@@ -262,7 +262,7 @@ def recorded(audit: Path) -> list[tuple[object, ...]]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         return con.execute(
-            "SELECT report, quarter, as_loaded, commentary, commentary_before FROM store.reports ORDER BY report"
+            "SELECT report, period, as_loaded, commentary, commentary_before FROM store.reports ORDER BY report"
         ).fetchall()
 
 

@@ -21,7 +21,7 @@ from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
 CUT_OFF = date(2026, 10, 12)
-QUARTER = "2026Q3"
+PERIOD = "2026Q3"
 CASES = "case_ref,site,first_contact_date,age_days,feeding_at_first_contact,birth_weight_g,closed_date,closed_reason"
 CONTACTS = "case_ref,contact_date,practitioner,attachment_help,weight_g"
 PROCEDURES = "case_ref,procedure_date,operator,tie_type,consent_recorded,bleeding_history_asked,vitamin_k"
@@ -35,11 +35,11 @@ def load(audit: Path, tables: Mapping[str, list[str]], cut_off: date = CUT_OFF) 
     assert sum(each.set_aside for each in loaded.examined.counts) == 0
 
 
-def reasons(audit: Path, quarter: str = QUARTER) -> dict[str, Reason]:
+def reasons(audit: Path, period: str = PERIOD) -> dict[str, Reason]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         cases.build(con)
-        return {reason.name: reason for reason in look_again.look_again(con, quarter)}
+        return {reason.name: reason for reason in look_again.look_again(con, period)}
 
 
 def listed(audit: Path, name: str) -> list[tuple[str, str | None, str, str]]:
@@ -188,7 +188,7 @@ def test_no_six_week_answer_once_the_window_has_closed(audit: Path):
     ]
 
 
-def test_the_five_longest_waits_that_ran_in_the_quarter(audit: Path):
+def test_the_five_longest_waits_that_ran_in_the_period(audit: Path):
     load(
         audit,
         {
@@ -235,7 +235,7 @@ def test_the_five_longest_waits_that_ran_in_the_quarter(audit: Path):
     ]
 
 
-def test_a_wait_belongs_to_the_quarters_it_ran_in(audit: Path):
+def test_a_wait_belongs_to_the_periods_it_ran_in(audit: Path):
     load(
         audit,
         {
@@ -324,7 +324,7 @@ def test_a_death_that_only_an_older_load_tells_of_keeps_a_case_off_the_lists_som
     load(audit, {"cases": [CASES, seen("A", rest="exclusive,,2026-07-15,died")], **rows}, date(2026, 10, 11))
     still = reasons(audit)
     assert {name for name, reason in still.items() if reason.cases} & (might_ring | for_review) == for_review
-    assert "died" not in page(tuple(still.values()), "Service", QUARTER, CUT_OFF)
+    assert "died" not in page(tuple(still.values()), "Service", PERIOD, CUT_OFF)
 
 
 def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
@@ -339,7 +339,7 @@ def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
             ],
         },
     )
-    made = run.report(audit, QUARTER)
+    made = run.report(audit, PERIOD)
     html, listing = (each for each in made.files if each.stem == "cases_to_look_at_again")
     assert {stat.S_IMODE(path.stat().st_mode) for path in (html, listing)} == {0o600}
     text = html.read_text(encoding="utf-8")
@@ -364,7 +364,7 @@ def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
         ("A", "P7", "2026-07-03"),
         ("A", "'@P8", "2026-07-04"),
     ]
-    run.report(audit, QUARTER)
+    run.report(audit, PERIOD)
     assert html.read_text(encoding="utf-8") == text
 
 
@@ -373,10 +373,10 @@ def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
     [
         ("-- title: T\nSELECT 1", "no key why"),
         (
-            "-- title: T\n-- why: W\nSELECT case_ref, case_ref AS practitioner FROM cases WHERE $quarter <> ''",
+            "-- title: T\n-- why: W\nSELECT case_ref, case_ref AS practitioner FROM cases WHERE $period <> ''",
             "columns",
         ),
-        ("-- title: T\n-- why: W\nSELECT nothing FROM cases\nWHERE $quarter <> ''", r"10_one.sql, line 3"),
+        ("-- title: T\n-- why: W\nSELECT nothing FROM cases\nWHERE $period <> ''", r"10_one.sql, line 3"),
     ],
 )
 def test_a_file_that_is_no_such_list_is_refused(audit: Path, tmp_path: Path, sql: str, said: str):
@@ -387,11 +387,11 @@ def test_a_file_that_is_no_such_list_is_refused(audit: Path, tmp_path: Path, sql
         store.attach(con, audit, to_load=False)
         cases.build(con)
         with pytest.raises(Refused, match=said):
-            look_again.look_again(con, QUARTER, tmp_path / "look_again")
+            look_again.look_again(con, PERIOD, tmp_path / "look_again")
 
 
 def test_signs_that_cannot_be_seen_are_marked_on_the_page():
     case = CaseToLookAt("a\u202eb", None, date(2026, 7, 1), "<b>detail")
-    text = page((Reason("one", "One", "Why.", (case,)),), "Service", QUARTER, CUT_OFF)
+    text = page((Reason("one", "One", "Why.", (case,)),), "Service", PERIOD, CUT_OFF)
     assert read(text).tables["one-caption"][1] == ["a\ufffdb", "not recorded", "1\u00a0Jul\u00a02026", "<b>detail"]
     assert "\u202e" not in text

@@ -40,7 +40,7 @@ TABLES = {
 @pytest.fixture(scope="module")
 def loaded_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An audit folder with the export above, one measure at a glance and its standard."""
-    audit = run.new(tmp_path_factory.mktemp("quarter") / "audit").parent
+    audit = run.new(tmp_path_factory.mktemp("period") / "audit").parent
     settings = audit / "audit.toml"
     text = settings.read_text(encoding="utf-8")
     text = re.sub(r"(?s)at_a_glance = \[.*?\]", 'at_a_glance = ["seen_promptly"]', text)
@@ -55,7 +55,7 @@ def loaded(loaded_once: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(loaded_once, tmp_path / "audit"))
 
 
-def test_the_first_quarter_is_laid_before_there_is_any_commentary(loaded: Path):
+def test_the_first_period_is_laid_before_there_is_any_commentary(loaded: Path):
     (loaded / "commentary").rmdir()
     laid = run.new_quarter(loaded)
     assert laid == commentary_to_write.Laid(
@@ -91,7 +91,7 @@ def test_a_file_that_is_there_is_never_written_over(loaded: Path):
     assert list(path.parent.iterdir()) == [path]
 
 
-def test_a_quarter_of_which_nothing_is_known_is_refused(loaded: Path):
+def test_a_period_of_which_nothing_is_known_is_refused(loaded: Path):
     with pytest.raises(Refused, match="2026Q2: nothing is known of it"):
         run.new_quarter(loaded, "2026Q2")
     assert list((loaded / "commentary").iterdir()) == []
@@ -113,7 +113,7 @@ def test_without_a_file_the_page_says_how_to_begin_one(loaded: Path):
     assert "No commentary was written for this quarter. To begin one: feeding-audit new-quarter 2026Q1" in page
 
 
-def test_what_was_open_a_quarter_before_is_carried_in_with_its_quarter(loaded: Path):
+def test_what_was_open_a_period_before_is_carried_in_with_its_period(loaded: Path):
     before = loaded / "commentary" / "2025Q4.md"
     rows = (
         "| Waits | Ring every family | Hub | soon | no |\n"
@@ -144,7 +144,7 @@ def test_words_of_other_columns_are_carried_too():
 def test_the_figures_are_those_of_the_page():
     content = report_content.content()
     text = commentary_to_write.text(content, ())
-    page_says = commentary_view.view(text, "", content.quarter)
+    page_says = commentary_view.view(text, "", content.period)
     assert page_says.parts == ()  # all of it is notes
     assert page_says.warnings == ()
     notes = re.findall(r"^<!-- (.*) -->$", text, flags=re.M)
@@ -167,7 +167,7 @@ def test_the_largest_unknowns_come_in_order():
     content = report_content.content()
     results, waits = report_content.frames()
     results = results.copy()
-    here = (results["quarter"] == content.quarter) & (results["breakdown"] == "all")
+    here = (results["period"] == content.period) & (results["breakdown"] == "all")
     results.loc[here, ["unknown"]] = 0
     chosen = {"seen_promptly": (5, 1), "fed_within_30_minutes": (9, 3), "asked_at_6_weeks": (4, 2)}
     for name, (eligible, unknown) in chosen.items():

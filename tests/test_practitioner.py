@@ -18,7 +18,7 @@ from tests.conftest import INVENTED, write_export
 from tests.test_report_page import read
 
 CUT_OFF = date(2026, 6, 30)
-QUARTER = "2026Q1"
+PERIOD = "2026Q1"
 OWN = 'QL5 & "2" <b>'  # a code may hold anything
 OTHERS = ("RK7", "SD8", "TS9", "UM6")
 
@@ -68,33 +68,33 @@ def loaded(loaded_once: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(loaded_once, tmp_path / "audit"))
 
 
-def quarters(page: str, measure: str) -> list[list[str]]:
+def periods(page: str, measure: str) -> list[list[str]]:
     """The rows of the table of a measure, without its heads."""
     return read(page).tables[f"{measure}-quarters-caption"][1:]
 
 
 def test_own_and_rest_are_counted_from_the_rows(loaded: Path) -> None:
-    made = run.practitioner(loaded, OWN, QUARTER)
+    made = run.practitioner(loaded, OWN, PERIOD)
     counted = made.content.counted
     assert (counted.first_seen, counted.procedures) == (2, 0)  # RK7 divided c1, which the own code leads
-    here = counted.results.set_index(["measure", "quarter", "breakdown", "level"])
-    own = here.loc[("seen_promptly", QUARTER, "whose", "own")]
-    rest = here.loc[("seen_promptly", QUARTER, "whose", "rest")]
+    here = counted.results.set_index(["measure", "period", "breakdown", "level"])
+    own = here.loc[("seen_promptly", PERIOD, "whose", "own")]
+    rest = here.loc[("seen_promptly", PERIOD, "whose", "rest")]
     assert (own["eligible"], own["known"], own["met"]) == (2, 2, 1)
     # Eight families of four others, four of them seen promptly, and the one of nobody.
     assert (rest["eligible"], rest["known"], rest["met"]) == (9, 9, 5)
     page = made.page.read_text(encoding="utf-8")
-    assert quarters(page, "seen_promptly") == [
+    assert periods(page, "seen_promptly") == [
         ["Jan-Mar 26", "1 of 2 (50%, 9 to 91%); 0 not known", "5 of 9 (56%, 27 to 81%); 0 not known"]
     ]
 
 
 def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     """Two operators: their procedures are nobody else's business, on anybody's page."""
-    rook = run.practitioner(loaded, "RK7", QUARTER).page.read_text(encoding="utf-8")
+    rook = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
     assert read(rook).tables["age_at_procedure-quarters-caption"][0] == ["Quarter", "Own caseload"]
     # RK7's two babies were 31 days old: ten at first contact, three weeks before.
-    assert quarters(rook, "age_at_procedure") == [["Jan-Mar 26", "31 days (of 2), 31 to 31"]]
+    assert periods(rook, "age_at_procedure") == [["Jan-Mar 26", "31 days (of 2), 31 to 31"]]
     article = rook.split('<article id="age_at_procedure"')[1].split("</article>")[0]
     assert "Procedures with you as operator" in article
     assert f"<dd>{NOT_SHOWN}\n" in article
@@ -110,7 +110,7 @@ def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> 
     listed = {
         code: {
             reason.name: [case.case_ref for case in reason.cases]
-            for reason in run.practitioner(loaded, code, QUARTER).content.reasons
+            for reason in run.practitioner(loaded, code, PERIOD).content.reasons
             if reason.name in of_this_story
         }
         for code in (OWN, "RK7", "UM6")
@@ -118,14 +118,14 @@ def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> 
     assert listed[OWN] == {"no_six_week_answer": ["c1", "c2"]}
     assert listed["RK7"] == {"checks_not_recorded": ["c1", "c3"], "no_six_week_answer": ["c3", "c4"]}
     assert listed["UM6"] == {"no_six_week_answer": ["c10", "c9"]}
-    page = read(run.practitioner(loaded, "RK7", QUARTER).page.read_text(encoding="utf-8"))
+    page = read(run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8"))
     assert [row[0] for row in page.tables["look-no_six_week_answer-caption"][1:]] == ["c3", "c4"]
 
 
 def test_no_other_code_is_anywhere_in_the_file(loaded: Path) -> None:
     (loaded / "audit.toml").write_text((loaded / "audit.toml").read_text() + "\n# ask TS9 or UM6\n")
     for code in (OWN, *OTHERS):
-        made = run.practitioner(loaded, code, QUARTER)
+        made = run.practitioner(loaded, code, PERIOD)
         page = made.page.read_text(encoding="utf-8")
         others = [other for other in OTHERS if other != code]
         # The export's folder and the settings name some of them, too.
@@ -134,14 +134,14 @@ def test_no_other_code_is_anywhere_in_the_file(loaded: Path) -> None:
 
 
 def test_nothing_reads_as_a_verdict(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, QUARTER).page.read_text(encoding="utf-8")
+    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
     body = re.sub(r"<[^>]*>", " ", page.split("</style>")[1])
     for word in ("better", "worse", "best", "worst", "outlier", "rank", "poor", "target", "performance", "fail"):
         assert not re.search(rf"\b{word}", body, re.IGNORECASE), word
 
 
 def test_small_numbers_are_said_before_the_first_figure(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, QUARTER).page.read_text(encoding="utf-8")
+    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
     body = re.sub(r"<[^>]*>", " ", page.split("</style>")[1])
     figure = re.search(r"\d+ of \d+", body)
     assert figure is not None
@@ -150,39 +150,39 @@ def test_small_numbers_are_said_before_the_first_figure(loaded: Path) -> None:
 
 
 def test_a_code_is_escaped(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, QUARTER).page.read_text(encoding="utf-8")
+    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
     assert "QL5 &amp; &#34;2&#34; &lt;b&gt;" in page
     assert "<b>QL5" not in page
     assert '2" <b>' not in page
 
 
 def test_only_its_owner_reads_it_and_it_is_the_same_twice(loaded: Path) -> None:
-    first = run.practitioner(loaded, "RK7", QUARTER).page
+    first = run.practitioner(loaded, "RK7", PERIOD).page
     bytes_of_it = first.read_bytes()
     assert stat.S_IMODE(first.stat().st_mode) == 0o600
-    assert first.parent == loaded / "editions" / QUARTER / "practitioner"
-    assert run.practitioner(loaded, "RK7", QUARTER).page.read_bytes() == bytes_of_it
+    assert first.parent == loaded / "editions" / PERIOD / "practitioner"
+    assert run.practitioner(loaded, "RK7", PERIOD).page.read_bytes() == bytes_of_it
     assert [each.name for each in first.parent.iterdir()] == [first.name]
 
 
 def test_a_report_makes_none(loaded: Path) -> None:
-    run.report(loaded, QUARTER)
-    assert not (loaded / "editions" / QUARTER / "practitioner").exists()
+    run.report(loaded, PERIOD)
+    assert not (loaded / "editions" / PERIOD / "practitioner").exists()
 
 
 @pytest.mark.parametrize("code", ["WN1", "not_recorded", "rk7", "all", ""])
 def test_a_code_that_is_not_there_is_refused(loaded: Path, code: str) -> None:
     with pytest.raises(Refused) as refused:
-        run.practitioner(loaded, code, QUARTER)
+        run.practitioner(loaded, code, PERIOD)
     (fault,) = refused.value.faults
     assert fault.where == "CODE"
     assert fault.allowed == f"one of: {OWN}, RK7, SD8, TS9, UM6"
 
 
-def test_a_quarter_without_cases_still_has_a_page_of_the_quarters_before(loaded: Path) -> None:
+def test_a_period_without_cases_still_has_a_page_of_the_periods_before(loaded: Path) -> None:
     page = run.practitioner(loaded, "RK7", "2026Q2").page.read_text(encoding="utf-8")
     assert "No eligible cases, so no figure" in page
-    assert quarters(page, "seen_promptly") == [
+    assert periods(page, "seen_promptly") == [
         ["Jan-Mar 26", "1 of 2 (50%, 9 to 91%); 0 not known", "5 of 9 (56%, 27 to 81%); 0 not known"],
         ["Apr-Jun 26", "none eligible", "not shown"],
     ]

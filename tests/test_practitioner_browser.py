@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page
 from pipeline import run
 from tests.asking_axe import violations
 from tests.conftest import INVENTED
-from tests.test_practitioner import CUT_OFF, OWN, QUARTER, export
+from tests.test_practitioner import CUT_OFF, OWN, PERIOD, export
 from tests.test_report_browser import TABLES, VISIBLE
 
 
@@ -20,7 +20,7 @@ from tests.test_report_browser import TABLES, VISIBLE
 def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     folder = run.new(tmp_path_factory.mktemp("one") / "audit").parent
     run.load(folder, export(tmp_path_factory.mktemp("one") / "export"), CUT_OFF, accept_anyway=INVENTED)
-    return run.practitioner(folder, OWN, QUARTER).page.as_uri()
+    return run.practitioner(folder, OWN, PERIOD).page.as_uri()
 
 
 def opened(browser: Browser, address: str, width: int, scripts: bool = True) -> Page:

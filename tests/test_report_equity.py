@@ -29,7 +29,7 @@ def content_of(counts: dict[tuple[str, str], tuple[int, int, int]], primary: tup
     rows = []
     for (breakdown, level), (eligible, known, met) in counts.items():
         row = dict.fromkeys(RESULT_COLUMNS)
-        row |= {"measure": SHARE, "kind": "proportion", "quarter": "2026Q3", "breakdown": breakdown, "level": level}
+        row |= {"measure": SHARE, "kind": "proportion", "period": "2026Q3", "breakdown": breakdown, "level": level}
         row |= {"eligible": eligible, "known": known, "met": met, "unknown": eligible - known, "complete": "yes"}
         row |= {"value": met / known if known else None}
         row |= {"bound_low": met / eligible, "bound_high": (met + eligible - known) / eligible}
@@ -108,7 +108,7 @@ def test_the_attention_names_a_standard_that_is_not_met(standard: float, said: t
     assert attention(content) == (*content.quality.warnings, *said)
 
 
-def test_a_quarter_has_ended_on_its_last_day():
+def test_a_period_has_ended_on_its_last_day():
     day = pd.Timestamp("2026-09-30").date()
     assert still_running("2026Q3", day) == ()
     (said,) = still_running("2026Q3", day - pd.Timedelta(days=1))

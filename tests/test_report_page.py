@@ -19,7 +19,7 @@ from pipeline.report.charts import looks
 from pipeline.report.pages.service_page import page, write_service_edition
 from tests import report_content
 from tests.reading_pages import read
-from tests.report_content import QUARTER
+from tests.report_content import PERIOD
 
 content = report_content.content()
 
@@ -184,7 +184,7 @@ def test_names_from_the_records_are_escaped(text):
     assert "a &lt; b &amp; c" in text  # the settings file
 
 
-def test_a_quarter_without_cases_is_a_page(reader):
+def test_a_period_without_cases_is_a_page(reader):
     empty = page(report_content.without_cases())
     quiet = read(empty)
     assert "No case was first seen in this quarter." in empty
@@ -213,7 +213,7 @@ def test_what_is_undefined_is_never_printed(reader):
             "flow: divided, outside stands twice",
             {"flow": content.flow.iloc[[*range(len(content.flow)), len(content.flow) - 1]]},
         ),
-        ("not a quarter: '2026'", {"quarter": "2026"}),
+        ("not a quarter: '2026'", {"period": "2026"}),
         (
             "there is no measure 'sung_to'",
             {"settings": replace(content.settings, at_a_glance=("sung_to",))},
@@ -246,7 +246,7 @@ def test_lines_that_do_not_add_up_are_refused():
         page(replace(content, quality=replace(content.quality, lines=lines)))
 
 
-def test_the_reported_quarter_is_the_last_of_nine(reader):
+def test_the_reported_period_is_the_last_of_nine(reader):
     rows = reader.tables["breastfed_at_6_weeks-quarters-caption"][1:]
     assert [row[0] for row in rows] == [
         "Jul-Sep 24",
@@ -259,6 +259,6 @@ def test_the_reported_quarter_is_the_last_of_nine(reader):
         "Apr-Jun 26",
         "Jul-Sep 26",
     ]
-    kept = report_content.frames()[0].set_index(["measure", "quarter", "breakdown", "level"])
-    last = kept.loc[("breastfed_at_6_weeks", QUARTER, "all", "all")]
+    kept = report_content.frames()[0].set_index(["measure", "period", "breakdown", "level"])
+    last = kept.loc[("breastfed_at_6_weeks", PERIOD, "all", "all")]
     assert rows[-1][1].split(" (")[0] == f"{int(last['met'])} of {int(last['known'])}"

@@ -178,7 +178,7 @@ def test_the_figure_for_a_cell(measure, shown, words):
     assert sentences.short(measure, shown) == words
 
 
-def test_quarters():
+def test_periods():
     assert long_label("2026Q3") == "July to September 2026"
     assert short_label("2026Q1") == "Jan-Mar 26"
     assert before("2026Q1", 1) == "2025Q4"

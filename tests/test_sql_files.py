@@ -24,7 +24,7 @@ from pipeline.progress import Progress
 from pipeline.session import opened
 from tests.conftest import INVENTED, write_export
 
-QUARTER = "2026Q1"
+PERIOD = "2026Q1"
 LIST = """\
 -- title: Seen
 -- why: Seen in the quarter.
@@ -124,7 +124,7 @@ WRONG_LISTS = {
         "xA",
     ),
     "a line without a day": (("first_contact_date AS day", "closed_date AS day"), 3, "2 rows without case_ref, day or"),
-    "no quarter": (("WHERE quarter_of(first_contact_date) = $quarter\n", ""), 3, "it does not ask for $quarter"),
+    "no quarter": (("WHERE period_of(first_contact_date) = $period\n", ""), 3, "it does not ask for $period"),
 }
 
 
@@ -132,24 +132,24 @@ WRONG_LISTS = {
 def test_a_wrong_list_is_refused(con: duckdb.DuckDBPyConnection, tmp_path: Path, name: str):
     change, line, words = WRONG_LISTS[name]
     folder = put(tmp_path / "look_again", **{"10_seen": LIST, "20_mine": changed(LIST, change)})
-    ((where, found),) = refused(lambda: look_again(con, QUARTER, folder))
+    ((where, found),) = refused(lambda: look_again(con, PERIOD, folder))
     assert where == f"look_again/20_mine.sql, line {line}"
     assert words in found
 
 
 def test_lists_are_told_apart_and_all_faults_told_at_once(con: duckdb.DuckDBPyConnection, tmp_path: Path):
     good = put(tmp_path / "good", **{"10_seen": LIST})
-    ((ref, *_), (other, *_)) = [(case.case_ref, case.day) for case in look_again(con, QUARTER, good)[0].cases]
+    ((ref, *_), (other, *_)) = [(case.case_ref, case.day) for case in look_again(con, PERIOD, good)[0].cases]
     assert (ref, other) == ("A", "B")
     named = put(tmp_path / "named", **{"10_seen": LIST, "20_seen": LIST, "mine": LIST, "30_My list": LIST})
-    assert refused(lambda: look_again(con, QUARTER, named)) == [
+    assert refused(lambda: look_again(con, PERIOD, named)) == [
         ("named/30_My list.sql, line 1", "the name 30_My list"),
         ("named/mine.sql, line 1", "the name mine"),
         ("named/20_seen.sql, line 1", "seen a second time"),
     ]
     no_day, no_table = ("first_contact_date AS day", "age_days AS day"), ("FROM cases", "FROM store.cases")
     wrong = put(tmp_path / "wrong", **{"10_a": changed(LIST, no_day), "20_b": changed(LIST, no_table)})
-    assert [where for where, _ in refused(lambda: look_again(con, QUARTER, wrong))] == [
+    assert [where for where, _ in refused(lambda: look_again(con, PERIOD, wrong))] == [
         "wrong/10_a.sql, line 3",
         "wrong/20_b.sql, line 8",
     ]
@@ -186,7 +186,7 @@ def test_two_groups_of_a_measure_are_told_apart(con: duckdb.DuckDBPyConnection, 
     measures = measure_files.measures()
     good = put(tmp_path / "good", mine=GROUP)
     assert measure_rows.count_apart(con, aparts(measures, good)) == [
-        ("aftercare_advice_given", "Divided on the left", QUARTER, 1)
+        ("aftercare_advice_given", "Divided on the left", PERIOD, 1)
     ]
     twice = put(tmp_path / "twice", one=GROUP, two=GROUP)
     assert refused(lambda: aparts(measures, twice)) == [("twice/two.sql, line 1", "Divided on the left, a second time")]
@@ -273,11 +273,11 @@ def test_a_wrong_case_file_is_refused(tmp_path: Path):
 
 
 ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
-    "accounts/everyone": lambda con: accounts.flow(con, QUARTER),
-    "accounts/flow": lambda con: accounts.flow(con, QUARTER),
+    "accounts/everyone": lambda con: accounts.flow(con, PERIOD),
+    "accounts/flow": lambda con: accounts.flow(con, PERIOD),
     "accounts/lines": accounts.lines,
     "accounts/reasons": accounts.reasons,
-    "accounts/not_recorded": lambda con: accounts.not_recorded(con, QUARTER),
+    "accounts/not_recorded": lambda con: accounts.not_recorded(con, PERIOD),
     "accounts/not_followed_on": accounts.not_followed_on,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),
     "accounts/followed": accounts.settled_since,

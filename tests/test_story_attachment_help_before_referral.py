@@ -115,4 +115,4 @@ def test_help_must_come_on_an_earlier_day(tell: Callable[..., Story]) -> None:
 
     # Help on the day itself is counted beside the measure: on_the_day, on_day_0 and the two "then_on_the_day".
     apart = story.outcome.apart
-    assert apart[(apart["measure"] == MEASURE) & (apart["quarter"] == "2026Q1")]["count"].tolist() == [4]
+    assert apart[(apart["measure"] == MEASURE) & (apart["period"] == "2026Q1")]["count"].tolist() == [4]

@@ -124,7 +124,7 @@ STORIES = [(EXPORT, CUT_OFF)]
 def test_which_event_comes_first_and_when(tell: Callable[..., Story]) -> None:
     story = tell(EXPORT, CUT_OFF)
     waits = story.outcome.waits
-    here = waits[(waits["measure"] == MEASURE) & (waits["quarter"] == "2026Q1")]
+    here = waits[(waits["measure"] == MEASURE) & (waits["period"] == "2026Q1")]
     by_case = here[here["breakdown"] == "site"].to_dict("records")
     found = {row["level"]: (row["day"], row["events"], row["competing"], row["censored"]) for row in by_case}
     assert len(by_case) == 24
@@ -175,7 +175,7 @@ def test_the_share_divided_by_day_28(tell: Callable[..., Story]) -> None:
     #    28       10       1          0         0   37/144 + 7/144 = 44/144          63/144
     #    30        9       1          0         0   51/144                           56/144
     #    84        8       1          1         6   58/144
-    first = here[here["quarter"] == "2026Q1"]
+    first = here[here["period"] == "2026Q1"]
     assert first[columns].to_numpy().tolist() == [
         [0, 24, 1, 0, 0],
         [5, 23, 2, 0, 0],
@@ -204,7 +204,7 @@ def test_the_share_divided_by_day_28(tell: Callable[..., Story]) -> None:
 
     # Counted where the referral is: first contact in March, referral on 8 April. One moved on that day, and was at risk
     # on it; for the other the cut-off is day 83.
-    second = here[here["quarter"] == "2026Q2"]
+    second = here[here["period"] == "2026Q2"]
     assert second[[*columns, "incidence"]].to_numpy().tolist() == [[0, 2, 0, 0, 1, 0], [83, 1, 0, 0, 1, 0]]
     assert story.counts(MEASURE, "2026Q2") == (2, 0, 0, 2)
     assert story.row(MEASURE, "2026Q2")["value"] == 0
@@ -213,7 +213,7 @@ def test_the_share_divided_by_day_28(tell: Callable[..., Story]) -> None:
     # Two outcomes on one day, referred on 22 December: the first in the order of the contract counts, which is here
     # always that of 31 December, day 9, never that of 26 December, day 4. Accepted is still open. Counted by the first
     # contact, which was in December too, all the others would be here.
-    by_case = waits[(waits["measure"] == MEASURE) & (waits["quarter"] == "2025Q4") & (waits["breakdown"] == "site")]
+    by_case = waits[(waits["measure"] == MEASURE) & (waits["period"] == "2025Q4") & (waits["breakdown"] == "site")]
     assert {row["level"]: (row["day"], row["competing"]) for row in by_case.to_dict("records")} == {
         "accepted_or_declined": (84, 0),
         "not_indicated_or_declined": (9, 1),

@@ -83,7 +83,7 @@ STORIES = [(EXPORT, CUT_OFF)]
 def test_which_event_comes_first_and_when(tell: Callable[..., Story]) -> None:
     story = tell(EXPORT, CUT_OFF)
     waits = story.outcome.waits
-    here = waits[(waits["measure"] == MEASURE) & (waits["quarter"] == "2026Q1")]
+    here = waits[(waits["measure"] == MEASURE) & (waits["period"] == "2026Q1")]
     by_case = here[here["breakdown"] == "site"].to_dict("records")
     found = {row["level"]: (row["day"], row["events"], row["competing"], row["censored"]) for row in by_case}
     assert len(by_case) == 19
@@ -126,7 +126,7 @@ def test_the_share_referred_by_day_28(tell: Callable[..., Story]) -> None:
     #    29        9       1          0         0   26/95 + 6/95 = 32/95       48/95
     #    30        8       1          0         0   38/95                      42/95
     #    84        7       1          1         5   44/95
-    first = here[here["quarter"] == "2026Q1"]
+    first = here[here["period"] == "2026Q1"]
     assert first[columns].to_numpy().tolist() == [
         [0, 19, 1, 0, 0],
         [5, 18, 0, 2, 0],
@@ -153,12 +153,12 @@ def test_the_share_referred_by_day_28(tell: Callable[..., Story]) -> None:
     assert story.row(MEASURE, "2026Q1", "site", "day_29")["value"] == 0
 
 
-def test_a_quarter_is_that_of_the_first_contact_and_may_know_nothing_of_day_28(tell: Callable[..., Story]) -> None:
+def test_a_period_is_that_of_the_first_contact_and_may_know_nothing_of_day_28(tell: Callable[..., Story]) -> None:
     story = tell(EXPORT, CUT_OFF)
     waits = story.outcome.waits
     here = waits[(waits["measure"] == MEASURE) & (waits["breakdown"] == "all")]
-    columns = ["quarter", "day", "at_risk", "events", "competing", "censored", "incidence"]
-    others = here[here["quarter"] != "2026Q1"]
+    columns = ["period", "day", "at_risk", "events", "competing", "censored", "incidence"]
+    others = here[here["period"] != "2026Q1"]
     assert others[columns].to_numpy().tolist() == [
         ["2025Q4", 1, 2, 1, 0, 0, 0.5],
         ["2025Q4", 2, 1, 0, 1, 0, 0.5],

@@ -99,7 +99,7 @@ def test_the_procedures_own_tie_type_then_the_cases(tell: Callable[..., Story]) 
     # Beside the measure, each apart: submucosal are own_submucosal, of_the_case, assessed_later and twice; none are
     # own_none, own_none_before_the_case, assessed_again_in_vain and two of three_on_a_day; not recorded are two.
     apart = story.outcome.apart
-    here = apart[(apart["measure"] == MEASURE) & (apart["quarter"] == "2026Q1")]
+    here = apart[(apart["measure"] == MEASURE) & (apart["period"] == "2026Q1")]
     counts = dict(zip(here["title"], here["count"], strict=True))
     assert sorted(counts.values()) == [2, 4, 5]
     assert [count for title, count in counts.items() if "submucosal" in title] == [4]

@@ -44,7 +44,7 @@ def test_day_5_is_prompt_day_6_is_not_and_no_date_is_not_eligible(tell: Callable
 
     # The two without a date are counted, beside the measure.
     apart = story.outcome.apart
-    assert apart[(apart["measure"] == MEASURE) & (apart["quarter"] == "2026Q1")]["count"].tolist() == [2]
+    assert apart[(apart["measure"] == MEASURE) & (apart["period"] == "2026Q1")]["count"].tolist() == [2]
 
 
 def test_the_days_are_those_of_the_settings(audit: Path, tell: Callable[..., Story]) -> None:

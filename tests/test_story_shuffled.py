@@ -17,7 +17,7 @@ import pytest
 
 from pipeline import run
 from pipeline.contracts import layout, measure_files
-from pipeline.outcomes import quarters
+from pipeline.outcomes import periods
 from pipeline.outcomes.outcome import Outcome
 from tests.conftest import INVENTED, work_out_folder, write_export
 
@@ -63,7 +63,7 @@ def outcome_of(folder: Path, tables: Mapping[str, Rows], cut_off: str, order: Or
         audit, write_export(folder / "export", texts), date.fromisoformat(cut_off), accept_anyway=INVENTED
     )
     assert sum(each.accepted for each in loaded.examined.counts) == sum(len(rows) for rows in tables.values())
-    return work_out_folder(audit, quarters.of(date.fromisoformat(cut_off)))
+    return work_out_folder(audit, periods.of(date.fromisoformat(cut_off)))
 
 
 def as_written(rows: Rows) -> Rows:

@@ -160,10 +160,10 @@ def test_which_answer_counts(tell: Callable[..., Story]) -> None:
 
     # First seen at 28 days or older: counted beside the measure, those breastfed.
     apart = story.outcome.apart
-    assert apart[(apart["measure"] == BREASTFED) & (apart["quarter"] == "2026Q1")]["count"].tolist() == [1]
+    assert apart[(apart["measure"] == BREASTFED) & (apart["period"] == "2026Q1")]["count"].tolist() == [1]
 
 
-def test_the_quarter_is_that_of_the_six_week_date(tell: Callable[..., Story]) -> None:
+def test_the_period_is_that_of_the_six_week_date(tell: Callable[..., Story]) -> None:
     story = tell(EXPORT, CUT_OFF)
     found = {
         each: tuple(story.counts(measure, "2026Q2", "site", each) for measure in MEASURES)

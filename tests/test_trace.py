@@ -377,13 +377,13 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
     assert looked_up["workbook"] > 100
 
 
-def test_every_figure_of_the_quarter_adds_up_to_its_cases(demo: tuple[Path, str]):
+def test_every_figure_of_the_period_adds_up_to_its_cases(demo: tuple[Path, str]):
     """Each measure at each level, each group apart, each part of the flow: more than five hundred figures."""
     with opened(demo[0], "2026Q3") as session:
         outcome = run.worked_out(session, Progress())
         results, flow = outcome.results, outcome.flow
-        quarter = results[results["quarter"] == "2026Q3"]
-        names = [tuple(row) for row in quarter[["measure", "breakdown", "level"]].itertuples(index=False)]
+        period = results[results["period"] == "2026Q3"]
+        names = [tuple(row) for row in period[["measure", "breakdown", "level"]].itertuples(index=False)]
         names += [(group.name, None, None) for group in aparts(measure_files.measures())]
         names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(flow[split])]
         asked = [figure_asked.asked(outcome, *each) for each in names]

@@ -15,7 +15,7 @@ from pipeline.contracts.apart_files import aparts
 from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns
 from pipeline.contracts.query_files import query_file
 from pipeline.lineage import rests_on, select_lineage
-from pipeline.outcomes import cases, quarters
+from pipeline.outcomes import cases, periods
 from pipeline.progress import Progress
 from pipeline.report.content.inputs import Basis
 from pipeline.session import Session
@@ -98,7 +98,7 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
     settings = read_settings(folder / "audit" / FILE_NAME, {measure.name for measure in measures})
     with contextlib.closing(store.work(folder / "audit")) as con:
         store.attach(con, folder / "audit", to_load=True)
-        basis = Basis(settings, quarters.latest_ended(cut_off), "", "")
+        basis = Basis(settings, periods.latest_ended(cut_off), "", "")
         run.worked_out(Session(con, folder, measures, basis, cut_off, 1, None), Progress())
         yield con
 

@@ -13,9 +13,9 @@ from pipeline.console.options import FOLDER, day
 
 
 @click.command(name="new-quarter")
-@click.argument("quarter", required=False)
+@click.argument("period", required=False)
 @FOLDER
-def new_quarter(quarter: str | None, folder: Path) -> None:
+def new_quarter(period: str | None, folder: Path) -> None:
     """Lay the file for the lead's own words on QUARTER, such as 2026Q3: headings, figures to comment on, action plan.
 
     Without QUARTER it is the latest quarter that had ended by the cut-off. Actions still open in the file of the
@@ -30,12 +30,12 @@ def new_quarter(quarter: str | None, folder: Path) -> None:
     from pipeline.progress import Progress
 
     with Progress(sys.stderr) as progress:
-        laid = run.new_quarter(folder, quarter, progress)
+        laid = run.new_quarter(folder, period, progress)
     page_messages.laid(laid, folder)
 
 
 @click.command()
-@click.argument("quarter", required=False)
+@click.argument("period", required=False)
 @click.option(
     "--as-loaded",
     type=click.IntRange(min=1),
@@ -44,7 +44,7 @@ def new_quarter(quarter: str | None, folder: Path) -> None:
 )
 @click.option("--pdf", "as_pdf", is_flag=True, help="The service edition as a PDF document too (needs an extra part).")
 @FOLDER
-def report(quarter: str | None, as_loaded: int | None, as_pdf: bool, folder: Path) -> None:
+def report(period: str | None, as_loaded: int | None, as_pdf: bool, folder: Path) -> None:
     """Write the report of QUARTER, such as 2026Q3: the service edition, what lies beside it, and the result files.
 
     Without QUARTER it is the latest quarter that had ended by the cut-off. With --as-loaded the report is made again as
@@ -63,7 +63,7 @@ def report(quarter: str | None, as_loaded: int | None, as_pdf: bool, folder: Pat
 
     began = time.perf_counter()
     with Progress(sys.stderr) as progress:
-        made = run.report(folder, quarter, as_loaded, as_pdf=as_pdf, progress=progress)
+        made = run.report(folder, period, as_loaded, as_pdf=as_pdf, progress=progress)
     page_messages.reported(made, time.perf_counter() - began)
 
 
@@ -99,9 +99,9 @@ def due(days: int, on: str | None, folder: Path) -> None:
 
 @click.command()
 @click.argument("code")
-@click.argument("quarter", required=False)
+@click.argument("period", required=False)
 @FOLDER
-def practitioner(code: str, quarter: str | None, folder: Path) -> None:
+def practitioner(code: str, period: str | None, folder: Path) -> None:
     """Write the practitioner edition of CODE for QUARTER: the own caseload beside the rest of the service.
 
     For that practitioner and their supervisor only; it never shows another practitioner. It lists cases of the
@@ -118,17 +118,17 @@ def practitioner(code: str, quarter: str | None, folder: Path) -> None:
     from pipeline.progress import Progress
 
     with Progress(sys.stderr) as progress:
-        made = run.practitioner(folder, code, quarter, progress)
+        made = run.practitioner(folder, code, period, progress)
     page_messages.made_for_one(made)
 
 
 @click.command()
 @click.argument("figure", metavar="MEASURE")
-@click.argument("quarter")
+@click.argument("period")
 @click.option("--breakdown", metavar="NAME", help="Of one group only: what the figure is broken down by.")
 @click.option("--level", metavar="NAME", help="Which level of the breakdown, as results.csv writes it.")
 @FOLDER
-def trace(figure: str, quarter: str, breakdown: str | None, level: str | None, folder: Path) -> None:
+def trace(figure: str, period: str, breakdown: str | None, level: str | None, folder: Path) -> None:
     """Follow a figure to the lines of the exports: its cases, their answers, the dates, file and line of every row.
 
     MEASURE is a measure, a group counted apart from one (the names of sql/apart), or everyone: the flow, whose
@@ -145,5 +145,5 @@ def trace(figure: str, quarter: str, breakdown: str | None, level: str | None, f
     from pipeline.progress import Progress
 
     with Progress(sys.stderr) as progress:
-        made = run.trace(folder, figure, quarter, breakdown, level, progress)
+        made = run.trace(folder, figure, period, breakdown, level, progress)
     trace_messages.followed(made)

@@ -18,20 +18,20 @@ from pipeline.run_results import DueListed, MadeForOne, Reported
 
 def laid(made: Laid, folder: Path) -> None:
     """What was laid to write in, and how to go on."""
-    say(f"Laid the file for the lead's words on {long_label(made.quarter)}: {made.path}")
+    say(f"Laid the file for the lead's words on {long_label(made.period)}: {made.path}")
     if made.carried:
         actions = "action was" if made.carried == 1 else "actions were"
         say(f"In its plan: {made.carried} {actions} still open a quarter before.")
     say("1. Open it in a text editor, write under the lines that hold the figures, and save it.")
-    say(f"2. Write the report: feeding-audit report {made.quarter} --folder {shlex.quote(str(folder))}")
+    say(f"2. Write the report: feeding-audit report {made.period} --folder {shlex.quote(str(folder))}")
 
 
 def reported(made: Reported, seconds: float | None) -> None:
     """What a report made, the headline figures, what needs the lead's attention."""
     outcome = made.outcome
-    everyone = [(measure, outcome.lookup.everyone(measure.name, outcome.quarter)) for measure in outcome.measures]
+    everyone = [(measure, outcome.lookup.everyone(measure.name, outcome.period)) for measure in outcome.measures]
     took = "" if seconds is None else f", made in {seconds:.1f} seconds"
-    say(f"Report for {long_label(outcome.quarter)}, as known on {day_label(outcome.cut_off)}{took}:")
+    say(f"Report for {long_label(outcome.period)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:
         measure, result = next(pair for pair in everyone if pair[0].name == name)
         say_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}.")
@@ -66,7 +66,7 @@ def made_for_one(made: MadeForOne) -> None:
     content = made.content
     counted = content.counted
     listed = len({case.case_ref for reason in content.reasons for case in reason.cases})
-    say(f"Practitioner edition for {content.quarter}, cut-off {content.cut_off}:")
+    say(f"Practitioner edition for {content.period}, cut-off {content.cut_off}:")
     say_wrapped(
         f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
         f"{counted.divisions}; own cases to look at again: {listed}."

@@ -13,7 +13,7 @@ from pipeline.report.words.dates import long_label
 
 def followed(traced: Traced) -> None:
     """The figure, its sum, and each case with its lines."""
-    _say_filled(f"{traced.title}, {long_label(traced.figure.quarter)}", 0)
+    _say_filled(f"{traced.title}, {long_label(traced.figure.period)}", 0)
     _say_filled(traced.question, 2)
     _say_filled(f"{traced.sentence}.", 2)
     if traced.counted_on:

@@ -18,7 +18,7 @@ from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_
 from pipeline.errors import Fault, Refused
 
 MUST, MAY = ("title", "measure"), ("grain",)
-APART_COLUMNS = ("measure", "title", "quarter", "count")  # of the frame of their numbers
+APART_COLUMNS = ("measure", "title", "period", "count")  # of the frame of their numbers
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ EVERYONE = "all"  # the breakdown with one level, that holds everyone
 _ONLY_WHERE_ASKED, _FOR_EQUITY = "only where asked", "for equity"
 _MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY)
 _TITLE = re.compile(r"-- title: *(?P<title>[^()]*?) *(?P<marks>(?:\([^()]*\) *)*)")
-_TAKEN = {*COUNTED, "quarter", "breakdown", "level", "whose"}  # columns that stand beside the breakdowns
+_TAKEN = {*COUNTED, "period", "breakdown", "level", "whose"}  # columns that stand beside the breakdowns
 
 
 @dataclass(frozen=True)

@@ -28,9 +28,9 @@ REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
 FOLLOWED_DAYS = 84  # how long a wait is followed; the SQL of the waits says it too
 
 # The columns of results.csv and waits.csv, in their order.
-GROUP = ("measure", "quarter", "breakdown", "level")
+GROUP = ("measure", "period", "breakdown", "level")
 RESULT_COLUMNS = (
-    *("measure", "kind", "quarter", "breakdown", "level", "eligible", "known", "met", "unknown"),
+    *("measure", "kind", "period", "breakdown", "level", "eligible", "known", "met", "unknown"),
     *("value", "lower", "upper", "bound_low", "bound_high", "method", "complete"),
 )
 WAIT_COLUMNS = (*GROUP, "day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper")

@@ -14,7 +14,7 @@ from pipeline.contracts.sql_file import SqlFile, own_name, read_numbered
 
 CASES, LOOK_AGAIN, ACTIVITY = SQL / "cases", SQL / "look_again", SQL / "activity"
 LOOK_AGAIN_KEYS, ACTIVITY_KEYS = ("title", "why"), ("title",)
-ACTIVITY_COLUMNS = ("quarter", "section", "row", "count")  # of activity.csv
+ACTIVITY_COLUMNS = ("period", "section", "row", "count")  # of activity.csv
 
 
 def case_files(folder: Path = CASES) -> tuple[SqlFile, ...]:

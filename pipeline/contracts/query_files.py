@@ -45,7 +45,7 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "due_sources": {"source": TEXT, "cut_off": DAY, "closing_reasons": WHOLE},
     "practitioner/codes": {"code": TEXT},
     "practitioner/answers": {
-        **{"measure": TEXT, "quarter": TEXT, "unit": TEXT, "practitioner": TEXT},
+        **{"measure": TEXT, "period": TEXT, "unit": TEXT, "practitioner": TEXT},
         **{"met": YES_NO},
     },
     "practitioner/caseload": {"first_seen": WHOLE, "divisions": WHOLE},

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import DAYS, SHARES, TIME_TO_EVENT, Measure
 from pipeline.outcomes.lookup import ALL, Lookup, Result, wait_bounds
-from pipeline.outcomes.quarters import shifted
+from pipeline.outcomes.periods import year_before
 from pipeline.statistics.comparison import UNDEFINED, Difference, newcombe, recovered
 
 # The marks. Of a standard:
@@ -65,24 +65,24 @@ class SiteChanges:
 
 
 def standards(
-    measures: Sequence[Measure], lookup: Lookup, quarter: str, shares: Mapping[str, float]
+    measures: Sequence[Measure], lookup: Lookup, period: str, shares: Mapping[str, float]
 ) -> Iterator[tuple[Measure, float, Verdict]]:
     """Judge every standard of a service, in its own order."""
     named = {measure.name: measure for measure in measures}
     for name, share in shares.items():
-        yield named[name], share, standard(named[name], lookup, quarter, share)
+        yield named[name], share, standard(named[name], lookup, period, share)
 
 
-def standard(measure: Measure, lookup: Lookup, quarter: str, share: float) -> Verdict:
+def standard(measure: Measure, lookup: Lookup, period: str, share: float) -> Verdict:
     """Met only if it holds at the worst bound, missed only if it fails at the best one, else open."""
-    result = lookup.everyone(measure.name, quarter)
+    result = lookup.everyone(measure.name, period)
     if measure.kind == DAYS or measure.better == "none":
         return Verdict(NONE, NO_DIRECTION)
     if result is None or result.eligible == 0:
         return Verdict(NONE, NOBODY)
     low, high = result.bound_low, result.bound_high
     if measure.kind == TIME_TO_EVENT:
-        curve = lookup.curves.get((measure.name, quarter, ALL, ALL), ())
+        curve = lookup.curves.get((measure.name, period, ALL, ALL), ())
         low, high = wait_bounds(curve, result.eligible) or (None, None)
     if low is None or high is None:
         return Verdict(OPEN, TOO_MANY_UNKNOWN)
@@ -116,15 +116,13 @@ def beside_all_others(measure: Measure, group: Result | None, everyone: Result |
     return _apart(newcombe(group.met, group.of, everyone.met - group.met, everyone.of - group.of))
 
 
-def site_changes(measures: Sequence[Measure], lookup: Lookup, quarter: str, primary: Sequence[str]) -> SiteChanges:
+def site_changes(measures: Sequence[Measure], lookup: Lookup, period: str, primary: Sequence[str]) -> SiteChanges:
     """Each site beside itself a year before, on the primary measures and every measure of a wait."""
     asked = [measure for measure in measures if measure.name in primary or measure.kind == TIME_TO_EVENT]
     changes, comparisons = [], 0
     for measure in asked:
-        for site in sorted(lookup.levels.get((measure.name, quarter, SITE), ())):
-            now, then = (
-                lookup.results.get((measure.name, name, SITE, site)) for name in (quarter, shifted(quarter, -4))
-            )
+        for site in sorted(lookup.levels.get((measure.name, period, SITE), ())):
+            now, then = (lookup.results.get((measure.name, name, SITE, site)) for name in (period, year_before(period)))
             verdict = compared(measure, now, then)
             comparisons += verdict.mark != NONE
             if verdict.mark == LOOK and now and then:

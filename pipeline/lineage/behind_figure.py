@@ -1,4 +1,4 @@
-"""Who is behind a figure: its cases, requests, referrals or divisions with their answers, held to the count that the page shows.
+"""Who is behind a figure: the rows of its grain with their answers, held to the count that the page shows.
 
 Comes in: figures, the tables the measures left, the outcome. Goes out: for each figure its entries in the
 order of a review. Refuses: entries that do not add up to the figure; that is a defect of the program, a ValueError.
@@ -51,24 +51,23 @@ def behind(
 def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
     if figure.measure is None:
         level = "" if figure.breakdown == ALL else f' AND "{figure.breakdown}" = $level'
-        values = {"quarter": figure.quarter} | ({} if figure.breakdown == ALL else {"level": figure.level})
+        values = {"period": figure.period} | ({} if figure.breakdown == ALL else {"level": figure.level})
         rows = con.execute(
-            "SELECT case_ref, index_date, route, six_weeks FROM everyone "
-            f"WHERE quarter_of(index_date) = $quarter{level}",
+            f"SELECT case_ref, index_date, route, six_weeks FROM everyone WHERE period_of(index_date) = $period{level}",
             values,
         ).fetchall()
         return [Entry(ref, None, day, COUNTED, cell=(route, weeks)) for ref, day, route, weeks in rows]
     own_id = figure.grain.id_column if figure.grain in WITHIN_A_CASE else "NULL"
     if figure.apart is not None:
         rows = con.execute(
-            f"SELECT case_ref, {own_id}, index_date FROM ({figure.sql}) WHERE quarter_of(index_date) = $1",
-            [figure.quarter],
+            f"SELECT case_ref, {own_id}, index_date FROM ({figure.sql}) WHERE period_of(index_date) = $1",
+            [figure.period],
         ).fetchall()
         return [Entry(ref, number, day, COUNTED) for ref, number, day in rows]
     rows = con.execute(
         f"SELECT case_ref, {own_id}, index_date, met, days, event FROM broken_down "
-        f'WHERE measure = $1 AND quarter = $2 AND "{figure.breakdown}" = $3',
-        [figure.name, figure.quarter, figure.level],
+        f'WHERE measure = $1 AND period = $2 AND "{figure.breakdown}" = $3',
+        [figure.name, figure.period, figure.level],
     ).fetchall()
     return [
         Entry(ref, number, day, _answer(figure.measure.kind, met, event), days)
@@ -106,12 +105,12 @@ def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Out
     if figure.is_measure:
         known = len(entries) - answers[UNKNOWN]
         tally |= {"known": known, "met": answers[MET], "unknown": answers[UNKNOWN]}
-        result = outcome.lookup.results[figure.name, figure.quarter, figure.breakdown, figure.level]
+        result = outcome.lookup.results[figure.name, figure.period, figure.breakdown, figure.level]
         said = {name: getattr(result, name) for name in tally if getattr(result, name) is not None}
     elif figure.apart is not None:
         apart = outcome.apart
         titled = (apart["title"] == figure.apart.title) & (apart["measure"] == figure.apart.measure)
-        said = {"eligible": int(apart.loc[titled & (apart["quarter"] == figure.quarter), "count"].sum())}
+        said = {"eligible": int(apart.loc[titled & (apart["period"] == figure.period), "count"].sum())}
     else:
         flow = outcome.flow
         here = flow if figure.breakdown == ALL else flow[flow[figure.breakdown] == figure.level]
@@ -122,4 +121,4 @@ def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Out
         said = {"eligible": int(here["cases"].sum())}
     wrong = [f"{name} {tally[name]} found, {said[name]} counted" for name in said if tally[name] != said[name]]
     if wrong:
-        raise ValueError(f"trace: {figure.name}, {figure.quarter}, {figure.breakdown} {figure.level}: {wrong}")
+        raise ValueError(f"trace: {figure.name}, {figure.period}, {figure.breakdown} {figure.level}: {wrong}")

@@ -26,7 +26,7 @@ class Figure:
     """One figure of a quarter. Of measure and apart one is given; neither of the flow of everyone."""
 
     name: str
-    quarter: str
+    period: str
     sql: str
     measure: Measure | None = None  # the measure, or that beside which a group stands
     apart: Apart | None = None
@@ -62,17 +62,17 @@ def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None)
     if name in groups:
         _see_that_it_has(name, breakdown, (), "this group is not broken down")
         group = groups[name]
-        return Figure(name, outcome.quarter, group.file.sql, measures[group.measure], group)
+        return Figure(name, outcome.period, group.file.sql, measures[group.measure], group)
     if name == EVERYONE:
         _see_that_it_has(name, breakdown, FLOW, "the flow has no other")
-        figure = everyone(outcome.quarter)
+        figure = everyone(outcome.period)
     elif name in measures:
         measure = measures[name]
         has = [split.name for split in outcome.breakdowns if split.for_every_measure or split.name in measure.also_by]
         asked_only = [split.name for split in outcome.breakdowns if not split.for_every_measure]
         why = "only where a measure asks for it" if breakdown in asked_only else "there is no such breakdown"
         _see_that_it_has(name, breakdown, has, why)
-        figure = of_measure(measure, outcome.quarter)
+        figure = of_measure(measure, outcome.period)
     else:
         names = [EVERYONE, *measures, *groups]
         raise Refused(Fault("MEASURE", f"there is no figure {name}{nearest(name, names)}", ", ".join(names), _MEND))
@@ -80,10 +80,10 @@ def asked(outcome: Outcome, name: str, breakdown: str | None, level: str | None)
         return figure
     levels = _levels(outcome, name, breakdown)
     if level is None or level not in levels:
-        not_there = f"{level}: {name} has no such level of {breakdown} in {outcome.quarter}"
+        not_there = f"{level}: {name} has no such level of {breakdown} in {outcome.period}"
         allowed = ", ".join(levels) or "none: nobody is counted in that quarter"
         raise Refused(Fault("--level", not_there, allowed, "ask for one of those, as it is written there"))
-    return Figure(figure.name, figure.quarter, figure.sql, figure.measure, None, breakdown, level)
+    return Figure(figure.name, figure.period, figure.sql, figure.measure, None, breakdown, level)
 
 
 _MEND = "ask for one of those; feeding-audit measures lists the measures"
@@ -92,18 +92,18 @@ _MEND = "ask for one of those; feeding-audit measures lists the measures"
 def headlines(outcome: Outcome, at_a_glance: Sequence[str]) -> tuple[Figure, ...]:
     """The flow of everyone, and the measures at a glance."""
     named = {measure.name: measure for measure in outcome.measures}
-    primary = [of_measure(named[name], outcome.quarter) for name in at_a_glance]
-    return everyone(outcome.quarter), *primary
+    primary = [of_measure(named[name], outcome.period) for name in at_a_glance]
+    return everyone(outcome.period), *primary
 
 
-def of_measure(measure: Measure, quarter: str) -> Figure:
+def of_measure(measure: Measure, period: str) -> Figure:
     """All that a measure counts in a quarter."""
-    return Figure(measure.name, quarter, measure.file.sql, measure)
+    return Figure(measure.name, period, measure.file.sql, measure)
 
 
-def everyone(quarter: str) -> Figure:
+def everyone(period: str) -> Figure:
     """Every case first seen in a quarter."""
-    return Figure(EVERYONE, quarter, query_file("accounts/everyone").sql)
+    return Figure(EVERYONE, period, query_file("accounts/everyone").sql)
 
 
 def _see_that_it_has(name: str, breakdown: str | None, has: Collection[str], why: str) -> None:
@@ -117,4 +117,4 @@ def _levels(outcome: Outcome, name: str, breakdown: str) -> Sequence[str]:
     """The levels that have a figure, in the order of the results."""
     if name == EVERYONE:
         return sorted(set(outcome.flow[breakdown])) if breakdown in FLOW else ()
-    return outcome.lookup.levels.get((name, outcome.quarter, breakdown), ())
+    return outcome.lookup.levels.get((name, outcome.period, breakdown), ())

@@ -16,10 +16,10 @@ from pipeline.contracts.measure_files import FOLLOWED_DAYS
 from pipeline.contracts.query_files import answer, build_view
 
 
-def flow(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
+def flow(con: duckdb.DuckDBPyConnection, period: str) -> pd.DataFrame:
     """route, six_weeks, cases: the cases first seen in the quarter, each in one cell. It leaves the view everyone."""
     build_view(con, "everyone", "accounts/everyone")
-    return answer(con, "accounts/flow", {"quarter": quarter}).df()
+    return answer(con, "accounts/flow", {"period": period}).df()
 
 
 def lines(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
@@ -32,7 +32,7 @@ def reasons(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     return answer(con, "accounts/reasons").df()
 
 
-def not_recorded(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
+def not_recorded(con: duckdb.DuckDBPyConnection, period: str) -> pd.DataFrame:
     """table, column, site, rows, not_recorded: of the cases first seen in the quarter, for every optional column."""
     asked = [
         (table.name, column.name)
@@ -42,7 +42,7 @@ def not_recorded(con: duckdb.DuckDBPyConnection, quarter: str) -> pd.DataFrame:
     ]
     tables, columns = map(list, zip(*asked, strict=True))
     store.show_rows(con)
-    return answer(con, "accounts/not_recorded", {"quarter": quarter, "tables": tables, "columns": columns}).df()
+    return answer(con, "accounts/not_recorded", {"period": period, "tables": tables, "columns": columns}).df()
 
 
 def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:

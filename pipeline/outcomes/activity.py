@@ -36,11 +36,11 @@ def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY)
             faults += broken
             continue
         rows = con.execute(
-            "SELECT quarter_of(index_date) AS quarter, counted_as, count(*) FROM counted_activity "
-            "WHERE quarter_of(index_date) <= $1 GROUP BY ALL ORDER BY ALL",
+            "SELECT period_of(index_date) AS period, counted_as, count(*) FROM counted_activity "
+            "WHERE period_of(index_date) <= $1 GROUP BY ALL ORDER BY ALL",
             [last],
         ).fetchall()
-        counts += [(quarter, file.own_name, counted_as, count) for quarter, counted_as, count in rows]
+        counts += [(period, file.own_name, counted_as, count) for period, counted_as, count in rows]
     if faults:
         raise Refused(faults)
     # A stable sort: within a quarter the tables keep the order of their numbers.

@@ -7,6 +7,8 @@ Refuses: a file that is not one SELECT, or that DuckDB cannot run, naming file a
 
 from __future__ import annotations
 
+from datetime import date
+
 import duckdb
 
 from pipeline.contracts.numbered_files import case_files
@@ -21,10 +23,12 @@ def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> None
             break
 
 
-def first_quarter(con: duckdb.DuckDBPyConnection) -> str | None:
-    """The quarter of the earliest first contact, None where there is no case."""
-    (quarter,) = con.execute("SELECT quarter_of(min(first_contact_date)) FROM cases").fetchall()[0]
-    return None if quarter is None else str(quarter)
+def first_day(con: duckdb.DuckDBPyConnection) -> date | None:
+    """The day of the earliest first contact or request for help, None where there is none."""
+    (day,) = con.execute(
+        "SELECT least((SELECT min(first_contact_date) FROM cases), (SELECT min(request_date) FROM requests))"
+    ).fetchall()[0]
+    return day if isinstance(day, date) else None
 
 
 def counted(con: duckdb.DuckDBPyConnection) -> int:

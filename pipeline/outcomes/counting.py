@@ -31,7 +31,7 @@ def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown], 
         raise Refused(faults)
     try:
         con.execute(f"CREATE OR REPLACE TEMP TABLE broken_down AS WITH levels AS ({file.sql}) "
-                    "SELECT quarter_of(index_date) AS quarter, * FROM levels")  # fmt: skip
+                    "SELECT period_of(index_date) AS period, * FROM levels")  # fmt: skip
     except duckdb.Error as error:
         raise Refused(sql_fault(file, error)) from error
     faults = _level_faults(con, file, breakdowns)
@@ -87,7 +87,7 @@ def _grouped(
     answers: str,
     also: tuple[str, ...],
 ) -> pd.DataFrame:
-    keys = ", ".join(["measure", "quarter", *also])
+    keys = ", ".join(["measure", "period", *also])
     sets = ", ".join(f'({keys}, "{breakdown.name}")' for breakdown in breakdowns)
     which = " ".join(f"WHEN grouping(\"{split.name}\") = 0 THEN '{split.name}'" for split in breakdowns)
     level = " ".join(f'WHEN grouping("{split.name}") = 0 THEN "{split.name}"' for split in breakdowns)
@@ -98,6 +98,6 @@ def _grouped(
         + ("WHERE days IS NOT NULL " if also else "")
         + f"GROUP BY GROUPING SETS ({sets}) "
         "HAVING NOT list_contains($only, breakdown) OR list_contains($asked, measure || '/' || breakdown) "
-        f"ORDER BY measure, quarter, breakdown, level {', days' if also else ''}",
+        f"ORDER BY measure, period, breakdown, level {', days' if also else ''}",
         {"only": only_where_asked, "asked": asked},
     ).df()

@@ -42,13 +42,13 @@ class Reason:
     cases: tuple[CaseToLookAt, ...]
 
 
-def look_again(con: duckdb.DuckDBPyConnection, quarter: str, folder: Path = LOOK_AGAIN) -> tuple[Reason, ...]:
+def look_again(con: duckdb.DuckDBPyConnection, period: str, folder: Path = LOOK_AGAIN) -> tuple[Reason, ...]:
     """Every reason with the cases of the quarter. Raises Refused with the faults of all files."""
     reasons: list[Reason] = []
     faults: list[Fault] = []
     for file in look_again_files(folder):
         try:
-            reasons.append(Reason(file.own_name, file.keys["title"], file.keys["why"], _cases(con, quarter, file)))
+            reasons.append(Reason(file.own_name, file.keys["title"], file.keys["why"], _cases(con, period, file)))
         except Refused as refused:
             faults += refused.faults
     if faults:
@@ -56,8 +56,8 @@ def look_again(con: duckdb.DuckDBPyConnection, quarter: str, folder: Path = LOOK
     return tuple(reasons)
 
 
-def _cases(con: duckdb.DuckDBPyConnection, quarter: str, file: SqlFile) -> tuple[CaseToLookAt, ...]:
-    rows = selected(con, file, look_again_contract(), {"quarter": quarter}).fetchall()
+def _cases(con: duckdb.DuckDBPyConnection, period: str, file: SqlFile) -> tuple[CaseToLookAt, ...]:
+    rows = selected(con, file, look_again_contract(), {"period": period}).fetchall()
     cases = tuple(CaseToLookAt(*row) for row in rows)
     halves = sum(None in (case.case_ref, case.day, case.detail) for case in cases)
     if halves:

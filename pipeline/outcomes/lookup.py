@@ -60,9 +60,9 @@ class Lookup:
     levels: Mapping[tuple[str, str, str], tuple[str, ...]]  # measure, quarter, breakdown -> levels with a row
     first: str  # the first quarter there is
 
-    def everyone(self, measure: str, quarter: str) -> Result | None:
+    def everyone(self, measure: str, period: str) -> Result | None:
         """The result of all the measure is about."""
-        return self.results.get((measure, quarter, ALL, ALL))
+        return self.results.get((measure, period, ALL, ALL))
 
 
 def _number(value: Any) -> float | None:
@@ -79,7 +79,7 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
     by_key: dict[Key, Result] = {}
     levels: dict[tuple[str, str, str], list[str]] = {}
     for row in results.itertuples(index=False):
-        key = (row.measure, row.quarter, row.breakdown, str(row.level))
+        key = (row.measure, row.period, row.breakdown, str(row.level))
         by_key[key] = Result(
             eligible=int(row.eligible),
             known=int(row.known),
@@ -96,7 +96,7 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
         levels.setdefault(key[:3], []).append(key[3])
     curves: dict[Key, list[CurveDay]] = {}
     for row in waits.itertuples(index=False):
-        curves.setdefault((row.measure, row.quarter, row.breakdown, str(row.level)), []).append(
+        curves.setdefault((row.measure, row.period, row.breakdown, str(row.level)), []).append(
             CurveDay(
                 day=int(row.day),
                 at_risk=int(row.at_risk),

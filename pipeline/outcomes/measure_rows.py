@@ -62,8 +62,8 @@ def count_apart(con: duckdb.DuckDBPyConnection, groups: Sequence[Apart]) -> list
         wrong = _measured(con, group.file, apart_files.contract(group, tables), _row_rules(group.grain))
         faults += wrong
         if not wrong:
-            by_quarter = "SELECT quarter_of(index_date) AS quarter, count(*) FROM measured GROUP BY 1 ORDER BY 1"
-            counts += [(group.measure, group.title, *row) for row in con.execute(by_quarter).fetchall()]
+            by_period = "SELECT period_of(index_date) AS period, count(*) FROM measured GROUP BY 1 ORDER BY 1"
+            counts += [(group.measure, group.title, *row) for row in con.execute(by_period).fetchall()]
     if faults:
         raise Refused(faults)
     return counts
@@ -75,8 +75,8 @@ def _count(con: duckdb.DuckDBPyConnection, measure: Measure, contract: Contract)
         listed = ", ".join(contract.columns)
         unit = f"'{measure.grain} ' || {GRAINS[measure.grain].id_column}"
         met, answered = (", met", f", {_MET_BY_THE_REPORTED_DAY}") if measure.kind == TIME_TO_EVENT else ("", "")
-        con.execute(f"INSERT INTO counted (measure, unit, {listed}{met}) SELECT $1, {unit}, {listed}{answered} FROM measured",
-                    [measure.name])  # fmt: skip
+        into = f"INSERT INTO counted (measure, unit, {listed}{met})"
+        con.execute(f"{into} SELECT $1, {unit}, {listed}{answered} FROM measured", [measure.name])
     return faults
 
 

@@ -21,7 +21,7 @@ from pipeline.outcomes.lookup import Lookup
 class Outcome:
     """The results up to one quarter."""
 
-    quarter: str
+    period: str
     cut_off: date  # the newest one
     measures: tuple[Measure, ...]  # with the service's own numbers in their texts
     breakdowns: tuple[Breakdown, ...]
@@ -35,7 +35,7 @@ class Outcome:
 
 def put_together(
     con: duckdb.DuckDBPyConnection,
-    quarter: str,
+    period: str,
     cut_off: date,
     measures: Sequence[Measure],
     split_by: tuple[Breakdown, ...],
@@ -45,7 +45,7 @@ def put_together(
 ) -> Outcome:
     """The results with what stands beside them: the groups apart, the flow and the activity of the quarter."""
     return Outcome(
-        quarter=quarter,
+        period=period,
         cut_off=cut_off,
         measures=tuple(measures),
         breakdowns=split_by,
@@ -53,6 +53,6 @@ def put_together(
         waits=waits,
         lookup=lookup.read(by_level, waits),
         apart=pd.DataFrame(apart, columns=list(APART_COLUMNS)),
-        flow=accounts.flow(con, quarter),
-        activity=activity(con, quarter),
+        flow=accounts.flow(con, period),
+        activity=activity(con, period),
     )

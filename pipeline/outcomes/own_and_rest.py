@@ -40,25 +40,26 @@ class OwnAndRest:
 
 def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings, code: str) -> OwnAndRest:
     """Count a practitioner's own rows, and all others together. Raises Refused."""
-    codes = practitioners(con, outcome.quarter)
+    codes = practitioners(con, outcome.period)
     if code not in codes:
         allowed = "one of: " + ", ".join(map(_plain, codes)) if codes else "there is none: no practitioner is recorded"
-        words = f"{_plain(code)}: leads no case and did no procedure up to {outcome.quarter}"
+        words = f"{_plain(code)}: leads no case and did no procedure up to {outcome.period}"
         raise Refused(Fault("CODE", words, allowed, "ask for one of those, written as in the records"))
     build(con, "broken_down", query_file("practitioner/whose"), {"code": code})
     whose = (Breakdown(WHOSE, "Own caseload, and the rest of the service", for_every_measure=True),)
     counts = counting.count(con, outcome.measures, whose)
     day_counts = counting.count_days(con, outcome.measures, whose)
-    first = str(outcome.results["quarter"].min())
-    figures, waits = results.work_out(counts, day_counts, outcome.measures, first, outcome.quarter, outcome.cut_off)
-    values = {"code": code, "quarter": outcome.quarter}
+    wanted = sorted(outcome.results["period"].unique())
+    year_starts = settings.year_starts
+    figures, waits = results.work_out(counts, day_counts, outcome.measures, wanted, outcome.cut_off, year_starts)
+    values = {"code": code, "period": outcome.period}
     ((first_seen, divisions),) = answer(con, "practitioner/caseload", values).fetchall()
     return OwnAndRest(code, figures, waits, _rest_shown(con, outcome, settings), first_seen, divisions)
 
 
-def practitioners(con: duckdb.DuckDBPyConnection, quarter: str) -> tuple[str, ...]:
+def practitioners(con: duckdb.DuckDBPyConnection, period: str) -> tuple[str, ...]:
     """The codes with any row up to the quarter."""
-    return tuple(code for (code,) in answer(con, "practitioner/codes", {"quarter": quarter}).fetchall())
+    return tuple(code for (code,) in answer(con, "practitioner/codes", {"period": period}).fetchall())
 
 
 def _plain(code: str) -> str:
@@ -68,9 +69,9 @@ def _plain(code: str) -> str:
 
 def _rest_shown(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings) -> frozenset[tuple[str, str]]:
     kinds = {measure.name: measure.kind for measure in outcome.measures}
-    rows = answer(con, "practitioner/answers", {"quarter": outcome.quarter}).fetchall()
+    rows = answer(con, "practitioner/answers", {"period": outcome.period}).fetchall()
     return fit_to_show(
-        (Row(measure, quarter, unit, code, _answer(kinds[measure], met)) for measure, quarter, unit, code, met in rows),
+        (Row(measure, period, unit, code, _answer(kinds[measure], met)) for measure, period, unit, code, met in rows),
         kinds,
         settings.at_a_glance,
     )

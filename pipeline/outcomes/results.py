@@ -27,7 +27,7 @@ from pipeline.contracts.measure_files import (
     WAIT_COLUMNS,
     Measure,
 )
-from pipeline.outcomes import quarters
+from pipeline.outcomes import periods
 from pipeline.statistics.proportions import bounds, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at
@@ -45,19 +45,20 @@ def work_out(
     counts: pd.DataFrame,
     day_counts: pd.DataFrame,
     measures: Sequence[Measure],
-    first: str,
-    last: str,
+    wanted: Sequence[str],
     newest_cut_off: date,
+    year_starts: int,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """The frames of results.csv and waits.csv for the quarters from `first` to `last`."""
+    """The frames of results.csv and waits.csv for the wanted periods, in their order."""
     of = {measure.name: measure for measure in measures}
-    rows = _with_every_quarter(counts, of, list(quarters.run(first, last)))
+    rows = _with_every_period(counts, of, wanted)
     days = dict(iter(day_counts.groupby(list(GROUP), sort=False)))
     rows["kind"] = [of[name].kind for name in rows["measure"]]
     rows["method"] = rows["kind"].map(METHODS)
+    ends = {period: periods.last_day(period, year_starts) for period in wanted}
     rows["complete"] = [
-        "yes" if quarters.last_day(quarter) + timedelta(days=of[name].horizon or 0) <= newest_cut_off else "no"
-        for name, quarter in zip(rows["measure"], rows["quarter"], strict=True)
+        "yes" if ends[period] + timedelta(days=of[name].horizon or 0) <= newest_cut_off else "no"
+        for name, period in zip(rows["measure"], rows["period"], strict=True)
     ]
     for column in ("value", "lower", "upper", "bound_low", "bound_high"):
         rows[column] = np.nan
@@ -75,12 +76,12 @@ def write_csv(frame: pd.DataFrame, path: Path) -> Path:
     return write_whole(path, frame.to_csv(index=False, lineterminator="\n").encode("utf-8"))
 
 
-def _with_every_quarter(counts: pd.DataFrame, of: Mapping[str, Measure], wanted: Sequence[str]) -> pd.DataFrame:
+def _with_every_period(counts: pd.DataFrame, of: Mapping[str, Measure], wanted: Sequence[str]) -> pd.DataFrame:
     """The counts of the wanted quarters; the level all of every measure and quarter is there even where it is empty."""
     every = pd.DataFrame(
-        [(name, quarter, "all", "all") for name in of for quarter in wanted], columns=list(GROUP), dtype=object
+        [(name, period, "all", "all") for name in of for period in wanted], columns=list(GROUP), dtype=object
     )
-    rows = counts[counts["quarter"].isin(wanted)].merge(every, on=list(GROUP), how="outer")
+    rows = counts[counts["period"].isin(wanted)].merge(every, on=list(GROUP), how="outer")
     rows[["eligible", "known", "met"]] = rows[["eligible", "known", "met"]].fillna(0).astype("float64")
     # By code point, whatever the locale.
     return rows.sort_values(list(GROUP), kind="stable", ignore_index=True)

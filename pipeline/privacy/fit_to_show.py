@@ -49,7 +49,7 @@ class Row:
     """One row of a measure."""
 
     measure: str
-    quarter: str
+    period: str
     unit: str  # the case or procedure it is: the same in every measure that has it
     practitioner: str | None
     answer: str  # MET, NOT_MET, UNKNOWN
@@ -65,8 +65,8 @@ def fit_to_show(
     for cell in sorted(cells, key=lambda cell: (cell[0], place.get(cell[1], len(place)), cell[1])):
         parts = cells[cell]
         numbers = (parts[MET] | parts[NOT_MET] | parts[UNKNOWN], parts[MET] | parts[NOT_MET], parts[MET])
-        beside = [number for (quarter, _), kept in taken.items() if quarter == cell[0] for number in kept]
-        elsewhere = [number for (quarter, _), kept in taken.items() if quarter != cell[0] for number in kept]
+        beside = [number for (period, _), kept in taken.items() if period == cell[0] for number in kept]
+        elsewhere = [number for (period, _), kept in taken.items() if period != cell[0] for number in kept]
         if (
             _says_something(parts, kinds[cell[1]])
             and not _one_has_most(numbers[0], of)
@@ -74,7 +74,7 @@ def fit_to_show(
             and not _comes_down_to_few([*beside, *numbers], of)
         ):
             taken[cell] = numbers
-    return frozenset((measure, quarter) for quarter, measure in taken)
+    return frozenset((measure, period) for period, measure in taken)
 
 
 def _gathered(rows: Iterable[Row]) -> tuple[dict[Cell, dict[str, Rows]], tuple[Rows, ...]]:
@@ -84,7 +84,7 @@ def _gathered(rows: Iterable[Row]) -> tuple[dict[Cell, dict[str, Rows]], tuple[R
     of: dict[str, Rows] = {}
     for row in rows:
         bit = 1 << bits.setdefault(row.unit, len(bits))
-        parts = cells.setdefault((row.quarter, row.measure), {MET: 0, NOT_MET: 0, UNKNOWN: 0})
+        parts = cells.setdefault((row.period, row.measure), {MET: 0, NOT_MET: 0, UNKNOWN: 0})
         parts[row.answer] |= bit
         if row.practitioner is not None:
             of[row.practitioner] = of.get(row.practitioner, 0) | bit

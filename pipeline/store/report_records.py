@@ -22,7 +22,7 @@ from pipeline.store.schema import whole
 class MadeWith:
     """What a report rests on beside the loads."""
 
-    quarter: str
+    period: str
     as_loaded: int  # the newest event at the time
     settings: str  # audit.toml, as it was read
     commentary: str  # commentary/QUARTER.md; empty where there was none
@@ -31,12 +31,12 @@ class MadeWith:
     number: int = 0  # in the store; 0 until it is there
 
 
-def latest_report(con: duckdb.DuckDBPyConnection, as_loaded: int, quarter: str) -> MadeWith | None:
+def latest_report(con: duckdb.DuckDBPyConnection, as_loaded: int, period: str) -> MadeWith | None:
     """The latest report recorded for that event and quarter."""
     row = con.execute(
-        "SELECT quarter, as_loaded, settings, commentary, commentary_before, made_by, report FROM store.reports "
+        "SELECT quarter AS period, as_loaded, settings, commentary, commentary_before, made_by, report FROM store.reports "
         "WHERE as_loaded = $1 AND quarter = $2 ORDER BY report DESC LIMIT 1",
-        [as_loaded, quarter],
+        [as_loaded, period],
     ).fetchone()
     return MadeWith(*row) if row else None
 
@@ -76,4 +76,4 @@ def _is_recorded(con: duckdb.DuckDBPyConnection, made: MadeWith) -> bool:
 
 
 def _values(made: MadeWith) -> list[str | int]:
-    return [made.quarter, made.as_loaded, made.made_by, made.settings, made.commentary, made.commentary_before]
+    return [made.period, made.as_loaded, made.made_by, made.settings, made.commentary, made.commentary_before]

@@ -4,7 +4,7 @@ SELECT
     six_weeks,
     count(*) AS cases
 FROM everyone
-WHERE quarter_of(index_date) = $quarter
+WHERE period_of(index_date) = $period
 GROUP BY
     route,
     six_weeks

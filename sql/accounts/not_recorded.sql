@@ -6,7 +6,7 @@ WITH seen AS (
         load,
         level_of(recorded(site)) AS site
     FROM counting_cases
-    WHERE quarter_of(first_contact_date) = $quarter
+    WHERE period_of(first_contact_date) = $period
 ),
 written AS (
     SELECT

@@ -17,7 +17,7 @@ WITH noted AS (
         AND b.noted_date = x.noted_date
         AND b.kind = x.kind
         AND b.severity IS NOT DISTINCT FROM x.severity
-    WHERE quarter_of(x.noted_date) = $quarter
+    WHERE period_of(x.noted_date) = $period
         AND b.elsewhere IS NOT TRUE
         AND (
             x.needed_care

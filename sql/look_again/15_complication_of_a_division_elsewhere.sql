@@ -15,7 +15,7 @@ SELECT
 FROM complications_of_divisions AS x
 JOIN cases AS c USING (case_ref)
 WHERE x.elsewhere
-    AND quarter_of(x.noted_date) = $quarter
+    AND period_of(x.noted_date) = $period
 ORDER BY
     day,
     case_ref,

@@ -9,7 +9,7 @@ SELECT
         ELSE 'submucosal'
     END || CASE WHEN tie_type_is_its_own THEN ', by the record of the division' ELSE ', by the assessment' END AS detail
 FROM own_divisions
-WHERE quarter_of(division_date) = $quarter
+WHERE period_of(division_date) = $period
     AND tie_type IN ('none', 'submucosal')
 ORDER BY
     day,

@@ -7,7 +7,7 @@ SELECT
     'vitamin K ' || replace(vitamin_k, '_', ' ') AS detail
 FROM own_divisions
 WHERE vitamin_k IN ('declined', 'not_given')
-    AND quarter_of(division_date) = $quarter
+    AND period_of(division_date) = $period
 ORDER BY
     day,
     case_ref

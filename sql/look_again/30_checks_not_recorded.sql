@@ -14,7 +14,7 @@ WITH checked AS (
         END AS bleeding_history,
         CASE WHEN vitamin_k IS NULL THEN 'not recorded' END AS vitamin_k
     FROM own_divisions
-    WHERE quarter_of(division_date) = $quarter
+    WHERE period_of(division_date) = $period
 )
 SELECT
     case_ref,

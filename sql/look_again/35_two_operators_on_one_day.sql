@@ -11,7 +11,7 @@ JOIN procedures AS p -- one to many
     ON p.case_ref = d.case_ref
     AND p.procedure_date = d.division_date
 WHERE d.operator = 'several'
-    AND quarter_of(d.division_date) = $quarter
+    AND period_of(d.division_date) = $period
 GROUP BY
     d.case_ref,
     c.lead_practitioner,

@@ -26,7 +26,7 @@ FROM cases AS c
 JOIN asked AS a USING (case_ref)
 ANTI JOIN died USING (case_ref)
 WHERE c.six_week_feeding IS NULL
-    AND quarter_of(c.six_week_date) = $quarter
+    AND period_of(c.six_week_date) = $period
 ORDER BY
     day,
     case_ref

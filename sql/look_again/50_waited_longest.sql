@@ -2,10 +2,10 @@
 -- why: The five longest waits from referral to division that were running in the quarter or ended in it, longest first; more than five where several waited equally long. A wait that was still running is counted up to the last day of the quarter, or as far as the case was followed; one that is not going ahead, on a day that is not recorded, is left out. The day is that of the referral. The practitioner is the lead practitioner.
 -- A wait ends as in the measure of these waits: with a division, by anyone, or with not going ahead if dated and strictly
 -- before every division of the case; what comes after the end of follow-up does not count.
-WITH quarter AS (
+WITH asked AS (
     SELECT
-        first_day_of($quarter) AS first_day,
-        last_day_of($quarter) AS last_day
+        first_day_of($period) AS first_day,
+        last_day_of($period) AS last_day
 ),
 ends AS (
     SELECT
@@ -30,7 +30,7 @@ waits AS (
         e.*,
         least(e.divided_on, e.not_going_ahead_on, e.end_of_follow_up, q.last_day) AS watched_until
     FROM ends AS e
-    CROSS JOIN quarter AS q
+    CROSS JOIN asked AS q
     WHERE e.referral_date <= q.last_day
         AND least(e.divided_on, e.not_going_ahead_on, e.end_of_follow_up) >= q.first_day
 ),

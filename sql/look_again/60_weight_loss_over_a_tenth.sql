@@ -29,7 +29,7 @@ lowest AS (
         *,
         row_number() OVER (PARTITION BY case_ref ORDER BY weight_g, weighed_on) AS place
     FROM followed
-    WHERE quarter_of(weighed_on) = $quarter
+    WHERE period_of(weighed_on) = $period
         AND below > 10
 )
 SELECT

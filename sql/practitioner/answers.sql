@@ -1,10 +1,10 @@
 -- Every counted row up to the quarter, with what it stands for, whose it is (nobody's: NULL) and its answer.
 SELECT
     measure,
-    quarter,
+    period,
     unit,
     nullif(practitioner, 'not_recorded') AS practitioner,
     met
 FROM broken_down
-WHERE quarter <= $quarter
+WHERE period <= $period
 ORDER BY ALL

@@ -4,11 +4,11 @@ SELECT
         SELECT count(*)
         FROM cases
         WHERE lead_practitioner = $code
-            AND quarter_of(first_contact_date) = $quarter
+            AND period_of(first_contact_date) = $period
     ) AS first_seen,
     (
         SELECT count(*)
         FROM own_divisions
         WHERE operator = $code
-            AND quarter_of(division_date) = $quarter
+            AND period_of(division_date) = $period
     ) AS divisions

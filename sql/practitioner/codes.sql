@@ -2,5 +2,5 @@
 SELECT DISTINCT practitioner AS code
 FROM broken_down
 WHERE practitioner <> 'not_recorded'
-    AND quarter <= $quarter
+    AND period <= $period
 ORDER BY code

@@ -34,25 +34,25 @@ class Result:
     complete: str
 
 
-def quarter_of(on: date) -> str:
+def period_of(on: date) -> str:
     return f"{on.year}Q{(on.month + 2) // 3}"
 
 
-def next_quarter(quarter: str) -> str:
-    year, part = int(quarter[:4]), int(quarter[5])
+def next_period(period: str) -> str:
+    year, part = int(period[:4]), int(period[5])
     return f"{year + 1}Q1" if part == 4 else f"{year}Q{part + 1}"
 
 
-def last_day(quarter: str) -> date:
-    year, part = int(next_quarter(quarter)[:4]), int(next_quarter(quarter)[5])
+def last_day(period: str) -> date:
+    year, part = int(next_period(period)[:4]), int(next_period(period)[5])
     return date(year, 3 * part - 2, 1) - timedelta(days=1)
 
 
-def quarters(first: str, last: str) -> list[str]:
+def periods(first: str, last: str) -> list[str]:
     found = []
     while first <= last:
         found.append(first)
-        first = next_quarter(first)
+        first = next_period(first)
     return found
 
 
@@ -81,8 +81,8 @@ def levels(measure: Measure, answer: Answer) -> dict[str, str]:
     return {breakdown: level if level is not None else "not_recorded" for breakdown, level in found.items()}
 
 
-def result(measure: Measure, quarter: str, cut_off: date, answers: Sequence[Answer]) -> Result:
-    complete = "yes" if last_day(quarter) + timedelta(days=measure.horizon) <= cut_off else "no"
+def result(measure: Measure, period: str, cut_off: date, answers: Sequence[Answer]) -> Result:
+    complete = "yes" if last_day(period) + timedelta(days=measure.horizon) <= cut_off else "no"
     if measure.kind == "proportion":
         return proportion(answers, complete)
     if measure.kind == "days":

@@ -56,8 +56,8 @@ def calendar(rng: Random) -> Calendar:
     """Six to nine quarters; each has its first day, its last and two more as anchors."""
     count = rng.randint(6, 9)
     firsts = first_days(date(rng.choice((2023, 2024, 2025)), rng.choice((1, 4, 7, 10)), 1), count + 1)
-    last_quarter = (firsts[-1] - firsts[-2]).days
-    cut_off = plus(firsts[-2], rng.choice((0, 13, 42, 60, last_quarter - 1, last_quarter - 1)))
+    last_period = (firsts[-1] - firsts[-2]).days
+    cut_off = plus(firsts[-2], rng.choice((0, 13, 42, 60, last_period - 1, last_period - 1)))
     anchors = []
     for first, following in pairwise(firsts):
         inside = sorted(rng.sample(range(2, 88), 2))

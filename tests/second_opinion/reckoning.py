@@ -14,7 +14,7 @@ from pathlib import Path
 from .accepting import Export, Fate, read_export
 from .answers import Answer
 from .cases import Case, cases_of
-from .counting import Result, levels, quarter_of, quarters, result
+from .counting import Result, levels, period_of, periods, result
 from .measures import measures_of
 
 Key = tuple[str, str, str, str]
@@ -40,29 +40,29 @@ class Reckoning:
     cases: tuple[Case, ...]
 
 
-def reckon(folder: Path, cut_off: date, reported_quarter: str, seen_promptly_days: int = 5) -> Reckoning:
+def reckon(folder: Path, cut_off: date, reported_period: str, seen_promptly_days: int = 5) -> Reckoning:
     export = read_export(folder, cut_off)
     cases = cases_of(export, cut_off)
-    results = results_of(cases, cut_off, reported_quarter, seen_promptly_days)
+    results = results_of(cases, cut_off, reported_period, seen_promptly_days)
     return Reckoning(results, accounts_of(export), export.fates, tuple(cases))
 
 
-def results_of(cases: list[Case], cut_off: date, reported_quarter: str, seen_promptly_days: int) -> dict[Key, Result]:
+def results_of(cases: list[Case], cut_off: date, reported_period: str, seen_promptly_days: int) -> dict[Key, Result]:
     """Every quarter from that of the earliest first contact to the reported one; none where no case was accepted."""
     if not cases:
         return {}
-    all_quarters = quarters(quarter_of(min(case.first_contact for case in cases)), reported_quarter)
+    all_periods = periods(period_of(min(case.first_contact for case in cases)), reported_period)
     results: dict[Key, Result] = {}
     for measure in measures_of(seen_promptly_days):
         answers = [answer for case in cases for answer in measure.answers(case)]
-        for quarter in all_quarters:
+        for period in all_periods:
             groups: dict[tuple[str, str], list[Answer]] = {("all", "all"): []}
             for answer in answers:
-                if quarter_of(answer.index_date) == quarter:
+                if period_of(answer.index_date) == period:
                     for breakdown, level in levels(measure, answer).items():
                         groups.setdefault((breakdown, level), []).append(answer)
             for (breakdown, level), members in sorted(groups.items()):
-                results[measure.name, quarter, breakdown, level] = result(measure, quarter, cut_off, members)
+                results[measure.name, period, breakdown, level] = result(measure, period, cut_off, members)
     return results
 
 

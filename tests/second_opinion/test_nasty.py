@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from .counting import quarter_of
+from .counting import period_of
 from .layout import TABLES
 from .nasty import write_export
 from .reckoning import Reckoning, reckon
@@ -28,7 +28,7 @@ LEVELS = {
 def reckoned(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Reckoning:
     folder = tmp_path_factory.mktemp("nasty")
     cut_off = write_export(folder, int(request.param), 400)
-    return reckon(folder, cut_off, quarter_of(cut_off))
+    return reckon(folder, cut_off, period_of(cut_off))
 
 
 def test_same_seed_same_bytes(tmp_path: Path) -> None:
@@ -63,10 +63,10 @@ def test_every_measure_is_met_missed_and_unknown(reckoned: Reckoning) -> None:
 
 def test_levels_add_up_to_all(reckoned: Reckoning) -> None:
     added: dict[tuple[str, str, str], int] = {}
-    for (measure, quarter, breakdown, _), row in reckoned.results.items():
-        added[measure, quarter, breakdown] = added.get((measure, quarter, breakdown), 0) + row.eligible
-    for (measure, quarter, _), eligible in added.items():
-        assert eligible == reckoned.results[measure, quarter, "all", "all"].eligible
+    for (measure, period, breakdown, _), row in reckoned.results.items():
+        added[measure, period, breakdown] = added.get((measure, period, breakdown), 0) + row.eligible
+    for (measure, period, _), eligible in added.items():
+        assert eligible == reckoned.results[measure, period, "all", "all"].eligible
 
 
 def test_most_rows_are_valid_and_every_fate_occurs(reckoned: Reckoning) -> None:

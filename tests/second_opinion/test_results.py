@@ -47,11 +47,11 @@ def results(folder: Path, cut_off: date = date(2025, 7, 10), reported: str = "20
     return reckon(folder, cut_off, reported).results
 
 
-def counts(found: dict[Key, Result], measure: str, quarter: str) -> dict[tuple[str, str], int]:
-    return {key[2:]: row.eligible for key, row in found.items() if key[:2] == (measure, quarter)}
+def counts(found: dict[Key, Result], measure: str, period: str) -> dict[tuple[str, str], int]:
+    return {key[2:]: row.eligible for key, row in found.items() if key[:2] == (measure, period)}
 
 
-def test_every_quarter_has_its_all_row_and_only_that_when_empty(tmp_path: Path) -> None:
+def test_every_period_has_its_all_row_and_only_that_when_empty(tmp_path: Path) -> None:
     found = results(tmp_path)
     assert sorted({key[1] for key in found}) == ["2025Q1", "2025Q2", "2025Q3"]
     assert {key[0] for key in found} == {measure.name for measure in measures_of(5)}

@@ -109,7 +109,7 @@ def value_axis(
     return _day_axis(results) if measure.kind == DAYS else _share_axis(results, standard)
 
 
-def over_quarters(measure: Measure, series: Series, standard: float | None, frame: Frame) -> Figure:
+def over_periods(measure: Measure, series: Series, standard: float | None, frame: Frame) -> Figure:
     """One point a quarter, the reported one last; hollow and `so far` where the quarter is not complete."""
     results = [result for _, result in series]
     places = [float(place) for place in range(len(series))]
@@ -137,7 +137,7 @@ def over_quarters(measure: Measure, series: Series, standard: float | None, fram
         )
     )
     step = 2 if frame is NARROW and len(series) > 5 else 1
-    quarters = [
+    periods = [
         (places[place], _tick(series[place][0], hollow[place], new_year=place < step or _new_year(series, place, step)))
         for place in range(len(series))
         if (len(series) - 1 - place) % step == 0
@@ -148,7 +148,7 @@ def over_quarters(measure: Measure, series: Series, standard: float | None, fram
             frame,
             _HEIGHT,
             _margin(frame, _BOTTOM),
-            xaxis=axis(frame, (-0.5, len(series) - 0.5), quarters, grid=False),
+            xaxis=axis(frame, (-0.5, len(series) - 0.5), periods, grid=False),
             yaxis=axis(frame, (0.0, float(top)), ticks, grid=True),
             annotations=_end_labels(measure, results[-1], None if in_days else standard, float(top), frame),
         ),
@@ -164,10 +164,10 @@ def _new_year(series: Series, place: int, step: int) -> bool:
     return series[place][0][:4] != series[place - step][0][:4]
 
 
-def _tick(quarter: str, hollow: bool, new_year: bool) -> str:
+def _tick(period: str, hollow: bool, new_year: bool) -> str:
     """The months, and the year where it begins: the labels before it stand in the year before."""
-    months = short_label(quarter).split(" ")[0]
-    return months + (f"<br>{quarter[:4]}" if new_year else "") + ("<br>so far" if hollow else "")
+    months = short_label(period).split(" ")[0]
+    return months + (f"<br>{period[:4]}" if new_year else "") + ("<br>so far" if hollow else "")
 
 
 def end_label(measure: Measure, result: Result) -> str:
@@ -207,7 +207,7 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
     """How the share with the event grew from day 0 to 84, the reported quarter first, a dashed line for the other."""
     traces, ends = [], []
     looks: tuple[tuple[str, str], ...] = ((BLUE, "solid"), (GREY, "dash"))
-    for (quarter, curve), (colour, dash) in zip(curves, looks, strict=False):
+    for (period, curve), (colour, dash) in zip(curves, looks, strict=False):
         steps = [(0, 0.0)] + [(day.day, day.incidence) for day in curve if day.incidence is not None]
         traces.append(
             go.Scatter(
@@ -215,10 +215,10 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
                 y=[share for _, share in steps],
                 mode="lines",
                 line={"color": colour, "width": 2.25 if dash == "solid" else 1.75, "dash": dash, "shape": "hv"},
-                name=quarter,
+                name=period,
             )
         )
-        ends.append((steps[-1][1], quarter, colour))
+        ends.append((steps[-1][1], period, colour))
     room = 210 - _TOP - 42
     heights = apart([share * room for share, _, _ in ends], 1.3 * frame.font, 0.0, float(room))
     return described(
@@ -231,7 +231,7 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
             yaxis=axis(frame, (0.0, 1.0), [(0, "0%"), (0.5, "50%"), (1, "100%")], grid=True),
             annotations=[
                 note(
-                    plain(short_label(quarter)),
+                    plain(short_label(period)),
                     1.0,
                     height / room,
                     xref="paper",
@@ -239,7 +239,7 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
                     xshift=6,
                     font={"color": colour},
                 )
-                for (_, quarter, colour), height in zip(ends, heights, strict=True)
+                for (_, period, colour), height in zip(ends, heights, strict=True)
             ],
         ),
     )

@@ -14,14 +14,14 @@ from pipeline.store.audit_folder import COMMENTARY
 LONGEST = 100_000  # bytes: thirty pages; the page it goes into should stay small enough to send
 
 
-def place(folder: Path, quarter: str) -> Path:
+def place(folder: Path, period: str) -> Path:
     """Where the commentary on a quarter is written."""
-    return folder / COMMENTARY / f"{quarter}.md"
+    return folder / COMMENTARY / f"{period}.md"
 
 
-def read(folder: Path, quarter: str) -> str:
+def read(folder: Path, period: str) -> str:
     """The lead's own words on a quarter; "" where there are none."""
-    path = place(folder, quarter)
+    path = place(folder, period)
     if path.is_dir():
         mend = "move the folder away, and write the commentary in a file of this name"
         raise Refused(Fault(str(path), "a folder", "a text file", mend))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.outcomes.quarters import shifted
+from pipeline.outcomes.periods import shifted
 from pipeline.report.commentary import markdown, plan
 from pipeline.report.commentary.headings import HEADINGS, title
 from pipeline.report.commentary.markdown import Block, WrittenTable
@@ -37,7 +37,7 @@ class Part:
 class CommentaryView:
     """The part of the page that holds the lead's own words."""
 
-    quarter: str  # 2026Q3
+    period: str  # 2026Q3
     file: str  # where it is written
     there: bool  # whether there is a file with anything in it
     parts: tuple[Part, ...]  # empty where nothing was written yet
@@ -47,43 +47,43 @@ class CommentaryView:
     warnings: tuple[str, ...]
 
 
-def view(own: str, before: str, quarter: str) -> CommentaryView:
+def view(own: str, before: str, period: str) -> CommentaryView:
     """The commentary of a quarter, and what was open at the end of the quarter before."""
-    earlier = shifted(quarter, -1)
-    blocks, blocks_before = _without_title(markdown.read(own), quarter), markdown.read(before)
-    planned = plan.read(blocks, _file(quarter))
+    earlier = shifted(period, -1)
+    blocks, blocks_before = _without_title(markdown.read(own), period), markdown.read(before)
+    planned = plan.read(blocks, _file(period))
     planned_before = plan.read(blocks_before, _file(earlier))
     named = {action.named for action in planned.actions}
     forward = tuple(action for action in planned_before.open if action.named not in named)
     return CommentaryView(
-        quarter=quarter,
-        file=_file(quarter),
+        period=period,
+        file=_file(period),
         there=bool(own.strip()),
         parts=_parts([block for block in blocks if block.line not in planned.lines]),
-        plan=_table("commentary-plan", f"Actions of {long_label(quarter)}", planned.actions),
+        plan=_table("commentary-plan", f"Actions of {long_label(period)}", planned.actions),
         brought_forward=_table(
             "commentary-before",
             f"Brought forward: open at the end of {long_label(earlier)} and not in this plan",
             forward,
         ),
         of_before=_of_before(before, bool(planned_before.open), earlier),
-        warnings=_few(planned.warnings, quarter) + _few(planned_before.warnings, earlier),
+        warnings=_few(planned.warnings, period) + _few(planned_before.warnings, earlier),
     )
 
 
-def _file(quarter: str) -> str:
-    return f"{COMMENTARY}/{quarter}.md"
+def _file(period: str) -> str:
+    return f"{COMMENTARY}/{period}.md"
 
 
-def _few(warnings: tuple[str, ...], quarter: str) -> tuple[str, ...]:
+def _few(warnings: tuple[str, ...], period: str) -> tuple[str, ...]:
     if len(warnings) <= _MANY:
         return warnings
-    return (*warnings[:_MANY], f"{_file(quarter)}: {len(warnings) - _MANY} further lines like these")
+    return (*warnings[:_MANY], f"{_file(period)}: {len(warnings) - _MANY} further lines like these")
 
 
-def _without_title(blocks: Sequence[Block], quarter: str) -> tuple[Block, ...]:
+def _without_title(blocks: Sequence[Block], period: str) -> tuple[Block, ...]:
     """Without the title that new-quarter laid, which says what the page's own headings say. Any other stays."""
-    laid = bool(blocks) and blocks[0].level == 1 and str(blocks[0].shown) == title(quarter)
+    laid = bool(blocks) and blocks[0].level == 1 and str(blocks[0].shown) == title(period)
     return tuple(blocks[1:] if laid else blocks)
 
 

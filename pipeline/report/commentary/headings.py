@@ -11,6 +11,6 @@ SAW, UNSURE, WILL_DO = "What we saw", "What we are unsure of", "What we will do"
 HEADINGS = (SAW, UNSURE, WILL_DO)
 
 
-def title(quarter: str) -> str:
+def title(period: str) -> str:
     """The title of a quarter's file."""
-    return f"Commentary, {long_label(quarter)}"
+    return f"Commentary, {long_label(period)}"

@@ -21,7 +21,6 @@ from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.own_and_rest import OwnAndRest
 from pipeline.report.commentary.commentary_view import CommentaryView
-from pipeline.report.words.dates import long_label
 from pipeline.settings import Settings
 from pipeline.store import LINE_PARTS
 
@@ -73,7 +72,7 @@ class EditionContent:
     """Everything a service edition shows. Nothing is read from anywhere else but the templates."""
 
     settings: Settings
-    quarter: str
+    period: str
     measures: tuple[Measure, ...]
     breakdowns: tuple[Breakdown, ...]
     lookup: Lookup
@@ -89,7 +88,7 @@ class PractitionerContent:
     """Everything a practitioner edition shows. No text of the records but the practitioner's own code and cases."""
 
     settings: Settings
-    quarter: str
+    period: str
     cut_off: date
     version: str
     loads: tuple[tuple[int, date], ...]  # number and day drawn; the names of files may hold anything
@@ -101,7 +100,6 @@ class PractitionerContent:
 
 def check(content: EditionContent) -> None:
     """Raise ValueError with every disagreement found, or return."""
-    long_label(content.quarter)
     wrong = [
         f"{name}: column {column} is missing"
         for name, frame, columns in (

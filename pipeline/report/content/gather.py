@@ -22,7 +22,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
     """The content of the edition of the outcome's quarter."""
     return EditionContent(
         settings=basis.settings,
-        quarter=outcome.quarter,
+        period=outcome.period,
         measures=outcome.measures,
         breakdowns=outcome.breakdowns,
         lookup=outcome.lookup,
@@ -31,15 +31,15 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         quality=Quality(
             accounts.lines(con),
             accounts.reasons(con),
-            accounts.not_recorded(con, outcome.quarter),
+            accounts.not_recorded(con, outcome.period),
             (
                 *basis.said,
-                *still_running(outcome.quarter, outcome.cut_off),
+                *still_running(outcome.period, outcome.cut_off, basis.settings.year_starts),
                 *store.remarks(con, serious=True),
                 *accounts.not_followed_on(con),
             ),
             (*accounts.settled_since(con), *store.remarks(con, serious=False)),
         ),
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
-        commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.quarter),
+        commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.period),
     )

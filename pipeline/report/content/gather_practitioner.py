@@ -27,14 +27,14 @@ def gather_practitioner(
     loads = con.execute("SELECT load, extracted_on FROM loads_in_force ORDER BY load").fetchall()
     return PractitionerContent(
         settings=basis.settings,
-        quarter=outcome.quarter,
+        period=outcome.period,
         cut_off=outcome.cut_off,
         version=__version__,
         loads=tuple(loads),
         warned=bool(basis.said or store.remarks(con, serious=True) or accounts.not_followed_on(con)),
         measures=outcome.measures,
         counted=own_and_rest(con, outcome, basis.settings, code),
-        reasons=_own(look_again(con, outcome.quarter), code),
+        reasons=_own(look_again(con, outcome.period), code),
     )
 
 

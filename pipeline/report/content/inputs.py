@@ -13,7 +13,7 @@ from pathlib import Path
 import duckdb
 
 from pipeline import __version__, store
-from pipeline.outcomes.quarters import shifted
+from pipeline.outcomes.periods import shifted
 from pipeline.report.commentary import commentary_file
 from pipeline.settings import FILE_NAME, Settings, parse_settings, read_settings
 
@@ -23,36 +23,36 @@ class Basis:
     """What a report of a quarter is made with. `said` is what the reader is told first."""
 
     settings: Settings
-    quarter: str
+    period: str
     commentary: str  # as it was written; empty where there is none
     commentary_before: str  # on the quarter before, whose open actions are brought forward
     said: tuple[str, ...] = ()
 
 
-def as_now(folder: Path, settings: Settings, quarter: str) -> Basis:
+def as_now(folder: Path, settings: Settings, period: str) -> Basis:
     """The commentary of today, with settings that were read."""
     return Basis(
-        settings, quarter, commentary_file.read(folder, quarter), commentary_file.read(folder, shifted(quarter, -1))
+        settings, period, commentary_file.read(folder, period), commentary_file.read(folder, shifted(period, -1))
     )
 
 
-def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, quarter: str) -> Basis:
+def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, period: str) -> Basis:
     """What the latest report of that event and quarter was made with; else what there is today, saying so."""
-    made = store.latest_report(con, event, quarter)
+    made = store.latest_report(con, event, period)
     if made is None:
-        said = f"No report of {quarter} was recorded as loaded at event {event}; this one is "
-        basis = as_now(folder, read_settings(folder / FILE_NAME, measures), quarter)
+        said = f"No report of {period} was recorded as loaded at event {event}; this one is "
+        basis = as_now(folder, read_settings(folder / FILE_NAME, measures), period)
         return replace(basis, said=(f"{said}made with the settings and the commentary of today",))
     settings = parse_settings(made.settings, Path(f"{FILE_NAME} as recorded with report {made.number}"), measures)
     said = f"The report recorded was made by version {made.made_by} of the program, this one by {__version__}; "
     differs = made.made_by != __version__
     told = (f"{said}figures may differ",) if differs else ()
-    return Basis(settings, quarter, made.commentary, made.commentary_before, told)
+    return Basis(settings, period, made.commentary, made.commentary_before, told)
 
 
 def recorded(con: duckdb.DuckDBPyConnection, folder: Path, basis: Basis, event: int) -> tuple[str, ...]:
     """Record what a report was made with; what is said where it could not be recorded. Lets go of the store."""
-    made = store.MadeWith(basis.quarter, event, basis.settings.text, basis.commentary, basis.commentary_before)
+    made = store.MadeWith(basis.period, event, basis.settings.text, basis.commentary, basis.commentary_before)
     why = store.record_report(con, folder, made)
     if not why:
         return ()

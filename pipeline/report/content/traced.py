@@ -27,9 +27,7 @@ from pipeline.report.words.labels import Wording
 from pipeline.settings import Settings
 
 TITLE_OF_FLOW = "What happened to everyone"
-QUESTION_OF_FLOW = (
-    "Where did each case first seen in the quarter stand at the cut-off, and how was it fed at six weeks?"
-)
+QUESTION_OF_FLOW = "Where did each case first seen in the period stand at the cut-off, and how was it fed at six weeks?"
 
 
 @dataclass(frozen=True)
@@ -117,7 +115,7 @@ def _title(figure: Figure, outcome: Outcome, words: Wording) -> str:
 
 def _sentence(figure: Figure, results: Lookup, groups: Sequence[Group], words: Wording) -> str:
     if figure.is_measure and figure.measure:
-        result = results.results.get((figure.name, figure.quarter, figure.breakdown, figure.level))
+        result = results.results.get((figure.name, figure.period, figure.breakdown, figure.level))
         return sentences.figure(figure.measure, result, words.grains[figure.measure.grain][1])
     return words.several(figure.grain.name, sum(group.number for group in groups))
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from pipeline.contracts.measure_files import SHARES
 from pipeline.errors import Fault, Refused
 from pipeline.judgement import verdict
-from pipeline.outcomes.quarters import shifted
+from pipeline.outcomes.periods import shifted
 from pipeline.report.commentary import commentary_file, markdown, plan
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
 from pipeline.report.commentary.plan import COLUMNS, Action, folded
@@ -34,7 +34,7 @@ _HOW = (
 _PLAN = (
     "One line an action. Owner is a role, never a name. A | in a text is written \\|.",
     "An action is open until Done begins with yes or done, or is a date such as 12 October 2026 or 2026-10-12. What is "
-    "open is carried into the next quarter.",
+    "open is carried into the next.",
 )
 
 
@@ -43,13 +43,13 @@ class Laid:
     """What was laid."""
 
     path: Path
-    quarter: str
+    period: str
     carried: int  # actions of the quarter before
 
 
 def lay(folder: Path, content: EditionContent, before: str) -> Laid:
     """Write the file of the content's quarter."""
-    path = commentary_file.place(folder, content.quarter)
+    path = commentary_file.place(folder, content.period)
     still_open = plan.read(markdown.read(before), path.name).open
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
@@ -58,16 +58,16 @@ def lay(folder: Path, content: EditionContent, before: str) -> Laid:
     except FileExistsError:
         mend = "write in it; or move it away, and a new one is laid"
         raise Refused(Fault(str(path), "it is there already", "a quarter without one", mend)) from None
-    return Laid(path, content.quarter, len(still_open))
+    return Laid(path, content.period, len(still_open))
 
 
 def text(content: EditionContent, still_open: Sequence[Action]) -> str:
     """The file as text."""
-    earlier = long_label(shifted(content.quarter, -1))
+    earlier = long_label(shifted(content.period, -1))
     saw = [*_primary(content), *_standards(content), *_sites(content), *_unknowns(content)]
     carried = [f"Open at the end of {earlier}, carried in: {len(still_open)}."] if still_open else []
     rows = [_row(_carried(action, earlier)) for action in still_open]
-    lines = [f"# {title(content.quarter)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
+    lines = [f"# {title(content.period)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
     lines += [line for note in saw for line in (_note(note), "", "")]
     lines += [f"## {UNSURE}", "", "", f"## {WILL_DO}", "", *map(_note, (*_PLAN, *carried)), ""]
     lines += [_row(COLUMNS), _row(["---"] * len(COLUMNS)), *rows, _row([""] * len(COLUMNS)), ""]
@@ -78,14 +78,14 @@ def _primary(content: EditionContent) -> list[str]:
     named = {measure.name: measure for measure in content.measures}
     figures = []
     for name in content.settings.at_a_glance:
-        result = content.lookup.everyone(name, content.quarter)
+        result = content.lookup.everyone(name, content.period)
         so_far = " (so far)" if result is not None and not result.complete else ""
         figures.append(f"{named[name].title}: {sentences.figure(named[name], result, 'cases')}{so_far}.")
     return figures
 
 
 def _standards(content: EditionContent) -> list[str]:
-    judged = verdict.standards(content.measures, content.lookup, content.quarter, content.settings.standards)
+    judged = verdict.standards(content.measures, content.lookup, content.period, content.settings.standards)
     return [
         f"Our own standard: {measure.title}, {verdicts.standard(share, missed).text}."
         for measure, share, missed in judged
@@ -104,7 +104,7 @@ def _unknowns(content: EditionContent) -> list[str]:
     """The measures of which the largest part is not known; a wait that still runs is no gap in the records."""
     parts = []
     for measure in content.measures:
-        result = content.lookup.everyone(measure.name, content.quarter)
+        result = content.lookup.everyone(measure.name, content.period)
         if measure.kind in SHARES and result is not None and result.unknown:
             parts.append((-result.unknown / result.eligible, measure.name, measure.title, result))
     return [

@@ -17,6 +17,7 @@ from plotly.offline import get_plotlyjs
 from pipeline.contracts import places
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT, Measure
 from pipeline.outcomes.lookup import ALL, Result
+from pipeline.outcomes.periods import kind
 from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
@@ -24,9 +25,9 @@ from pipeline.report.charts.plotly_lists import Figure, attributes
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import measure_tables
-from pipeline.report.views.measure_views import CAPTIONS, QUARTERS_SHOWN, by_section, up_to_now
+from pipeline.report.views.measure_views import CAPTIONS, PERIODS_SHOWN, by_section, up_to_now
 from pipeline.report.words import labels, sentences
-from pipeline.report.words.dates import day_label, long_label, short_label
+from pipeline.report.words.dates import both_names, day_label, long_label, short_label
 from pipeline.report.words.labels import Wording
 
 
@@ -48,7 +49,8 @@ def page(content: EditionContent) -> str:
         styles=("",),
         images="data: blob:",  # the picture that the button above the chart saves
         content=content,
-        quarter=long_label(content.quarter),
+        period=both_names(content.period, content.settings.year_starts),
+        which=kind(content.period),
         cut_off=day_label(content.provenance.cut_off),
         sections=[(section.title, own) for section, own in by_section(content.measures, words)],
         small=sentences.SMALL,
@@ -64,8 +66,8 @@ def _as_json(value: Any) -> Markup:
 
 def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
     """Everything the script may show: labels, descriptions of the charts, and a row for each result."""
-    last = content.quarter
-    quarters = sorted({key[1] for key in content.lookup.results if key[1] <= last})
+    last = content.period
+    periods = sorted({key[1] for key in content.lookup.results if key[1] <= last})
     there: dict[str, set[str]] = {}
     for (_, _, split), levels in content.lookup.levels.items():
         there.setdefault(split, set()).update(levels)
@@ -82,10 +84,10 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
     ]
     of = {measure.name: measure for measure in content.measures}
     rows: dict[str, dict[str, dict[str, list[Any]]]] = {}
-    for (measure, quarter, breakdown, level), result in content.lookup.results.items():
-        if quarter <= last:
+    for (measure, period, breakdown, level), result in content.lookup.results.items():
+        if period <= last:
             row = [
-                quarters.index(quarter),
+                periods.index(period),
                 result.value,
                 result.lower,
                 result.upper,
@@ -98,9 +100,9 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
             ]
             rows.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, []).append(row)
     curves: dict[str, dict[str, dict[str, dict[str, Any]]]] = {}
-    for (measure, quarter, breakdown, level), days in content.lookup.curves.items():
-        if quarter <= last:
-            curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[quarter] = {
+    for (measure, period, breakdown, level), days in content.lookup.curves.items():
+        if period <= last:
+            curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[period] = {
                 "steps": [
                     [step.day, step.incidence, sentences.percent(step.incidence)]
                     for step in days
@@ -109,9 +111,9 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
                 "by_day": measure_tables.by_days(days),
             }
     return {
-        "quarter": last,
-        "quarters": [[name, short_label(name), long_label(name)] for name in quarters],
-        "shown": QUARTERS_SHOWN,
+        "period": last,
+        "periods": [[name, short_label(name), long_label(name)] for name in periods],
+        "shown": PERIODS_SHOWN,
         "paper": PAPER,
         "colours": LINES,
         "curve_days": [f"By day {day}" for day in measure_tables.CURVE_DAYS],
@@ -136,7 +138,7 @@ def _sentence(measure: Measure, result: Result, words: Wording) -> str:
 def _measure(measure: Measure, content: EditionContent, words: Wording) -> dict[str, Any]:
     series = up_to_now(measure, content)
     standard = content.settings.standards.get(measure.name)
-    curve = content.lookup.curves.get((measure.name, content.quarter, ALL, ALL), ())
+    curve = content.lookup.curves.get((measure.name, content.period, ALL, ALL), ())
     every = [result for key, result in content.lookup.results.items() if key[0] == measure.name]
     top, ticks = over_time.value_axis(measure, every, standard)
     return {
@@ -147,10 +149,10 @@ def _measure(measure: Measure, content: EditionContent, words: Wording) -> dict[
         "caption": CAPTIONS[measure.kind],
         "standard": None if standard is None else over_time.standard_label(standard),
         "charts": {
-            frame.name: _stated(over_time.over_quarters(measure, series, standard, frame)) for frame in (WIDE, NARROW)
+            frame.name: _stated(over_time.over_periods(measure, series, standard, frame)) for frame in (WIDE, NARROW)
         },
         "curve_charts": {
-            frame.name: _stated(over_time.wait_curve([(content.quarter, curve)], frame)) for frame in (WIDE, NARROW)
+            frame.name: _stated(over_time.wait_curve([(content.period, curve)], frame)) for frame in (WIDE, NARROW)
         }
         if measure.kind == TIME_TO_EVENT
         else None,

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.outcomes.look_again import Reason
+from pipeline.outcomes.periods import kind
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.words.dates import day_label, long_label, short_day_label
@@ -24,7 +25,7 @@ _COLUMNS = ("reason", "title", "case_ref", "practitioner", "day", "detail")
 
 def write_cases_to_look_at_again(reasons: Sequence[Reason], content: EditionContent, place: Path) -> tuple[Path, ...]:
     """Write the page and the list; both files."""
-    text = page(reasons, content.settings.service, content.quarter, content.provenance.cut_off)
+    text = page(reasons, content.settings.service, content.period, content.provenance.cut_off)
     rows = (
         (reason.name, reason.title, case.case_ref, case.practitioner, case.day, case.detail)
         for reason in reasons
@@ -36,12 +37,13 @@ def write_cases_to_look_at_again(reasons: Sequence[Reason], content: EditionCont
     )
 
 
-def page(reasons: Sequence[Reason], service: str, quarter: str, cut_off: date) -> str:
+def page(reasons: Sequence[Reason], service: str, period: str, cut_off: date) -> str:
     """The whole page as text."""
     return html_page.render(
         "look_again.html",
         service=service,
-        quarter=long_label(quarter),
+        period=long_label(period),
+        which=kind(period),
         cut_off=day_label(cut_off),
         reasons=[(reason, how_many(reason), table(reason)) for reason in reasons],
     )

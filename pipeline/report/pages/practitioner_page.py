@@ -13,11 +13,12 @@ from pathlib import Path
 
 from pipeline.contracts import places
 from pipeline.judgement.verdict import NONE
+from pipeline.outcomes.periods import kind
 from pipeline.report.content.edition import PractitionerContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import own_views, reflection
 from pipeline.report.words import labels, verdicts
-from pipeline.report.words.dates import day_label, long_label
+from pipeline.report.words.dates import both_names, day_label
 
 _PLAIN = re.compile(r"[A-Z0-9][A-Z0-9-]{0,39}")
 # Names that a file system keeps for devices, whatever follows the dot.
@@ -54,7 +55,8 @@ def page(content: PractitionerContent) -> str:
         "practitioner.html",
         content=content,
         code=content.counted.code,
-        quarter=long_label(content.quarter),
+        period=both_names(content.period, content.settings.year_starts),
+        which=kind(content.period),
         cut_off=day_label(content.cut_off),
         first_seen=words.several("case", content.counted.first_seen),
         divisions=words.several("division", content.counted.divisions),

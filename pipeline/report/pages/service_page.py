@@ -9,12 +9,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.contracts import places
+from pipeline.outcomes.periods import kind
 from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import equity, measure_views, quality_tables, summary
 from pipeline.report.words import labels
-from pipeline.report.words.dates import day_label, long_label
+from pipeline.report.words.dates import a_year_before, both_names, day_label
 
 
 def write_service_edition(content: EditionContent, path: Path) -> Path:
@@ -31,7 +32,9 @@ def page(content: EditionContent) -> str:
         "service.html",
         content=content,
         provenance=content.provenance,
-        quarter=long_label(content.quarter),
+        period=both_names(content.period, content.settings.year_starts),
+        which=kind(content.period),
+        a_year_before=a_year_before(content.period),
         cut_off=day_label(content.provenance.cut_off),
         day_label=day_label,
         sections=sections,

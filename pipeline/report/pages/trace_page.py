@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from pipeline.outcomes.periods import kind
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.content.traced import Traced
 from pipeline.report.pages import html_page
-from pipeline.report.words.dates import day_label, long_label
+from pipeline.report.words.dates import both_names, day_label
 
 
 def write_trace(traced: Sequence[Traced], content: EditionContent, path: Path) -> Path:
@@ -21,8 +22,9 @@ def write_trace(traced: Sequence[Traced], content: EditionContent, path: Path) -
     page = html_page.render(
         "trace.html",
         service=content.settings.service,
-        quarter=content.quarter,
-        quarter_label=long_label(content.quarter),
+        period=content.period,
+        period_label=both_names(content.period, content.settings.year_starts),
+        which=kind(content.period),
         cut_off=day_label(content.provenance.cut_off),
         figures=traced,
     )

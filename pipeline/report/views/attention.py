@@ -19,7 +19,7 @@ def attention(content: EditionContent, again: Sequence[Reason] = ()) -> tuple[st
     """What is said first on the page, standards not met, sites worth a look, a plan that cannot be read whole."""
     said = list(content.quality.warnings)
     for measure, share, judged in verdict.standards(
-        content.measures, content.lookup, content.quarter, content.settings.standards
+        content.measures, content.lookup, content.period, content.settings.standards
     ):
         if judged.mark in verdict.TO_LOOK_AT_FIRST:
             said.append(f"{measure.title}: standard {verdicts.standard(share, judged).text}")

@@ -59,11 +59,11 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
     views, unlike, comparisons = [], [], 0
     for measure in measures if breakdowns else ():
         groups = [
-            (breakdown, _levels(measure, breakdown, content.lookup, content.quarter, wording))
+            (breakdown, _levels(measure, breakdown, content.lookup, content.period, wording))
             for breakdown in breakdowns
         ]
-        everyone = content.lookup.everyone(measure.name, content.quarter)
-        views.append(_view(measure, groups, everyone, content.quarter, wording))
+        everyone = content.lookup.everyone(measure.name, content.period)
+        views.append(_view(measure, groups, everyone, content.period, wording))
         for breakdown, levels in groups:
             for level, result in levels:
                 mark = verdict.beside_all_others(measure, result, everyone).mark
@@ -76,18 +76,18 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
 
 
 def _levels(
-    measure: Measure, breakdown: Breakdown, lookup: Lookup, quarter: str, wording: Wording
+    measure: Measure, breakdown: Breakdown, lookup: Lookup, period: str, wording: Wording
 ) -> list[tuple[str, Result | None]]:
-    there = lookup.levels.get((measure.name, quarter, breakdown.name), ())
+    there = lookup.levels.get((measure.name, period, breakdown.name), ())
     listed = wording.in_order(breakdown.name, {*there, *wording.listed(breakdown.name)})
-    return [(level, lookup.results.get((measure.name, quarter, breakdown.name, level))) for level in listed]
+    return [(level, lookup.results.get((measure.name, period, breakdown.name, level))) for level in listed]
 
 
 def _view(
     measure: Measure,
     groups: list[tuple[Breakdown, list[tuple[str, Result | None]]]],
     everyone: Result | None,
-    quarter: str,
+    period: str,
     wording: Wording,
 ) -> ByGroup:
     figure = sentences.figure(measure, everyone, wording.grains[measure.grain][1])
@@ -97,7 +97,7 @@ def _view(
     ]
     drawn = chart(
         f"{measure.name}-equity",
-        f"{measure.title}, by group, {long_label(quarter)}",
+        f"{measure.title}, by group, {long_label(period)}",
         f"Everyone: {figure}. Every figure of every group stands in the table of breakdowns.",
         f"{CAPTIONS[measure.kind]} Hollow where it is so far. Upright line: everyone.",
         by_level.by_level(rows, everyone, WIDE),

@@ -20,6 +20,7 @@ from pipeline.contracts.measure_files import (
     Measure,
 )
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.outcomes.periods import year_before
 from pipeline.report.words.dates import before, long_label, short_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import days, heard_from, interval, percent, short
@@ -60,15 +61,15 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     return share, limits, f"{result.met} of {result.known}", f"{result.unknown}"
 
 
-def quarters(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
+def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
     """The figures behind the chart over quarters, newest last as in the chart."""
     with_bounds = measure.kind in SHARES
     rows = []
-    for quarter, result in series:
+    for period, result in series:
         cells = _cells(measure, result)
         if with_bounds:
             cells += (_left_open(result),)
-        rows.append(Row(short_label(quarter) + _so_far(result), cells))
+        rows.append(Row(short_label(period) + _so_far(result), cells))
     heads = ("Quarter", *_heads(measure), *(("Left open",) if with_bounds else ()))
     key = f"{measure.name}-quarters"
     return Table(key, f"{measure.title}: the figures behind the chart", heads, (Group("", tuple(rows)),))
@@ -85,37 +86,37 @@ def _so_far(result: Result | None) -> str:
 
 
 def breakdowns(
-    measure: Measure, breakdowns_shown: Sequence[Breakdown], lookup: Lookup, quarter: str, wording: Wording
+    measure: Measure, breakdowns_shown: Sequence[Breakdown], lookup: Lookup, period: str, wording: Wording
 ) -> Table | None:
-    """Every breakdown of the measure with any case in one of the three quarters; None where there is none."""
-    last, year_before = before(quarter, 1), before(quarter, 4)
+    """Every breakdown of the measure with any case in one of the periods shown; None where there is none."""
+    earlier = tuple(dict.fromkeys((before(period, 1), year_before(period))))
     groups = []
     for breakdown in breakdowns_shown:
         if breakdown.name == ALL:
             continue
         levels = {
             level
-            for name in (quarter, last, year_before)
+            for name in (period, *earlier)
             for level in lookup.levels.get((measure.name, name, breakdown.name), ())
         }
         rows = []
         for level in wording.in_order(breakdown.name, levels):
-            now, last_one, year = (
-                lookup.results.get((measure.name, name, breakdown.name, level)) for name in (quarter, last, year_before)
+            now, *then = (
+                lookup.results.get((measure.name, name, breakdown.name, level)) for name in (period, *earlier)
             )
-            cells = (*_cells(measure, now), short(measure, last_one), short(measure, year))
+            cells = (*_cells(measure, now), *(short(measure, result) for result in then))
             rows.append(Row(wording.level(breakdown.name, level), cells))
         if rows:
             groups.append(Group(breakdown.title, tuple(rows)))
     if not groups:
         return None
-    everyone = {name: lookup.everyone(measure.name, name) for name in (quarter, last, year_before)}
-    heads = ("Level", *_heads(measure), *(short_label(name) + _so_far(everyone[name]) for name in (last, year_before)))
+    everyone = {name: lookup.everyone(measure.name, name) for name in (period, *earlier)}
+    heads = ("Level", *_heads(measure), *(short_label(name) + _so_far(everyone[name]) for name in earlier))
     whole = Row(
         "Everyone",
-        (*_cells(measure, everyone[quarter]), short(measure, everyone[last]), short(measure, everyone[year_before])),
+        (*_cells(measure, everyone[period]), *(short(measure, everyone[name]) for name in earlier)),
     )
-    caption = f"{measure.title}: breakdowns, {long_label(quarter)}{_so_far(everyone[quarter])}"
+    caption = f"{measure.title}: breakdowns, {long_label(period)}{_so_far(everyone[period])}"
     return Table(f"{measure.name}-breakdowns", caption, heads, tuple(groups), whole)
 
 
@@ -123,7 +124,7 @@ def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) 
     """How far the wait had come by some days, read off the whole curve: the last step on or before the day."""
     columns = [by_days(steps) for _, steps in curves]
     rows = [Row(f"By day {day}", tuple(cells)) for day, *cells in zip(CURVE_DAYS, *columns, strict=True)]
-    heads = ("Day", *(short_label(quarter) for quarter, _ in curves))
+    heads = ("Day", *(short_label(period) for period, _ in curves))
     return Table(f"{measure.name}-curve", f"{measure.title}: share by day", heads, (Group("", tuple(rows)),))
 
 
@@ -171,9 +172,9 @@ def beside(
     """A practitioner's own figures by quarter, the rest of the service beside them; None where it is not shown."""
     with_rest = any(rest is not None for _, _, rest in series)
     rows = []
-    for quarter, own, rest in series:
+    for period, own, rest in series:
         cells = (whole(measure, own), *((whole(measure, rest) if rest else "not shown",) if with_rest else ()))
-        rows.append(Row(short_label(quarter) + _so_far(own), cells))
+        rows.append(Row(short_label(period) + _so_far(own), cells))
     heads = ("Quarter", "Own caseload", *(("Rest of the service",) if with_rest else ()))
     reason = "" if all(rest is not None for _, _, rest in series) else f"; rest of the service {rest_not_shown}"
     caption = f"{measure.title}: {_WHOLE[measure.kind]}{reason}"

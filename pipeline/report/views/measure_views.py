@@ -22,6 +22,7 @@ from pipeline.contracts.measure_files import (
 )
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.outcomes.periods import QUARTER, kind, year_before
 from pipeline.report.charts import over_time
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, WIDE
@@ -29,12 +30,12 @@ from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.words import sentences
-from pipeline.report.words.dates import before, long_label, run_up_to, short_label
+from pipeline.report.words.dates import a_year_before, before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
 from pipeline.report.words.table import Table
 from pipeline.report.words.verdicts import Said, change, standard
 
-QUARTERS_SHOWN = 9
+PERIODS_SHOWN = 9
 CAPTIONS = {
     PROPORTION: "Dot: share of those known. Line: 95% interval. Pale band: what the unknown answers leave open.",
     NOTED: "Dot: share noted, of all. Line: 95% interval. Pale band: what those nobody heard from leave open.",
@@ -70,11 +71,11 @@ class MeasureView:
     chart: Chart
     curve_chart: Chart | None
     curve: Table | None
-    quarters: Table
+    periods: Table
     breakdowns: Table | None
     apart: tuple[tuple[str, int], ...]
     standard: Said | None
-    since_last: Said
+    since_last: Said | None  # since the quarter before; None where the report is of a year
     since_year: Said
     definition: tuple[tuple[str, str], ...]
 
@@ -117,17 +118,18 @@ def by_section(
 
 def measure_view(measure: Measure, content: EditionContent, wording: Wording) -> MeasureView:
     """Word, draw and tabulate one measure."""
-    quarter, lookup = content.quarter, content.lookup
+    period, lookup = content.period, content.lookup
     series = up_to_now(measure, content)
-    now = lookup.everyone(measure.name, quarter)
+    now = lookup.everyone(measure.name, period)
     share = content.settings.standards.get(measure.name)
-    curve_chart, curve_table = _curve(measure, lookup, quarter)
+    curve_chart, curve_table = _curve(measure, lookup, period)
     shown = [
         breakdown
         for breakdown in content.breakdowns
         if breakdown.for_every_measure or breakdown.name in measure.also_by
     ]
-    apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["quarter"] == quarter)]
+    apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
+    by_quarter = kind(period) == QUARTER
     small = sentences.small(measure, now)
     notes = (sentences.bounds(now), sentences.counts(measure, now), small)
     return MeasureView(
@@ -138,44 +140,46 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         small=small,
         chart=chart(
             measure.name,
-            f"{measure.title}, by quarter",
+            f"{measure.title}, by {kind(period)}",
             description(measure, series, wording),
             CAPTIONS[measure.kind],
-            over_time.over_quarters(measure, series, share, WIDE),
-            over_time.over_quarters(measure, series, share, NARROW),
+            over_time.over_periods(measure, series, share, WIDE),
+            over_time.over_periods(measure, series, share, NARROW),
         ),
         curve_chart=curve_chart,
         curve=curve_table,
-        quarters=measure_tables.quarters(measure, series),
-        breakdowns=measure_tables.breakdowns(measure, shown, lookup, quarter, wording),
+        periods=measure_tables.periods(measure, series),
+        breakdowns=measure_tables.breakdowns(measure, shown, lookup, period, wording),
         apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
-        standard=None if share is None else standard(share, verdict.standard(measure, lookup, quarter, share)),
-        since_last=change(measure, now, lookup.everyone(measure.name, before(quarter, 1))),
-        since_year=change(measure, now, lookup.everyone(measure.name, before(quarter, 4))),
+        standard=None if share is None else standard(share, verdict.standard(measure, lookup, period, share)),
+        since_last=change(measure, now, lookup.everyone(measure.name, before(period, 1)))
+        if kind(period) == QUARTER
+        else None,
+        since_year=change(measure, now, lookup.everyone(measure.name, year_before(period))),
         definition=definition(measure, now, wording),
     )
 
 
 def up_to_now(measure: Measure, content: EditionContent) -> list[tuple[str, Result | None]]:
     """The results of everyone in the quarters shown, the reported one last."""
-    quarters = run_up_to(content.quarter, QUARTERS_SHOWN, content.lookup.first)
-    return [(quarter, content.lookup.everyone(measure.name, quarter)) for quarter in quarters]
+    periods = run_up_to(content.period, PERIODS_SHOWN, content.lookup.first)
+    return [(period, content.lookup.everyone(measure.name, period)) for period in periods]
 
 
 def description(measure: Measure, series: Sequence[tuple[str, Result | None]], wording: Wording) -> str:
     """What a chart over quarters shows, for who does not see it."""
     known = [(result.value, result) for _, result in series if result is not None and result.value is not None]
     last = sentences.figure(measure, series[-1][1], wording.grains[measure.grain][1])
-    text = f"{len(series)} quarters, the last {long_label(series[-1][0])}: {last}."
+    text = f"{len(series)} {kind(series[-1][0])}s, the last {long_label(series[-1][0])}: {last}."
     if len(known) > 1:
         low, high = (sentences.short(measure, pick(known, key=lambda point: point[0])[1]) for pick in (min, max))
         text += f" Lowest {low}, highest {high}."
     return text + " Every figure stands in the table that follows."
 
 
-def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None, Table | None]:
+def _curve(measure: Measure, lookup: Lookup, period: str) -> tuple[Chart | None, Table | None]:
     curves: list[tuple[str, tuple[CurveDay, ...]]] = []
-    for name in (quarter, before(quarter, 4)):
+    for name in (period, year_before(period)):
         steps = lookup.curves.get((measure.name, name, ALL, ALL), ())
         if steps:
             curves.append((name, steps))
@@ -186,7 +190,7 @@ def _curve(measure: Measure, lookup: Lookup, quarter: str) -> tuple[Chart | None
         f"{measure.name}-curve",
         f"{measure.title}: how the share grew, day by day",
         f"From day 0 to day {FOLLOWED_DAYS}, {names}. Shares by day stand in the table that follows.",
-        "How the share grew, day by day. The dashed line is the same quarter a year before.",
+        f"How the share grew, day by day. The dashed line is {a_year_before(period)}.",
         over_time.wait_curve(curves, WIDE),
         over_time.wait_curve(curves, NARROW),
     )
@@ -201,7 +205,7 @@ def definition(measure: Measure, now: Result | None, wording: Wording) -> tuple[
         ("Eligible", measure.eligible),
         (met, measure.met),
         (unknown, measure.unknown),
-        ("Counted", f"{several.capitalize()}, in the quarter of {measure.counted_on}"),
+        ("Counted", f"{several.capitalize()}, in the period of {measure.counted_on}"),
         ("Direction", wording.better[measure.better]),
         ("Source", measure.source[:1].upper() + measure.source[1:]),
     ]

@@ -13,6 +13,7 @@ from pipeline.contracts.measure_files import Measure
 from pipeline.outcomes import lookup
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.outcomes.own_and_rest import OWN, REST, WHOSE
+from pipeline.outcomes.periods import kind
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import PractitionerContent
@@ -40,7 +41,7 @@ class OwnView:
     rest: str
     beside: Said | None  # None where there are not two figures
     chart: Chart
-    quarters: Table
+    periods: Table
     definition: tuple[tuple[str, str], ...]
 
 
@@ -55,34 +56,32 @@ class OwnSection:
 def sections(content: PractitionerContent, words: Wording) -> tuple[OwnSection, ...]:
     """The sections in their order, each with the measures in which the practitioner has any row of late."""
     results = lookup.read(content.counted.results, content.counted.waits)
-    quarters = run_up_to(content.quarter, measure_views.QUARTERS_SHOWN, results.first)
-    there = [
-        measure for measure in content.measures if any(_of(results, measure, quarter, OWN) for quarter in quarters)
-    ]
+    periods = run_up_to(content.period, measure_views.PERIODS_SHOWN, results.first)
+    there = [measure for measure in content.measures if any(_of(results, measure, period, OWN) for period in periods)]
     return tuple(
-        OwnSection(section, tuple(_view(measure, content, results, quarters, words) for measure in own))
+        OwnSection(section, tuple(_view(measure, content, results, periods, words) for measure in own))
         for section, own in measure_views.by_section(there, words, content.settings.at_a_glance)
     )
 
 
-def _of(results: Lookup, measure: Measure, quarter: str, level: str) -> Result | None:
-    return results.results.get((measure.name, quarter, WHOSE, level))
+def _of(results: Lookup, measure: Measure, period: str, level: str) -> Result | None:
+    return results.results.get((measure.name, period, WHOSE, level))
 
 
 def _view(
-    measure: Measure, content: PractitionerContent, results: Lookup, quarters: Sequence[str], words: Wording
+    measure: Measure, content: PractitionerContent, results: Lookup, periods: Sequence[str], words: Wording
 ) -> OwnView:
     shown = content.counted.rest_shown
     series = [
         (
-            quarter,
-            _of(results, measure, quarter, OWN),
-            _of(results, measure, quarter, REST) if (measure.name, quarter) in shown else None,
+            period,
+            _of(results, measure, period, OWN),
+            _of(results, measure, period, REST) if (measure.name, period) in shown else None,
         )
-        for quarter in quarters
+        for period in periods
     ]
     _, own, rest = series[-1]
-    own_series = [(quarter, result) for quarter, result, _ in series]
+    own_series = [(period, result) for period, result, _ in series]
     nobody = words.grains[measure.grain][1]
     notes = (sentences.bounds(own), sentences.counts(measure, own), sentences.small(measure, own))
     return OwnView(
@@ -96,13 +95,13 @@ def _view(
         beside=None if own is None or rest is None else verdicts.beside(measure, own, rest),
         chart=measure_views.chart(
             measure.name,
-            f"{measure.title}: own caseload, by quarter",
+            f"{measure.title}: own caseload, by {kind(own_series[-1][0])}",
             measure_views.description(measure, own_series, words),
             f"Own caseload. {measure_views.CAPTIONS[measure.kind]}",
-            over_time.over_quarters(measure, own_series, None, WIDE),
-            over_time.over_quarters(measure, own_series, None, NARROW),
+            over_time.over_periods(measure, own_series, None, WIDE),
+            over_time.over_periods(measure, own_series, None, NARROW),
         ),
-        quarters=measure_tables.beside(measure, series, NOT_SHOWN),
+        periods=measure_tables.beside(measure, series, NOT_SHOWN),
         # Without a direction: beside one person's figure it would read as praise or blame.
         definition=tuple(
             (term, meaning) for term, meaning in measure_views.definition(measure, own, words) if term != "Direction"

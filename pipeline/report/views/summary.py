@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from pipeline.contracts.measure_files import DAYS
 from pipeline.judgement import verdict
 from pipeline.judgement.verdict import SiteChange
+from pipeline.outcomes.periods import kind, year_before
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import Chart, MeasureView, SectionView, chart
 from pipeline.report.words import verdicts
-from pipeline.report.words.dates import before, long_label
+from pipeline.report.words.dates import a_year_before, long_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Table
 
@@ -57,12 +58,12 @@ def everyone(content: EditionContent, wording: Wording) -> Everyone:
     total = sum(cells.values())
     table = measure_tables.flow(cells, wording)
     if total == 0:
-        return Everyone(0, "No case was first seen in this quarter.", None, table)
+        return Everyone(0, f"No case was first seen in this {kind(content.period)}.", None, table)
     routes: dict[str, int] = {}
     for (route, _), cases in cells.items():
         routes[route] = routes.get(route, 0) + cases
     parts = [f"{routes[route]} {name.lower()}" for route, name in wording.routes.items() if routes.get(route)]
-    sentence = f"{wording.several('case', total)} first seen from {long_label(content.quarter)}"
+    sentence = f"{wording.several('case', total)} first seen from {long_label(content.period)}"
     drawn = chart(
         "flow",
         "What happened to everyone: from first contact to six weeks",
@@ -85,8 +86,8 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
     rows = [
         summary_charts.GlanceRow(
             view.measure,
-            content.lookup.everyone(view.measure.name, content.quarter),
-            content.lookup.everyone(view.measure.name, before(content.quarter, 4)),
+            content.lookup.everyone(view.measure.name, content.period),
+            content.lookup.everyone(view.measure.name, year_before(content.period)),
             content.settings.standards.get(view.measure.name),
         )
         for view in views
@@ -98,7 +99,8 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
         "glance",
         "The primary measures on one scale",
         " ".join(f"{view.measure.title}: {view.figure}." for view in views),
-        "Dot: this quarter, with its 95% interval; hollow where it is so far. Diamond: the same quarter a year before. "
+        f"Dot: this {kind(content.period)}, with its 95% interval; hollow where it is so far. "
+        f"Diamond: {a_year_before(content.period)}. "
         "Upright stroke: the standard. Pale band: what the unknown answers leave open.",
         summary_charts.glance(rows, WIDE),
         summary_charts.glance(rows, NARROW),
@@ -108,6 +110,6 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
 
 def worth_a_look(content: EditionContent) -> WorthALook:
     """Sites beside themselves a year before, in words."""
-    sites = verdict.site_changes(content.measures, content.lookup, content.quarter, content.settings.at_a_glance)
+    sites = verdict.site_changes(content.measures, content.lookup, content.period, content.settings.at_a_glance)
     said = tuple((change, verdicts.site(change)) for change in sites.changes)
     return WorthALook(said, sites.comparisons, verdicts.by_chance(sites.comparisons), sites.measures)

@@ -1,39 +1,52 @@
-"""Quarters and days as a reader says them.
+"""Periods and days as a reader says them.
 
-Comes in: a quarter's name (`2026Q3`) or a day. Goes out: its label. Refuses: a name that is not a year and a quarter.
+Comes in: a period's name (`2026Q3`, `2026-27`) or a day. Goes out: its label. Refuses: a name that is no period.
 """
 
 from __future__ import annotations
 
-import re
 from datetime import date
 
-from pipeline.outcomes.quarters import last_day, shifted
+from pipeline.outcomes import periods
+from pipeline.outcomes.periods import QUARTER, shifted
 
-_NAME = re.compile(r"(\d{4})Q([1-4])")
 # Written out, not taken from the locale: the same page must come out on every machine.
 _EARLY = ("January", "February", "March", "April", "May", "June")
 _LATE = ("July", "August", "September", "October", "November", "December")
 _MONTHS = (*_EARLY, *_LATE)
 
 
-def _parts(quarter: str) -> tuple[int, int]:
-    named = _NAME.fullmatch(quarter)
-    if named is None:
-        raise ValueError(f"not a quarter: {quarter!r}; a quarter looks like 2026Q3")
-    return int(named[1]), int(named[2])
+def long_label(period: str) -> str:
+    """`July to September 2026`, `2026/27`."""
+    if periods.kind(period) != QUARTER:
+        return period.replace("-", "/")
+    first, last = _months(period)
+    return f"{first} to {last} {period[:4]}"
 
 
-def long_label(quarter: str) -> str:
-    """`July to September 2026`."""
-    year, number = _parts(quarter)
-    return f"{_MONTHS[number * 3 - 3]} to {_MONTHS[number * 3 - 1]} {year}"
+def short_label(period: str) -> str:
+    """`Jul-Sep 26`, `2026/27`: for tables and where space is dear."""
+    if periods.kind(period) != QUARTER:
+        return period.replace("-", "/")
+    first, last = _months(period)
+    return f"{first[:3]}-{last[:3]} {period[2:4]}"
 
 
-def short_label(quarter: str) -> str:
-    """`Jul-Sep 26`, for tables and where space is dear."""
-    year, number = _parts(quarter)
-    return f"{_MONTHS[number * 3 - 3][:3]}-{_MONTHS[number * 3 - 1][:3]} {year % 100:02d}"
+def both_names(period: str, year_starts: int) -> str:
+    """`July to September 2026, Q2 2026/27`; `April 2026 to March 2027, the year 2026/27`; as calendars and as years."""
+    first = periods.first_day(period, year_starts)
+    if periods.kind(period) != QUARTER:
+        last = periods.last_day(period, year_starts)
+        whole = f"{_MONTHS[first.month - 1]} {first.year} to {_MONTHS[last.month - 1]} {last.year}"
+        return f"{whole}, the year {long_label(period)}"
+    year = periods.of(first, periods.YEAR, year_starts)
+    number = periods.quarters_of(year, year_starts).index(period) + 1
+    return f"{long_label(period)}, Q{number} {long_label(year)}"
+
+
+def _months(quarter: str) -> tuple[str, str]:
+    number = int(quarter[5])
+    return _MONTHS[number * 3 - 3], _MONTHS[number * 3 - 1]
 
 
 def day_label(day: date) -> str:
@@ -46,20 +59,26 @@ def short_day_label(day: date) -> str:
     return f"{day.day}\u00a0{_MONTHS[day.month - 1][:3]}\u00a0{day.year}"
 
 
-def before(quarter: str, count: int) -> str:
-    """The quarter that many before this one."""
-    return shifted(quarter, -count)
+def before(period: str, count: int) -> str:
+    """The period that many before this one."""
+    return shifted(period, -count)
 
 
-def run_up_to(quarter: str, count: int, first: str) -> tuple[str, ...]:
-    """At most `count` quarters in order, the last being `quarter` and none before `first`."""
-    names = (before(quarter, back) for back in reversed(range(count)))
+def a_year_before(period: str) -> str:
+    """`the same quarter a year before`, `the year before`."""
+    return "the same quarter a year before" if periods.kind(period) == QUARTER else "the year before"
+
+
+def run_up_to(period: str, count: int, first: str) -> tuple[str, ...]:
+    """At most `count` periods in order, the last being `period` and none before `first`."""
+    names = (before(period, back) for back in reversed(range(count)))
     return tuple(name for name in names if name >= first)
 
 
-def still_running(quarter: str, cut_off: date) -> tuple[str, ...]:
-    """Say so where the quarter had not ended by the cut-off."""
-    last = last_day(quarter)
+def still_running(period: str, cut_off: date, year_starts: int) -> tuple[str, ...]:
+    """Say so where the period had not ended by the cut-off."""
+    last = periods.last_day(period, year_starts)
     if last <= cut_off:
         return ()
-    return (f"The quarter ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)
+    which = periods.kind(period)
+    return (f"The {which} ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)

@@ -23,8 +23,8 @@ _STANDARD = {
     judged.AT_BOTH_BOUNDS: "{mark}, whatever the unknown answers are",
 }
 _CHANGE = {
-    judged.NOT_THERE: "no figures for that quarter",
-    judged.NO_FIGURE: "cannot be compared: one of the two quarters has no figure",
+    judged.NOT_THERE: "no figures for that time",
+    judged.NO_FIGURE: "cannot be compared: one of the two has no figure",
     judged.MEDIAN: "a median has no interval here, so no judgement",
     judged.NO_INTERVAL: "no interval can be worked out, so no judgement",
     CHANCE: "about what chance alone would give",
