@@ -5,5 +5,5 @@ sql/accounts/everyone.sql gives every case one of each; reports/wording.toml has
 
 from __future__ import annotations
 
-ROUTES = ("settled", "in_support", "closed", "waiting", "not_going_ahead", "divided")
+ROUTES = ("settled", "in_support", "closed", "waiting", "not_going_ahead", "divided_elsewhere", "divided")
 SIX_WEEKS = ("exclusive", "partial", "none", "no_answer", "not_yet_due", "outside")

@@ -48,8 +48,9 @@ def cumulative_incidence(
 
     Source: Aalen and Johansen 1978, with the multinomial (Greenwood) variance written out in _variance; limits on
     log(-log(1 - F)). All arguments: shape (k,), days rising, k = 0 allowed.
-    Nobody: an empty curve. No event yet (0 of n): incidence and se 0, limits NaN. All had the event (n of n): incidence
-    exactly 1, se 0, limits NaN: a limit of width nothing would claim certainty. Both are found from the counts.
+    Nobody: an empty curve. No event yet (0 of n): incidence and se 0. All had the event (n of n): incidence exactly 1,
+    se 0. Both are found from the counts, and have the exact binomial limits of none, or all, of those watched through
+    the day or known to have ended before it; log(-log(1 - F)) has none there.
     """
     z = normal_point(confidence)
     days = distinct_days(day)
@@ -72,14 +73,17 @@ def cumulative_incidence(
     incidence[unread] = np.nan
     se[unread] = np.nan
     lower, upper = _limits(incidence, se, z, ~(none_yet | all_had_it | unread))
+    told = at_risk + np.cumsum(d + c) - (d + c)
+    for end, here in ((0, none_yet & ~unread), (1, all_had_it)):
+        lower[here], upper[here] = _exact_limits(told[here], end, confidence)
     return Curve(days, at_risk, d, c, w, incidence, se, lower, upper)
 
 
-def incidence_at(curve: Curve, day: float) -> tuple[float, float, float]:
+def incidence_at(curve: Curve, day: float, confidence: float = 0.95) -> tuple[float, float, float]:
     """Read off the incidence by the end of that day, and its limits.
 
     All NaN where nobody was at risk on the day and the curve had not ended by events before it: what happened then is
-    not known. Before the first event: 0, with limits NaN. An empty curve: all NaN.
+    not known. At 0 and 1 the limits are of those watched through that very day. An empty curve: all NaN.
     """
     if not day >= 0:
         raise ValueError(f"day: {day}; a day is a number from 0 up")
@@ -87,9 +91,13 @@ def incidence_at(curve: Curve, day: float) -> tuple[float, float, float]:
     ended = bool(_ended_by_events(curve.at_risk, curve.events, curve.competing)[past].any())
     if not ended and not curve.at_risk[ahead].any():
         return math.nan, math.nan, math.nan
-    if not past.any():
-        return 0.0, math.nan, math.nan
-    return float(curve.incidence[past][-1]), float(curve.lower[past][-1]), float(curve.upper[past][-1])
+    value = float(curve.incidence[past][-1]) if past.any() else 0.0
+    if value in (0, 1):
+        before = curve.day < day
+        told = int(curve.at_risk[ahead].max(initial=0) + (curve.events + curve.competing)[before].sum())
+        lower, upper = _exact_limits(np.array([told]), int(value), confidence)
+        return value, float(lower[0]), float(upper[0])
+    return value, float(curve.lower[past][-1]), float(curve.upper[past][-1])
 
 
 def _ended_by_events(at_risk: Integers, events: Integers, competing: Integers) -> NDArray[np.bool_]:
@@ -109,6 +117,13 @@ def _variance(incidence: Floats, waiting_before: Floats, n: Floats, d: Integers,
     third = waiting_before * d / n**2
     since = incidence[:, np.newaxis] - incidence[np.newaxis, :]
     return np.asarray(np.tril(since**2 * first + second - 2 * since * third).sum(axis=1), dtype=np.float64)
+
+
+def _exact_limits(told: Integers, end: int, confidence: float) -> tuple[Floats, Floats]:
+    """Clopper and Pearson's limits of none (end 0) or all (end 1) of so many."""
+    tail = ((1 - confidence) / 2) ** (1 / np.maximum(told, 1).astype(np.float64))
+    ends = np.full(tail.shape, float(end))
+    return (ends, 1 - tail) if end == 0 else (tail, ends)
 
 
 def _limits(incidence: Floats, se: Floats, z: float, defined: NDArray[np.bool_]) -> tuple[Floats, Floats]:

@@ -34,7 +34,7 @@ class MadeWith:
 def latest_report(con: duckdb.DuckDBPyConnection, as_loaded: int, period: str) -> MadeWith | None:
     """The latest report recorded for that event and quarter."""
     row = con.execute(
-        "SELECT quarter AS period, as_loaded, settings, commentary, commentary_before, made_by, report FROM store.reports "
+        "SELECT quarter, as_loaded, settings, commentary, commentary_before, made_by, report FROM store.reports "
         "WHERE as_loaded = $1 AND quarter = $2 ORDER BY report DESC LIMIT 1",
         [as_loaded, period],
     ).fetchone()

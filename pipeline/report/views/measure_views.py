@@ -152,9 +152,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         breakdowns=measure_tables.breakdowns(measure, shown, lookup, period, wording),
         apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
         standard=None if share is None else standard(share, verdict.standard(measure, lookup, period, share)),
-        since_last=change(measure, now, lookup.everyone(measure.name, before(period, 1)))
-        if kind(period) == QUARTER
-        else None,
+        since_last=change(measure, now, lookup.everyone(measure.name, before(period, 1))) if by_quarter else None,
         since_year=change(measure, now, lookup.everyone(measure.name, year_before(period))),
         definition=definition(measure, now, wording),
     )
