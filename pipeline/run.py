@@ -26,6 +26,7 @@ from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.lineage import figure_asked
 from pipeline.outcomes import accounts, cases, counting, measure_rows, periods, results
+from pipeline.outcomes.by_practitioner import by_practitioner
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, put_together
@@ -35,6 +36,7 @@ from pipeline.report.content.gather import gather
 from pipeline.report.content.gather_practitioner import gather_practitioner
 from pipeline.report.content.traced import Traced, traced_of
 from pipeline.report.pages import commentary_to_write, pdf
+from pipeline.report.pages.by_practitioner_page import write_by_practitioner
 from pipeline.report.pages.due_page import write_due_list
 from pipeline.report.pages.explore_page import write_explorer
 from pipeline.report.pages.look_again_page import write_cases_to_look_at_again
@@ -127,6 +129,7 @@ def report(
     as_loaded: int | None = None,
     *,
     as_pdf: bool = False,
+    practitioners: bool = False,
     progress: Progress | None = None,
 ) -> Reported:
     """Write the result files and the pages of a quarter; as loaded at an event, beside the current ones, as of then."""
@@ -150,6 +153,10 @@ def report(
             results.write_csv(outcome.waits, place / "waits.csv"),
             results.write_csv(outcome.activity, place / "activity.csv"),
         ]
+        for split in breakdowns() if practitioners else ():
+            if split.in_own_file:
+                figures = by_practitioner(session.con, outcome, split, content.settings.year_starts)
+                files += write_by_practitioner(*figures, split, content, place)
         if as_pdf:
             watch.stage("laying out the PDF")
             files.append(pdf.write(files[0], place / "service.pdf"))
@@ -164,6 +171,7 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     """From the store to the results: cases, measures, counts, statistics; for every quarter up to the session's."""
     con, measures, settings, period = session.con, session.measures, session.basis.settings, session.basis.period
     split_by, groups_apart = breakdowns(), aparts(measures)
+    shown = tuple(breakdown for breakdown in split_by if not breakdown.in_own_file)
     watch.stage("one row a case")
     cases.build(con)
     first = cases.first_day(con)
@@ -172,11 +180,11 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     apart = measure_rows.count_apart(con, groups_apart)
     watch.stage("counting by period, breakdown and level")
     counting.break_down(con, split_by)
-    counts, day_counts = counting.count(con, measures, split_by), counting.count_days(con, measures, split_by)
+    counts, day_counts = counting.count(con, measures, shown), counting.count_days(con, measures, shown)
     by_level, waits = results.work_out(
         counts, day_counts, measures, session.periods_from(first), session.cut_off, settings.year_starts
     )
-    return put_together(con, period, session.cut_off, measures, split_by, by_level, waits, apart)
+    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:

@@ -2,12 +2,13 @@
 -- `counted` is the rows of a measure. Where they are divisions, the practitioner is the operator and the tie type that of
 -- the division. A request that is no case has the levels it says itself.
 -- A comment behind a column gives its title; one marked `only where asked` is for measures that say
--- also_by, one marked `for equity` stands in the part of the page that asks who is served less well.
+-- also_by, one marked `for equity` stands in the part of the page that asks who is served less well, and one marked
+-- `in a file of its own` is in no page and no file of an ordinary report.
 SELECT
     counted.*,
     'all' AS "all", -- title: Everyone
     level_of(c.site) AS site, -- title: Site
-    level_of(CASE WHEN counted.division_id IS NULL THEN c.lead_practitioner ELSE d.operator END) AS practitioner, -- title: Practitioner
+    level_of(CASE WHEN counted.division_id IS NULL THEN c.lead_practitioner ELSE d.operator END) AS practitioner, -- title: Practitioner (in a file of its own)
     level_of(CASE WHEN counted.division_id IS NULL THEN c.tie_type ELSE t.tie_type END) AS tie_type, -- title: Kind of tongue-tie
     level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity)
     level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity)

@@ -43,18 +43,25 @@ def new_quarter(period: str | None, folder: Path) -> None:
     help="As the store stood at that event, with the settings and commentary of then (feeding-audit loads lists them).",
 )
 @click.option("--pdf", "as_pdf", is_flag=True, help="The service edition as a PDF document too (needs an extra part).")
+@click.option(
+    "--by-practitioner",
+    is_flag=True,
+    help="Figures by practitioner too, in files of their own, for whoever answers for the service.",
+)
 @FOLDER
-def report(period: str | None, as_loaded: int | None, as_pdf: bool, folder: Path) -> None:
-    """Write the report of QUARTER, such as 2026Q3: the service edition, what lies beside it, and the result files.
+def report(period: str | None, as_loaded: int | None, as_pdf: bool, by_practitioner: bool, folder: Path) -> None:
+    """Write the report of PERIOD: the service edition, what lies beside it, and the result files.
 
-    Without QUARTER it is the latest quarter that had ended by the cut-off. With --as-loaded the report is made again as
-    it was, in a folder of its own beside the current one.
+    PERIOD is a quarter, such as 2026Q3, or a year, such as 2026-27. Without it it is the latest quarter that had ended
+    by the cut-off. With --as-loaded the report is made again as it was, in a folder of its own beside the current one.
 
     \b
     Examples:
       feeding-audit report --folder my-audit
       feeding-audit report 2026Q2 --folder my-audit
+      feeding-audit report 2025-26 --folder my-audit
       feeding-audit report --pdf --folder my-audit
+      feeding-audit report --by-practitioner --folder my-audit
       feeding-audit report 2026Q3 --as-loaded 1 --folder my-audit
     """
     from pipeline import run
@@ -63,7 +70,7 @@ def report(period: str | None, as_loaded: int | None, as_pdf: bool, folder: Path
 
     began = time.perf_counter()
     with Progress(sys.stderr) as progress:
-        made = run.report(folder, period, as_loaded, as_pdf=as_pdf, progress=progress)
+        made = run.report(folder, period, as_loaded, as_pdf=as_pdf, practitioners=by_practitioner, progress=progress)
     page_messages.reported(made, time.perf_counter() - began)
 
 

@@ -22,8 +22,8 @@ from pipeline.errors import Fault, Refused
 
 BREAKDOWNS = SQL / "breakdowns.sql"
 EVERYONE = "all"  # the breakdown with one level, that holds everyone
-_ONLY_WHERE_ASKED, _FOR_EQUITY = "only where asked", "for equity"
-_MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY)
+_ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE = "only where asked", "for equity", "in a file of its own"
+_MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE)
 _TITLE = re.compile(r"-- title: *(?P<title>[^()]*?) *(?P<marks>(?:\([^()]*\) *)*)")
 _TAKEN = {*COUNTED, "period", "breakdown", "level", "whose"}  # columns that stand beside the breakdowns
 
@@ -37,6 +37,7 @@ class Breakdown:
     for_every_measure: bool
     for_equity: bool = False  # the primary measures are shown by it side by side: who is served less well?
     line: int = 1
+    in_own_file: bool = False  # of people who work here: in no page and no file of an ordinary report
 
 
 def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
@@ -62,7 +63,9 @@ def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
         if any(name == column.name for column in columns):
             faults.append(Fault(file.at(line), f"{name} a second time", "each breakdown once", "rename one of them"))
         title = titles[0]["title"] if titles else ""
-        columns.append(Breakdown(name, title, _ONLY_WHERE_ASKED not in marks, _FOR_EQUITY in marks, line))
+        columns.append(
+            Breakdown(name, title, _ONLY_WHERE_ASKED not in marks, _FOR_EQUITY in marks, line, _OWN_FILE in marks)
+        )
     if not any(column.name == EVERYONE for column in columns):
         mend = f"write 'all' AS \"{EVERYONE}\", -- title: Everyone"
         faults.append(Fault(file.at_columns, f"no column {EVERYONE}", "one level that holds everyone", mend))

@@ -120,6 +120,22 @@ def breakdowns(
     return Table(f"{measure.name}-breakdowns", caption, heads, tuple(groups), whole)
 
 
+def by_code(
+    measure: Measure, split: Breakdown, figures: Lookup, lookup: Lookup, period: str, wording: Wording
+) -> Table | None:
+    """The figure of every level, in the order of their names, and of everyone; None where nobody has a row."""
+    there = figures.levels.get((measure.name, period, split.name), ())
+    rows = [
+        Row(wording.level(split.name, level), _cells(measure, figures.results[measure.name, period, split.name, level]))
+        for level in sorted(there)
+    ]
+    if not rows:
+        return None
+    whole = Row("Everyone", _cells(measure, lookup.everyone(measure.name, period)))
+    caption = f"{measure.title}, {long_label(period)}{_so_far(lookup.everyone(measure.name, period))}"
+    return Table(f"{measure.name}-figures", caption, (split.title, *_heads(measure)), (Group("", tuple(rows)),), whole)
+
+
 def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) -> Table:
     """How far the wait had come by some days, read off the whole curve: the last step on or before the day."""
     columns = [by_days(steps) for _, steps in curves]
