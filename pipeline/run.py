@@ -17,7 +17,7 @@ from pathlib import Path
 from pipeline import store
 from pipeline.contracts import places
 from pipeline.contracts.apart_files import aparts
-from pipeline.contracts.breakdown_file import breakdowns
+from pipeline.contracts.breakdown_file import breakdowns, shown_to_all
 from pipeline.errors import Refused
 from pipeline.intake.account import findings, load_lists, mending_workbook
 from pipeline.intake.examination import Examined, examine
@@ -25,8 +25,7 @@ from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.lineage import figure_asked
-from pipeline.outcomes import accounts, cases, counting, measure_rows, periods, results
-from pipeline.outcomes.by_practitioner import by_practitioner
+from pipeline.outcomes import accounts, cases, counting, measure_rows, results
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, put_together
@@ -153,10 +152,7 @@ def report(
             results.write_csv(outcome.waits, place / "waits.csv"),
             results.write_csv(outcome.activity, place / "activity.csv"),
         ]
-        for split in breakdowns() if practitioners else ():
-            if split.in_own_file:
-                figures = by_practitioner(session.con, outcome, split, content.settings.year_starts)
-                files += write_by_practitioner(*figures, split, content, place)
+        files += write_by_practitioner(session.con, outcome, content, place) if practitioners else ()
         if as_pdf:
             watch.stage("laying out the PDF")
             files.append(pdf.write(files[0], place / "service.pdf"))
@@ -168,22 +164,18 @@ def report(
 
 
 def worked_out(session: Session, watch: Progress) -> Outcome:
-    """From the store to the results: cases, measures, counts, statistics; for every quarter up to the session's."""
+    """From the store to the results: cases, measures, counts, statistics; for every period up to the session's."""
     con, measures, settings, period = session.con, session.measures, session.basis.settings, session.basis.period
-    split_by, groups_apart = breakdowns(), aparts(measures)
-    shown = tuple(breakdown for breakdown in split_by if not breakdown.in_own_file)
+    split_by, shown, groups_apart = breakdowns(), shown_to_all(breakdowns()), aparts(measures)
     watch.stage("one row a case")
     cases.build(con)
-    first = cases.first_day(con)
-    periods.see_that_it_is_known(session.asked, first, session.cut_off, settings.year_starts)
+    wanted = session.periods_from(cases.first_day(con))
     measure_rows.count_rows(con, measures, settings, watch)
     apart = measure_rows.count_apart(con, groups_apart)
     watch.stage("counting by period, breakdown and level")
     counting.break_down(con, split_by)
     counts, day_counts = counting.count(con, measures, shown), counting.count_days(con, measures, shown)
-    by_level, waits = results.work_out(
-        counts, day_counts, measures, session.periods_from(first), session.cut_off, settings.year_starts
-    )
+    by_level, waits = results.work_out(counts, day_counts, measures, wanted, session.cut_off, settings.year_starts)
     return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart)
 
 

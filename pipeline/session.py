@@ -39,9 +39,9 @@ class Session:
     as_loaded: bool = False  # made again as it was
 
     def periods_from(self, first: date | None) -> tuple[str, ...]:
-        """The periods from the one of that day to the reported one."""
-        period = self.basis.period
-        year_starts = self.basis.settings.year_starts
+        """The periods from the one of the first day of any case to the reported one. Raises Refused before them."""
+        period, year_starts = self.basis.period, self.basis.settings.year_starts
+        periods.see_that_it_is_known(self.asked, first, self.cut_off, year_starts)
         return tuple(periods.run(periods.of(first, periods.kind(period), year_starts) if first else period, period))
 
     def place(self) -> Path:

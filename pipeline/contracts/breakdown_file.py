@@ -8,7 +8,7 @@ marks but those there are.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -63,15 +63,19 @@ def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
         if any(name == column.name for column in columns):
             faults.append(Fault(file.at(line), f"{name} a second time", "each breakdown once", "rename one of them"))
         title = titles[0]["title"] if titles else ""
-        columns.append(
-            Breakdown(name, title, _ONLY_WHERE_ASKED not in marks, _FOR_EQUITY in marks, line, _OWN_FILE in marks)
-        )
+        plain, equity, own = _ONLY_WHERE_ASKED not in marks, _FOR_EQUITY in marks, _OWN_FILE in marks
+        columns.append(Breakdown(name, title, plain, equity, line, own))
     if not any(column.name == EVERYONE for column in columns):
         mend = f"write 'all' AS \"{EVERYONE}\", -- title: Everyone"
         faults.append(Fault(file.at_columns, f"no column {EVERYONE}", "one level that holds everyone", mend))
     if faults:
         raise Refused(faults)
     return tuple(columns)
+
+
+def shown_to_all(those: Iterable[Breakdown]) -> tuple[Breakdown, ...]:
+    """Those that the pages and files of an ordinary report may show."""
+    return tuple(breakdown for breakdown in those if not breakdown.in_own_file)
 
 
 def _faults(where: str, name: str, titles: int, marks: list[str]) -> Iterator[Fault]:

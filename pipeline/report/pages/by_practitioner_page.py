@@ -1,18 +1,20 @@
 """Figures by practitioner: a page and a CSV of their own, for whoever answers for the service.
 
-Comes in: the content of the edition it stands beside, the figures, where to write. Goes out: by_practitioner.html and
-by_practitioner.csv. Refuses: to put practitioners in the order of a figure.
+Comes in: the counted rows, the content of the edition it stands beside, where to write. Goes out: both files.
+Refuses: to put practitioners in the order of a figure.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import pandas as pd
+import duckdb
 
 from pipeline.contracts import places
-from pipeline.contracts.breakdown_file import Breakdown
+from pipeline.contracts.breakdown_file import Breakdown, breakdowns
+from pipeline.outcomes.by_practitioner import by_practitioner
 from pipeline.outcomes.lookup import Lookup
+from pipeline.outcomes.outcome import Outcome
 from pipeline.outcomes.periods import kind
 from pipeline.outcomes.results import write_csv
 from pipeline.report.content.edition import EditionContent
@@ -25,13 +27,16 @@ NAME = "by_practitioner"
 
 
 def write_by_practitioner(
-    rows: pd.DataFrame, figures: Lookup, split: Breakdown, content: EditionContent, place: Path
-) -> tuple[Path, ...]:
-    """Write the page and the file; both files."""
-    return (
-        html_page.write(place / f"{NAME}.html", page(figures, split, content)),
-        write_csv(rows, place / f"{NAME}.csv"),
-    )
+    con: duckdb.DuckDBPyConnection, outcome: Outcome, content: EditionContent, place: Path
+) -> list[Path]:
+    """Write the page and the file of each breakdown that has files of its own."""
+    files = []
+    for split in breakdowns():
+        if split.in_own_file:
+            rows, figures = by_practitioner(con, outcome, split, content.settings.year_starts)
+            files.append(html_page.write(place / f"{NAME}.html", page(figures, split, content)))
+            files.append(write_csv(rows, place / f"{NAME}.csv"))
+    return files
 
 
 def page(figures: Lookup, split: Breakdown, content: EditionContent) -> str:
