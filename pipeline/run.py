@@ -157,8 +157,7 @@ def report(
             watch.stage("laying out the PDF")
             files.append(pdf.write(files[0], place / "service.pdf"))
         said = attention(content, again)
-        if as_loaded is None:
-            # One made again is no new fact, and would pass for how it was made at the time.
+        if as_loaded is None:  # one made again is no new fact, and would pass for how it was made at the time
             said += inputs.recorded(session.con, folder, session.basis, session.event)
     return Reported(tuple(files), content.settings, outcome, said)
 
@@ -176,7 +175,8 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     counting.break_down(con, split_by)
     counts, day_counts = counting.count(con, measures, shown), counting.count_days(con, measures, shown)
     by_level, waits = results.work_out(counts, day_counts, measures, wanted, session.cut_off, settings.year_starts)
-    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart)
+    within = results.within_year(con, measures, session.quarters_within(), session.cut_off)
+    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:

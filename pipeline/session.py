@@ -44,6 +44,11 @@ class Session:
         periods.see_that_it_is_known(self.asked, first, self.cut_off, year_starts)
         return tuple(periods.run(periods.of(first, periods.kind(period), year_starts) if first else period, period))
 
+    def quarters_within(self) -> tuple[str, ...]:
+        """The quarters of a year that is reported; none where a quarter is."""
+        period, year_starts = self.basis.period, self.basis.settings.year_starts
+        return periods.quarters_of(period, year_starts) if periods.kind(period) == periods.YEAR else ()
+
     def place(self) -> Path:
         """The folder of the quarter's editions; one of its own for a report made again."""
         period = self.basis.period

@@ -82,9 +82,11 @@ SETTINGS = (
         "measures",
         "at_a_glance",
         [
+            "seen_promptly",
             "resolved_by_attachment_help",
             "days_from_referral_to_procedure",
-            "complication_within_14_days",
+            "complication_needing_care_within_14_days",
+            "reattached_within_84_days",
             "breastfed_at_6_weeks",
             "asked_at_6_weeks",
         ],

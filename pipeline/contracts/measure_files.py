@@ -25,7 +25,7 @@ SHARES = (
     NOTED,
 )  # kinds that answer yes or no: of those known, or noted of all, beside the share heard from
 REPORTED_DAY = 28  # a wait is summed up by the share with the event by this day
-FOLLOWED_DAYS = 84  # how long a wait is followed; the SQL of the waits says it too
+FOLLOWED_DAYS = 84  # how long a wait is followed; the SQL of the waits calls it followed_days()
 
 # The columns of results.csv and waits.csv, in their order.
 GROUP = ("measure", "period", "breakdown", "level")
@@ -55,10 +55,12 @@ class Measure:
     horizon: int | None  # days after the index date that eligibility waits for; None until the setting says it
     also_by: tuple[str, ...]  # breakdowns that are not for every measure, here wanted (route)
     exact: bool  # the page shows the exact (Clopper-Pearson) interval too: rare events
+    all_due: bool  # the page shows the share of all eligible too, as some official figures have it
     changed: tuple[date, str] | None  # when its definition last changed, and how
     file: SqlFile
 
 
+_REPORTED_DAY = "{reported_day}"  # in the texts of a wait
 SEEN_PROMPTLY_DAYS = "{seen_promptly_days}"  # in the texts, or as the horizon: what the settings say
 
 _CHOICES = {
@@ -66,9 +68,10 @@ _CHOICES = {
     "better": ("higher", "lower", "shorter", "none"),
     "grain": tuple(GRAINS),
     "exact": ("yes", "no"),
+    "all_due": ("yes", "no"),
 }
 MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
-MAY = ("horizon", "counted_on", "also_by", "exact", "changed")
+MAY = ("horizon", "counted_on", "also_by", "exact", "all_due", "changed")
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
@@ -117,6 +120,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         "counted_on": "the measure's own date",
         "also_by": "",
         "exact": "no",
+        "all_due": "no",
         "changed": "",
         **file.keys,
     }
@@ -143,11 +147,14 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
     faults += name_faults(file)
     if faults:
         raise Refused(faults)
-    texts = {key: keys[key] for key in ("title", "question", "section", "kind", "eligible", "met", "unknown", "better")}
+    texts = {
+        key: keys[key].replace(_REPORTED_DAY, str(REPORTED_DAY))
+        for key in ("title", "question", "section", "kind", "eligible", "met", "unknown", "better")
+    }
     return Measure(
         name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
         counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
-        also_by=also_by, exact=keys["exact"] == "yes", changed=changed, file=file,
+        also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes", changed=changed, file=file,
     )  # fmt: skip
 
 

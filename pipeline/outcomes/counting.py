@@ -31,7 +31,8 @@ def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown], 
         raise Refused(faults)
     try:
         con.execute(f"CREATE OR REPLACE TEMP TABLE broken_down AS WITH levels AS ({file.sql}) "
-                    "SELECT period_of(index_date) AS period, * FROM levels")  # fmt: skip
+                    "SELECT period_of(index_date) AS period, quarter_of(index_date) AS quarter, * "
+                    "FROM levels")  # fmt: skip
     except duckdb.Error as error:
         raise Refused(sql_fault(file, error)) from error
     faults = _level_faults(con, file, breakdowns)
@@ -60,14 +61,25 @@ def _level_faults(con: duckdb.DuckDBPyConnection, file: SqlFile, breakdowns: Seq
     return faults
 
 
-def count(con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], breakdowns: Sequence[Breakdown]) -> pd.DataFrame:
-    """One row for split measure, quarter, breakdown and level: eligible, known and met, by what `met` says."""
+def count(
+    con: duckdb.DuckDBPyConnection,
+    measures: Sequence[Measure],
+    breakdowns: Sequence[Breakdown],
+    by: str = "period",
+) -> pd.DataFrame:
+    """One row for split measure, period, breakdown and level: eligible, known and met, by what `met` says.
+
+    `by` is period, or quarter for the quarters of a year.
+    """
     answers = "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met"
-    return _grouped(con, measures, breakdowns, answers, ())
+    return _grouped(con, measures, breakdowns, answers, (), by)
 
 
 def count_days(
-    con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], breakdowns: Sequence[Breakdown]
+    con: duckdb.DuckDBPyConnection,
+    measures: Sequence[Measure],
+    breakdowns: Sequence[Breakdown],
+    by: str = "period",
 ) -> pd.DataFrame:
     """The same for the measures about days, one row for split day: everyone, events, competing, censored.
 
@@ -77,7 +89,7 @@ def count_days(
         "count(*) AS everyone, count(*) FILTER (WHERE event = 1) AS events, "
         "count(*) FILTER (WHERE event = 2) AS competing, count(*) FILTER (WHERE event = 0) AS censored"
     )
-    return _grouped(con, measures, breakdowns, answers, ("days",))
+    return _grouped(con, measures, breakdowns, answers, ("days",), by)
 
 
 def _grouped(
@@ -86,18 +98,20 @@ def _grouped(
     breakdowns: Sequence[Breakdown],
     answers: str,
     also: tuple[str, ...],
+    by: str,
 ) -> pd.DataFrame:
-    keys = ", ".join(["measure", "period", *also])
+    keys = ", ".join(["measure", by, *also])
+    named = ", ".join(["measure", f"{by} AS period", *also])
     sets = ", ".join(f'({keys}, "{breakdown.name}")' for breakdown in breakdowns)
     which = " ".join(f"WHEN grouping(\"{split.name}\") = 0 THEN '{split.name}'" for split in breakdowns)
     level = " ".join(f'WHEN grouping("{split.name}") = 0 THEN "{split.name}"' for split in breakdowns)
     asked = [f"{measure.name}/{name}" for measure in measures for name in measure.also_by]
     only_where_asked = [breakdown.name for breakdown in breakdowns if not breakdown.for_every_measure]
     return con.execute(
-        f"SELECT {keys}, CASE {which} END AS breakdown, CASE {level} END AS level, {answers} FROM broken_down "
+        f"SELECT {named}, CASE {which} END AS breakdown, CASE {level} END AS level, {answers} FROM broken_down "
         + ("WHERE days IS NOT NULL " if also else "")
         + f"GROUP BY GROUPING SETS ({sets}) "
         "HAVING NOT list_contains($only, breakdown) OR list_contains($asked, measure || '/' || breakdown) "
-        f"ORDER BY measure, period, breakdown, level {', days' if also else ''}",
+        f"ORDER BY measure, {by}, breakdown, level {', days' if also else ''}",
         {"only": only_where_asked, "asked": asked},
     ).df()

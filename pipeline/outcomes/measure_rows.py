@@ -16,7 +16,7 @@ import duckdb
 from pipeline.contracts import apart_files, measure_files
 from pipeline.contracts.apart_files import Apart
 from pipeline.contracts.grains import COUNTED, GRAINS
-from pipeline.contracts.measure_files import REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import FOLLOWED_DAYS, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.contracts.numbered_files import case_tables
 from pipeline.contracts.sql_contract import Contract, broken_rules, build, faults_of
 from pipeline.contracts.sql_file import SqlFile
@@ -40,6 +40,7 @@ def count_rows(
         "CREATE OR REPLACE TEMP TABLE settings AS SELECT CAST($1 AS INTEGER) AS seen_promptly_days",
         [settings.seen_promptly_days],
     )
+    con.execute(f"CREATE OR REPLACE TEMP MACRO followed_days() AS {FOLLOWED_DAYS}")
     columns = ", ".join(f"{name} {kind}" for name, kind in COUNTED.items())
     con.execute(f"CREATE OR REPLACE TEMP TABLE counted ({columns})")
     tables = case_tables()

@@ -30,6 +30,7 @@ class Outcome:
     lookup: Lookup  # both frames, read
     apart: pd.DataFrame  # measure, title, quarter, count
     flow: pd.DataFrame  # route, six_weeks, cases: of the quarter
+    within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
     activity: pd.DataFrame  # quarter, section, row, count: who came and what was done
 
 
@@ -42,6 +43,7 @@ def put_together(
     by_level: pd.DataFrame,
     waits: pd.DataFrame,
     apart: Sequence[tuple[object, ...]],
+    within: tuple[pd.DataFrame, pd.DataFrame] | None,
 ) -> Outcome:
     """The results with what stands beside them: the groups apart, the flow and the activity of the quarter."""
     return Outcome(
@@ -54,5 +56,6 @@ def put_together(
         lookup=lookup.read(by_level, waits),
         apart=pd.DataFrame(apart, columns=list(APART_COLUMNS)),
         flow=accounts.flow(con, period),
+        within=None if within is None else lookup.read(*within),
         activity=activity(con, period),
     )

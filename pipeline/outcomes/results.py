@@ -11,10 +11,12 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import (
     DAYS,
     GROUP,
@@ -27,7 +29,7 @@ from pipeline.contracts.measure_files import (
     WAIT_COLUMNS,
     Measure,
 )
-from pipeline.outcomes import periods
+from pipeline.outcomes import counting, periods
 from pipeline.statistics.proportions import bounds, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at
@@ -69,6 +71,17 @@ def work_out(
     whole = ["eligible", "known", "met", "unknown"]
     rows[whole] = rows[whole].astype("Int64")
     return rows[list(RESULT_COLUMNS)].reset_index(drop=True), waits
+
+
+def within_year(
+    con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], quarters: Sequence[str], newest_cut_off: date
+) -> tuple[pd.DataFrame, pd.DataFrame] | None:
+    """The same frames of everyone in the quarters of a year; None where there are none."""
+    if not quarters:
+        return None
+    everyone = (Breakdown("all", "Everyone", for_every_measure=True),)
+    counts, days = (count(con, measures, everyone, "quarter") for count in (counting.count, counting.count_days))
+    return work_out(counts, days[days["period"].isin(quarters)], measures, quarters, newest_cut_off, 1)
 
 
 def write_csv(frame: pd.DataFrame, path: Path) -> Path:

@@ -1,9 +1,9 @@
--- title: Days from referral to division
+-- title: Divided within {reported_day} days of referral
 -- question: How long did referred babies wait for division by this service, allowing for those divided elsewhere or not at all?
 -- section: waiting
 -- kind: time_to_event
 -- eligible: Every referred case
--- met: Divided by this service within 84 days of referral
+-- met: Divided by this service within {reported_day} days of referral
 -- unknown: Neither divided nor not going ahead, and watched for less than 28 days; a division elsewhere, a division that is not going ahead, or a death, is the competing event, and counts as known
 -- better: shorter
 -- grain: case
@@ -18,7 +18,7 @@ WITH watched AS (
     SELECT
         case_ref,
         referral_date AS index_date,
-        least(end_of_follow_up - referral_date, 84) AS watched_days,
+        least(end_of_follow_up - referral_date, followed_days()) AS watched_days,
         own_division_after_referral_date - referral_date AS division_days,
         least(
             division_elsewhere_after_referral_date,

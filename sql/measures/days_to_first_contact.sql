@@ -1,9 +1,9 @@
--- title: Days from request to first contact
+-- title: First seen within {reported_day} days of asking
 -- question: How soon after asking for help were families seen, allowing for those whose request ended otherwise?
 -- section: waiting
 -- kind: time_to_event
 -- eligible: Every dated request for help, of a case or of a family never seen
--- met: First contact within 84 days of the request
+-- met: First seen within {reported_day} days of the request
 -- unknown: Neither seen nor ended otherwise, and watched for less than 28 days; a request that ended without a first contact is the competing event, on the day it ended, and counts as known
 -- better: shorter
 -- grain: request
@@ -16,7 +16,7 @@ WITH watched AS (
     SELECT
         case_ref,
         request_date AS index_date,
-        least(cut_off - request_date, 84) AS watched_days,
+        least(cut_off - request_date, followed_days()) AS watched_days,
         first_contact_date - request_date AS seen_days,
         CASE WHEN outcome <> 'waiting' THEN outcome_date - request_date END AS ended_days
     FROM requests

@@ -1,9 +1,9 @@
--- title: Days from first contact to referral
+-- title: Referred within {reported_day} days of first contact
 -- question: How soon after first contact were babies referred for division, allowing for those divided without a referral?
 -- section: waiting
 -- kind: time_to_event
 -- eligible: Every case
--- met: Referred within 84 days of first contact
+-- met: Referred within {reported_day} days of first contact
 -- unknown: Neither referred nor divided before a referral, and watched for less than 28 days; a division before a referral, or a death, is the competing event, and counts as known
 -- better: none
 -- grain: case
@@ -12,13 +12,13 @@
 -- changed: 2026-11-28 The problem being resolved no longer ends the wait: a quarter of those once resolved are referred after all.
 -- source: common practice, no published standard; the project's own definition
 -- event 1: referred; 2: divided before a referral or without one, or died; 0: neither, for as long as the case was watched.
--- An event after the end of follow-up does not count; one after day 84 is cut off at 84. Follow-up that ended, or a
+-- An event after the end of follow-up does not count; one after the days a wait is followed is cut off there. Follow-up that ended, or a
 -- death, before first contact: the case is eligible, its wait is unknown, and it has no days.
 WITH watched AS (
     SELECT
         case_ref,
         first_contact_date AS index_date,
-        least(end_of_follow_up - first_contact_date, 84) AS watched_days,
+        least(end_of_follow_up - first_contact_date, followed_days()) AS watched_days,
         referral_date - first_contact_date AS referral_days,
         least(
             CASE

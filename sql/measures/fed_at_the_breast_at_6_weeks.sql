@@ -10,6 +10,7 @@
 -- counted_on: the day the baby was six weeks old
 -- horizon: 14
 -- also_by: route
+-- all_due: yes
 -- source: common practice, no published standard; the project's own definition
 SELECT
     case_ref,

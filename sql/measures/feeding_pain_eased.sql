@@ -1,5 +1,5 @@
 -- title: Feeding pain eased
--- question: Of the mothers in pain when we met them, for how many was it at least two points lower within four weeks?
+-- question: Where feeding hurt when we met the family, for how many was it at least two points lower within four weeks?
 -- section: feeding
 -- kind: proportion
 -- eligible: The earliest pain score is 4 or more and within 7 days of first contact, and 28 days have passed since first contact

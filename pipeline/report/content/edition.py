@@ -78,6 +78,8 @@ class EditionContent:
     lookup: Lookup
     apart: pd.DataFrame
     flow: pd.DataFrame
+    activity: pd.DataFrame
+    within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
     quality: Quality
     provenance: Provenance
     commentary: CommentaryView

@@ -28,6 +28,8 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         lookup=outcome.lookup,
         apart=outcome.apart,
         flow=outcome.flow,
+        activity=outcome.activity,
+        within=outcome.within,
         quality=Quality(
             accounts.lines(con),
             accounts.reasons(con),

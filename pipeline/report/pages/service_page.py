@@ -13,9 +13,9 @@ from pipeline.outcomes.periods import kind
 from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
-from pipeline.report.views import equity, measure_views, quality_tables, summary
+from pipeline.report.views import activity_tables, equity, measure_views, quality_tables, summary
 from pipeline.report.words import labels
-from pipeline.report.words.dates import a_year_before, both_names, day_label
+from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
 
 
 def write_service_edition(content: EditionContent, path: Path) -> Path:
@@ -39,6 +39,7 @@ def page(content: EditionContent) -> str:
         day_label=day_label,
         sections=sections,
         everyone=summary.everyone(content, words),
+        activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)]),
         equity=equity.equity(content, words),
         glance=summary.glance(content, sections),
         worth_a_look=summary.worth_a_look(content),

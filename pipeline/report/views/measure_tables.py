@@ -20,8 +20,7 @@ from pipeline.contracts.measure_files import (
     Measure,
 )
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
-from pipeline.outcomes.periods import year_before
-from pipeline.report.words.dates import before, long_label, short_label
+from pipeline.report.words.dates import long_label, periods_beside, short_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import days, heard_from, interval, percent, short
 from pipeline.report.words.table import Group, Row, Table
@@ -75,6 +74,15 @@ def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Ta
     return Table(key, f"{measure.title}: the figures behind the chart", heads, (Group("", tuple(rows)),))
 
 
+def within(measure: Measure, quarters: Lookup, year: str) -> Table:
+    """The quarters of a year, in their order."""
+    names = sorted({period for name, period, *_ in quarters.results if name == measure.name})
+    results = [(name, quarters.everyone(measure.name, name)) for name in names]
+    rows = [Row(short_label(name) + _so_far(result), _cells(measure, result)) for name, result in results]
+    caption = f"{measure.title}: the quarters within {long_label(year)}"
+    return Table(f"{measure.name}-within", caption, ("Quarter", *_heads(measure)), (Group("", tuple(rows)),))
+
+
 def _left_open(result: Result | None) -> str:
     if result is None or not result.unknown or result.bound_low is None or result.bound_high is None:
         return ""
@@ -89,7 +97,7 @@ def breakdowns(
     measure: Measure, breakdowns_shown: Sequence[Breakdown], lookup: Lookup, period: str, wording: Wording
 ) -> Table | None:
     """Every breakdown of the measure with any case in one of the periods shown; None where there is none."""
-    earlier = tuple(dict.fromkeys((before(period, 1), year_before(period))))
+    earlier = periods_beside(period)
     groups = []
     for breakdown in breakdowns_shown:
         if breakdown.name == ALL:

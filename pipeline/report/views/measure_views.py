@@ -72,6 +72,7 @@ class MeasureView:
     curve_chart: Chart | None
     curve: Table | None
     periods: Table
+    within: Table | None  # the quarters of a year
     breakdowns: Table | None
     apart: tuple[tuple[str, int], ...]
     standard: Said | None
@@ -131,7 +132,13 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
     by_quarter = kind(period) == QUARTER
     small = sentences.small(measure, now)
-    notes = (sentences.bounds(now), sentences.counts(measure, now), small)
+    notes = (
+        sentences.of_all_due(measure, now),
+        sentences.bounds(now),
+        sentences.counts(measure, now),
+        small,
+        sentences.changed_definition(measure, content.provenance.cut_off),
+    )
     return MeasureView(
         measure=measure,
         figure=sentences.figure(measure, now, wording.grains[measure.grain][1]),
@@ -149,6 +156,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         curve_chart=curve_chart,
         curve=curve_table,
         periods=measure_tables.periods(measure, series),
+        within=None if content.within is None else measure_tables.within(measure, content.within, period),
         breakdowns=measure_tables.breakdowns(measure, shown, lookup, period, wording),
         apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
         standard=None if share is None else standard(share, verdict.standard(measure, lookup, period, share)),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import date
 
 from pipeline.outcomes import periods
-from pipeline.outcomes.periods import QUARTER, shifted
+from pipeline.outcomes.periods import QUARTER, shifted, year_before
 
 # Written out, not taken from the locale: the same page must come out on every machine.
 _EARLY = ("January", "February", "March", "April", "May", "June")
@@ -62,6 +62,11 @@ def short_day_label(day: date) -> str:
 def before(period: str, count: int) -> str:
     """The period that many before this one."""
     return shifted(period, -count)
+
+
+def periods_beside(period: str) -> tuple[str, ...]:
+    """The periods that stand beside one: the one before, and that of a year before."""
+    return tuple(dict.fromkeys((before(period, 1), year_before(period))))
 
 
 def a_year_before(period: str) -> str:

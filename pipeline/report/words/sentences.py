@@ -6,20 +6,19 @@ the counts behind it, or to say why a figure is what it is.
 
 from __future__ import annotations
 
-import re
+from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
 from pipeline.contracts.measure_files import (
     DAYS,
-    FOLLOWED_DAYS,
     NOTED,
     PROPORTION,
-    REPORTED_DAY,
     SHARES,
     TIME_TO_EVENT,
     Measure,
 )
 from pipeline.outcomes.lookup import Result
+from pipeline.report.words.dates import day_label
 from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensitivity
 
 SMALL = 10  # fewer known than this, and the page says in words that the number is small
@@ -80,9 +79,8 @@ def days_long(number: float) -> str:
 
 
 def event(measure: Measure) -> str:
-    """The event of a wait with the days of the one figure: `divided within 28 days of referral`."""
-    text = re.sub(rf"\bwithin {FOLLOWED_DAYS} days\b", f"within {REPORTED_DAY} days", measure.met)
-    return text[:1].lower() + text[1:]
+    """The event of a wait with the day it is reported for: `divided within 28 days of referral`."""
+    return measure.met[:1].lower() + measure.met[1:]
 
 
 def figure(measure: Measure, result: Result | None, nobody: str) -> str:
@@ -152,6 +150,22 @@ def counts(measure: Measure, result: Result | None) -> str:
         f"Of {result.eligible}: {result.met} {event(measure)}, {result.known - result.met} not by then, "
         f"{result.unknown} not known, since they were watched for less"
     )
+
+
+def of_all_due(measure: Measure, result: Result | None) -> str:
+    """The share of all eligible, beside that of the known, where official figures are of either."""
+    if not measure.all_due or result is None or not result.eligible or result.met is None:
+        return ""
+    share = percent(result.met / result.eligible, result.eligible)
+    return f"Of all {result.eligible:,} due, {result.met:,} ({share}) are known to be so"
+
+
+def changed_definition(measure: Measure, cut_off: date) -> str:
+    """That the definition changed, for a year; empty elsewhere."""
+    if measure.changed is None or cut_off >= measure.changed[0] + timedelta(days=365):
+        return ""
+    day, what = measure.changed
+    return f"Changed definition, {day_label(day)}: {what.removesuffix('.')}"
 
 
 def bounds(result: Result | None) -> str:
