@@ -14,6 +14,7 @@ import plotly.graph_objects as go
 
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, Measure
 from pipeline.outcomes.lookup import CurveDay, Result
+from pipeline.outcomes.periods import QUARTER, kind
 from pipeline.report.charts.looks import (
     BAND,
     BAND_EDGE,
@@ -167,7 +168,8 @@ def _new_year(series: Series, place: int, step: int) -> bool:
 def _tick(period: str, hollow: bool, new_year: bool) -> str:
     """The months, and the year where it begins: the labels before it stand in the year before."""
     months = short_label(period).split(" ")[0]
-    return months + (f"<br>{period[:4]}" if new_year else "") + ("<br>so far" if hollow else "")
+    of_a_year = kind(period) == QUARTER and new_year
+    return months + (f"<br>{period[:4]}" if of_a_year else "") + ("<br>so far" if hollow else "")
 
 
 def end_label(measure: Measure, result: Result) -> str:

@@ -171,7 +171,7 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
             title = "<br>".join(wrap(title, 32))
             labels.append(note(title, 0.0, place, xref="paper", xshift=-margin[0] + 2, font={"color": INK}))
         if row.now is not None and row.now.value is not None:
-            of = f"{row.now.met} of {row.now.known}" if row.now.bound_low is not None else f"of {row.now.eligible}"
+            of = f"{row.now.met} of {row.now.of}" if row.now.bound_low is not None else f"of {row.now.eligible}"
             between = "<br>" if frame.narrow else " " if row.now.bound_low is None else ", "
             text, colour = f"{percent(row.now.value)}{between}{of}", BLUE
         else:

@@ -20,6 +20,7 @@ from pipeline.contracts.measure_files import (
     Measure,
 )
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.outcomes.periods import kind
 from pipeline.report.words.dates import long_label, periods_beside, short_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import days, heard_from, interval, percent, short
@@ -69,7 +70,7 @@ def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Ta
         if with_bounds:
             cells += (_left_open(result),)
         rows.append(Row(short_label(period) + _so_far(result), cells))
-    heads = ("Quarter", *_heads(measure), *(("Left open",) if with_bounds else ()))
+    heads = (kind(series[-1][0]).capitalize(), *_heads(measure), *(("Left open",) if with_bounds else ()))
     key = f"{measure.name}-quarters"
     return Table(key, f"{measure.title}: the figures behind the chart", heads, (Group("", tuple(rows)),))
 
@@ -199,7 +200,7 @@ def beside(
     for period, own, rest in series:
         cells = (whole(measure, own), *((whole(measure, rest) if rest else "not shown",) if with_rest else ()))
         rows.append(Row(short_label(period) + _so_far(own), cells))
-    heads = ("Quarter", "Own caseload", *(("Rest of the service",) if with_rest else ()))
+    heads = (kind(series[-1][0]).capitalize(), "Own caseload", *(("Rest of the service",) if with_rest else ()))
     reason = "" if all(rest is not None for _, _, rest in series) else f"; rest of the service {rest_not_shown}"
     caption = f"{measure.title}: {_WHOLE[measure.kind]}{reason}"
     return Table(f"{measure.name}-quarters", caption, heads, (Group("", tuple(rows)),), words=True)

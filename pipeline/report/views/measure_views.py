@@ -67,7 +67,7 @@ class MeasureView:
     figure: str
     so_far: bool
     notes: tuple[str, ...]  # bounds, where the cases of a wait stood, the warning of a small number
-    small: str  # that warning alone, for the summary
+    beside: tuple[str, ...]  # those of them that the summary has too: the share of all due, and that warning
     chart: Chart
     curve_chart: Chart | None
     curve: Table | None
@@ -144,7 +144,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         figure=sentences.figure(measure, now, wording.grains[measure.grain][1]),
         so_far=now is not None and not now.complete,
         notes=tuple(note for note in notes if note),
-        small=small,
+        beside=tuple(note for note in (sentences.of_all_due(measure, now), small) if note),
         chart=chart(
             measure.name,
             f"{measure.title}, by {kind(period)}",
