@@ -30,7 +30,17 @@ ROOT = Path(__file__).resolve().parents[1]
 BY_HAND = {"audit.toml", "commentary/2026Q2.md", "commentary/2026Q3.md", "mappings/outreach.toml"}
 CUT_OFF = date(2026, 10, 12)
 SLOW_SITE, SLOW_PERIODS = "Ottermoss hub", ("2026Q2", "2026Q3")
-TABLES = ("cases", "contacts", "assessments", "referrals", "procedures", "complications", "feeding_checks")
+TABLES = (
+    "cases",
+    "contacts",
+    "assessments",
+    "referrals",
+    "procedures",
+    "complications",
+    "feeding_checks",
+    "requests",
+    "family_views",
+)
 NOT_GOING_AHEAD = ("not_indicated", "declined_by_parent", "not_brought", "withdrawn")
 
 Row = dict[str, str]
@@ -345,6 +355,47 @@ def grams(table: str, column: str, pick: Callable[[list[int]], int]) -> Callable
     return lambda records: pick([int(row[column]) for row in records.rows[table] if row[column].isdigit()])
 
 
+def answered(site: str = "", other_than: str = "") -> Callable[[Records], float]:
+    """Families first seen twelve weeks ago or longer that said whether they felt helped."""
+
+    def of_families(records: Records) -> float:
+        return share(
+            [
+                bool(records.of("family_views", ref))
+                for ref, case in records.cases.items()
+                if sure_day(case["first_contact_date"]) + timedelta(days=84) <= CUT_OFF
+                and site in ("", case["site"])
+                and case["site"] != other_than
+            ]
+        )
+
+    return of_families
+
+
+def weeks_to_the_answer(pick: Callable[[list[float]], float]) -> Callable[[Records], float]:
+    return lambda records: pick(
+        [
+            (sure_day(row["answered_date"]) - sure_day(records.cases[row["case_ref"]]["first_contact_date"])).days / 7
+            for row in records.rows["family_views"]
+        ]
+    )
+
+
+def said(column: str, code: str, table: str) -> Callable[[Records], float]:
+    """The share of a code among what was recorded."""
+    return lambda records: share(
+        [row[column] == code for row in records.rows[table] if row[column] not in ("", "not_known")]
+    )
+
+
+def never_seen(records: Records) -> float:
+    return len(records.rows["requests"]) / (len(records.rows["requests"]) + len(records.cases))
+
+
+def undated_ends(records: Records) -> float:
+    return share([not row["outcome_date"] for row in records.rows["requests"] if row["outcome"] != "waiting"])
+
+
 def volume(period: str) -> Callable[[Records], float]:
     return lambda records: sum(period_of(case["first_contact_date"]) == period for case in records.cases.values())
 
@@ -393,6 +444,19 @@ RANGES: dict[str, tuple[Callable[[Records], float], float, float]] = {
     "heaviest at birth": (grams("cases", "birth_weight_g", max), 4300, 5500),
     "lightest at a contact": (grams("contacts", "weight_g", min), 1500, 2800),
     "heaviest at a contact": (grams("contacts", "weight_g", max), 5500, 9500),
+    "never seen, of all who asked": (never_seen, 0.06, 0.1),
+    "ended with no day": (undated_ends, 0.05, 0.3),
+    "answered": (answered(), 0.42, 0.58),
+    "answered at one site": (answered(site="Wrenstow clinic"), 0.2, 0.45),
+    "answered at the others": (answered(other_than="Wrenstow clinic"), 0.46, 0.65),
+    "soonest answer, in weeks": (weeks_to_the_answer(min), 2, 6),
+    "latest answer, in weeks": (weeks_to_the_answer(max), 8, 12),
+    "felt helped": (said("helped", "yes", "family_views"), 0.65, 0.9),
+    "felt helped in part": (said("helped", "partly", "family_views"), 0.05, 0.25),
+    "needs an interpreter": (said("interpreter_needed", "yes", "cases"), 0.03, 0.15),
+    "twins": (said("multiple_birth", "yes", "cases"), 0.01, 0.05),
+    "helped elsewhere before": (said("helped_elsewhere_before", "yes", "cases"), 0.1, 0.3),
+    "a limited or absent lift": (lambda r: 1 - said("elevation", "full", "assessments")(r), 0.25, 0.7),
     "fewest contacts": (contacts_per_case(False, min), 1, 1),
     "most contacts, not referred": (contacts_per_case(False, max), 4, 5),
     "contacts, not referred": (contacts_per_case(False, statistics.mean), 2, 2.9),
@@ -412,9 +476,32 @@ def test_every_way_a_referral_can_end_is_there(records: Records) -> None:
     assert outcomes["accepted"] > sum(outcomes[each] for each in NOT_GOING_AHEAD)
 
 
+def test_requests_that_led_to_no_case_end_in_every_way_and_come_from_everywhere(records: Records) -> None:
+    requests = records.rows["requests"]
+    outcomes = Counter(row["outcome"] for row in requests)
+    assert set(outcomes) == {"waiting", "declined", "no_reply", "seen_elsewhere", "moved", "not_suitable", "died"}
+    assert 2 <= outcomes["waiting"] <= 10 and outcomes["died"] <= 2
+    assert [row for row in requests if row["outcome"] == "waiting" and row["outcome_date"]] == []
+    assert {row["site"] for row in requests} == {case["site"] for case in records.cases.values()}
+    by_period = Counter(period_of(row["request_date"]) for row in requests)
+    assert len(by_period) == 9 and 3 <= min(by_period.values()) <= max(by_period.values()) <= 12
+    assert {row["case_ref"] for row in requests} & set(records.cases) == set()
+
+
+def test_families_answer_in_every_way(records: Records) -> None:
+    assert {row["helped"] for row in records.rows["family_views"]} - {"very much"} == {
+        "yes",
+        "partly",
+        "no",
+        "not_known",
+    }
+
+
 def test_case_refs_follow_one_pattern_that_says_nothing(records: Records) -> None:
     assert [
-        ref for ref in records.cases if not re.fullmatch(r"[b-df-hj-np-tv-xz]{3}[0-9]{4}[b-df-hj-np-tv-xz]", ref)
+        ref
+        for ref in (*records.cases, *(row["case_ref"] for row in records.rows["requests"]))
+        if not re.fullmatch(r"[b-df-hj-np-tv-xz]{3}[0-9]{4}[b-df-hj-np-tv-xz]", ref)
     ] == []
     in_order_of_day = [ref for ref, _ in sorted(records.cases.items(), key=lambda item: item[1]["first_contact_date"])]
     assert in_order_of_day != sorted(in_order_of_day), "the order of the pseudonyms gives the order of the families"

@@ -31,14 +31,29 @@ from pipeline.contracts import layout
 from pipeline.contracts.places import DEMO_EXPORT
 from pipeline.errors import Refused
 from tests.demo_maker.outreach_lines import Line, sheet_lines
+from tests.demo_maker.outreach_list import list_lines
 
 ROOT = Path(__file__).resolve().parents[1]
+CASELOAD, NOT_SEEN_YET = "Caseload", "Not seen yet"
 WORKBOOK = DEMO_EXPORT / "outreach" / "caseload.xlsx"
 MAPPING = tomllib.loads((DEMO_EXPORT / "mappings" / "outreach.toml").read_text(encoding="utf-8"))
 FAULTS = (DEMO_EXPORT / "FAULTS.md").read_text(encoding="utf-8")
 CUT_OFF = date(2026, 10, 9)
 FIRST_LINE = 5  # a title, an empty line and two lines of names stand above
-MARKS = ("1st baby", "TT in family", "Sore", "Slow gain", "Windy", "Help given", "Consent", "Bleeding asked")
+FIRST_OF_THE_LIST = 2  # one line of names stands above
+MARKS = (
+    "1st baby",
+    "Interpreter",
+    "Twin or more",
+    "Helped before us",
+    "TT in family",
+    "Sore",
+    "Slow gain",
+    "Windy",
+    "Help given",
+    "Consent",
+    "Bleeding asked",
+)
 
 # ---- what the contract says, as far as this sheet needs it
 
@@ -50,6 +65,8 @@ MUST = {
     "procedures": ("case_ref", "procedure_date", "operator"),
     "complications": ("case_ref", "noted_date", "kind"),
     "feeding_checks": ("case_ref", "check_date"),
+    "family_views": ("case_ref", "answered_date"),
+    "requests": ("case_ref", "site", "request_date"),
 }
 WHOLE_NUMBERS = {
     "age_days": (0, 364),
@@ -58,7 +75,7 @@ WHOLE_NUMBERS = {
     "birth_weight_g": (300, 6500),
     "pain_score": (0, 10),
     "weight_g": (300, 15000),
-    "function_score": (0, 8),
+    "function_score": (0, 14),
     "minutes_to_first_feed": (0, 1440),
 }
 STANDARD_LISTS = {
@@ -107,10 +124,25 @@ def as_text(cell: Any) -> str:
     return "" if cell is None else str(cell).strip()
 
 
+def blocks(sheet: str) -> list[dict[str, Any]]:
+    """What the mapping makes of a sheet."""
+    return [block for block in MAPPING["rows"] if block["sheet"] == sheet]
+
+
+def list_texts() -> dict[int, dict[str, str]]:
+    """The lines of those not seen yet, below the one line of names: column and text."""
+    sheet = load_workbook(WORKBOOK, data_only=True)[NOT_SEEN_YET]
+    names = [str(cell.value) for cell in sheet[MAPPING["sheets"][NOT_SEEN_YET]["header"]]]
+    return {
+        number: {name: as_text(cell.value) for name, cell in zip(names, sheet[number], strict=True)}
+        for number in range(FIRST_OF_THE_LIST, sheet.max_row + 1)
+    }
+
+
 def sheet_texts() -> dict[int, dict[str, str]]:
     """The lines below the names: column, as "Group / Name", and text."""
-    sheet = load_workbook(WORKBOOK, data_only=True)["Caseload"]
-    upper, lower = MAPPING["sheets"]["Caseload"]["header"]
+    sheet = load_workbook(WORKBOOK, data_only=True)[CASELOAD]
+    upper, lower = MAPPING["sheets"][CASELOAD]["header"]
     names, group = [], ""
     for above, below in zip(sheet[upper], sheet[lower], strict=True):
         group = single_spaced(above.value) or group
@@ -190,7 +222,7 @@ def is_made(block: Mapping[str, Any], cells: Mapping[str, str], row_in_short: Re
         return True
     elsewhere = {
         origin_of(written).get("column")
-        for other in MAPPING["rows"]
+        for other in blocks(block["sheet"])
         if other is not block
         for written in other["columns"].values()
     }
@@ -209,7 +241,7 @@ def read_plainly() -> tuple[list[int], list[Read]]:
         if not any(cells.values()):
             empty.append(line)
             continue
-        for block in MAPPING["rows"]:
+        for block in blocks(CASELOAD):
             if block.get("when") and not is_made(block, cells, Read(line, block["table"], {})):
                 continue  # before it is read: a day_old needs a case with an age
             row = row_of(block, line, cells)
@@ -241,6 +273,20 @@ def settle(rows: Sequence[Read]) -> None:
             seen.add((row.table, row.told))
 
 
+def list_read_plainly(seen: set[str]) -> list[Read]:
+    """Every row of those not seen yet: set aside if the baby has been seen, a repeat if it says nothing new."""
+    (block,) = blocks(NOT_SEEN_YET)
+    rows = [row_of(block, line, cells) for line, cells in list_texts().items()]
+    told_before = set()
+    for row in rows:
+        if row.values["case_ref"] in seen:
+            row.becomes = "row set aside"
+        elif row.told in told_before:
+            row.becomes = "repeat"
+        told_before.add(row.told)
+    return rows
+
+
 @pytest.fixture(scope="module")
 def plain() -> tuple[list[int], list[Read]]:
     return read_plainly()
@@ -249,6 +295,11 @@ def plain() -> tuple[list[int], list[Read]]:
 @pytest.fixture(scope="module")
 def truth() -> dict[int, Line]:
     return dict(enumerate(sheet_lines(), FIRST_LINE))
+
+
+@pytest.fixture(scope="module")
+def listed_truth() -> dict[int, Line]:
+    return dict(enumerate(list_lines(sheet_lines()), FIRST_OF_THE_LIST))
 
 
 def line_fates(rows: Sequence[Read]) -> dict[int, str]:
@@ -299,7 +350,7 @@ def test_above_the_rows_stand_a_title_an_empty_line_and_two_lines_of_names() -> 
     ]
     assert len(groups) < sheet.max_column / 3, "the groups stand over several names each"
     names = [cell.value for cell in sheet[4]]
-    assert names.count("Date") == 6
+    assert names.count("Date") == 7
     assert "Birth wt\n(kg)" in names and "TT type " in names
 
 
@@ -322,7 +373,7 @@ def test_days_are_written_in_three_ways() -> None:
 
 def test_marks_are_written_in_four_ways_or_not_at_all() -> None:
     marks = {cell.value for name in MARKS for cell in cells_below(name)}
-    assert marks == {"Y", "y", "N", "?", None, "a bit"}
+    assert marks == {"Y", "y", "N", "?", None, "a bit", "twin 2"}
 
 
 def test_there_are_eleven_spellings_of_a_tie_of_which_two_mean_nothing_plain() -> None:
@@ -361,17 +412,25 @@ def test_unit_no_looks_like_a_record_number_and_the_mapping_says_why_it_is_none(
     assert len(MAPPING["not_identifiers"]["Kit / Unit no"]) > 20
 
 
-def test_a_second_sheet_is_there_for_nothing() -> None:
-    assert load_workbook(WORKBOOK).sheetnames == ["Caseload", "Lists"]
-    assert {block["sheet"] for block in MAPPING["rows"]} == {"Caseload"} == set(MAPPING["sheets"])
+def test_the_last_sheet_is_there_for_nothing() -> None:
+    assert load_workbook(WORKBOOK).sheetnames == [CASELOAD, NOT_SEEN_YET, "Lists"]
+    assert {block["sheet"] for block in MAPPING["rows"]} == {CASELOAD, NOT_SEEN_YET} == set(MAPPING["sheets"])
+
+
+def test_families_answer_in_the_teams_own_words() -> None:
+    """About half of them, and Y is no more than one way to say yes."""
+    answers = Counter(cell.value for cell in cells_below("Answer"))
+    assert set(answers) - {None} <= {"Y", "yes", "a bit", "partly", "N", "?", "lovely"}
+    assert answers["Y"] and answers["yes"] and answers["lovely"] == 1
+    assert 0.3 <= 1 - answers[None] / answers.total() <= 0.7
 
 
 # ---- the mapping
 
 
-def columns_named() -> set[str]:
-    named = set(MAPPING["not_identifiers"])
-    for block in MAPPING["rows"]:
+def columns_named(sheet: str) -> set[str]:
+    named = set()
+    for block in blocks(sheet):
         named |= {
             origin_of(written)["column"] for written in block["columns"].values() if "column" in origin_of(written)
         }
@@ -381,7 +440,8 @@ def columns_named() -> set[str]:
 
 
 def test_every_column_the_mapping_names_is_in_the_sheet_and_every_other_way_round() -> None:
-    assert columns_named() == set(next(iter(sheet_texts().values())))
+    assert columns_named(CASELOAD) | set(MAPPING["not_identifiers"]) == set(next(iter(sheet_texts().values())))
+    assert columns_named(NOT_SEEN_YET) == set(next(iter(list_texts().values())))
 
 
 def test_the_mapping_names_its_source_and_the_day_the_sheet_was_drawn() -> None:
@@ -421,7 +481,7 @@ def test_every_row_that_is_kept_means_what_the_truth_says(
         if row.becomes != "row set aside"
     )
     assert read == meant
-    assert {table for _, table, *_ in read} == set(MUST)
+    assert {table for _, table, *_ in read} == set(MUST) - {"requests"}
 
 
 def test_every_row_that_is_set_aside_is_one_of_the_truth(
@@ -432,7 +492,28 @@ def test_every_row_that_is_set_aside_is_one_of_the_truth(
         (number, row.table) for number, line in truth.items() for row in line.rows if row.becomes == "row set aside"
     )
     assert read == meant
-    assert {table for _, table in read} >= {"cases", "contacts", "complications", "feeding_checks"}
+    assert {table for _, table in read} >= {"cases", "contacts", "complications", "feeding_checks", "family_views"}
+
+
+def test_those_not_seen_yet_mean_what_the_truth_says(
+    plain: tuple[list[int], list[Read]], listed_truth: dict[int, Line]
+) -> None:
+    rows = list_read_plainly({row.values["case_ref"] for row in plain[1]})
+    read = [(row.line, row.becomes, row.told, frozenset(row.refused)) for row in rows]
+    assert read == [
+        (number, row.becomes, told(row.values), frozenset(row.set_aside))
+        for number, line in listed_truth.items()
+        for row in line.rows
+    ]
+    kept = [row.values for row in rows if row.becomes == "accepted"]
+    assert 4 <= len(kept) <= 7, "about one family for every twelve of the caseload"
+    for row in kept:
+        ended = row["outcome_date"] or CUT_OFF.isoformat()
+        assert row["request_date"] <= ended <= CUT_OFF.isoformat()
+    fates = {kind: {row.line for row in rows if row.becomes == kind} for kind in ("row set aside", "repeat")}
+    assert {kind: {line for line, _ in listed(kind, NOT_SEEN_YET)} for kind in fates} == fates
+    values = {(row.line, column) for row in rows if row.becomes != "row set aside" for column in row.refused}
+    assert listed("value set aside", NOT_SEEN_YET) == values
 
 
 def test_no_date_contradicts_another(plain: tuple[list[int], list[Read]]) -> None:
@@ -456,12 +537,12 @@ def test_no_date_contradicts_another(plain: tuple[list[int], list[Read]]) -> Non
 # ---- FAULTS.md against the plain reading
 
 
-def listed(becomes: str) -> set[tuple[int, str]]:
+def listed(becomes: str, sheet: str = CASELOAD) -> set[tuple[int, str]]:
     """Line and what stands behind the colon, of each entry of the second table that becomes this."""
     found = set()
     for text in FAULTS.split("# What is wrong in the outreach team's workbook")[1].splitlines():
         cells = [cell.strip() for cell in text.strip("|").split("|")]
-        if not text.startswith("| Caseload |") or cells[1] == "all":
+        if not text.startswith(f"| {sheet} |") or cells[1] == "all":
             continue
         kind, _, which = cells[3].partition(": ")
         for run_of_lines in cells[1].split(", "):
@@ -553,37 +634,46 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, run.Loaded]:
     return folder, run.load(folder, WORKBOOK)
 
 
-def test_loading_accounts_for_every_line(loaded: tuple[Path, run.Loaded], truth: dict[int, Line]) -> None:
+def test_loading_accounts_for_every_line(
+    loaded: tuple[Path, run.Loaded], truth: dict[int, Line], listed_truth: dict[int, Line]
+) -> None:
     examined = loaded[1].examined
     assert examined is not None and loaded[1].cut_off == CUT_OFF
-    (counts,) = [each for each in examined.counts if "Caseload" in each.file]
-    fates = Counter(line.becomes for line in truth.values())
-    assert (counts.lines, counts.header, counts.blank) == (max(truth), 3, 1 + fates["blank"])
-    assert (counts.accepted, counts.set_aside, counts.repeats) == (
-        fates["accepted"],
-        fates["row set aside"],
-        fates["repeat"],
-    )
+    for sheet, lines, header, blank in ((CASELOAD, truth, 3, 1), (NOT_SEEN_YET, listed_truth, 1, 0)):
+        (counts,) = [each for each in examined.counts if sheet in each.file]
+        fates = Counter(line.becomes for line in lines.values())
+        assert (counts.lines, counts.header, counts.blank) == (max(lines), header, blank + fates["blank"])
+        assert (counts.accepted, counts.set_aside, counts.repeats) == (
+            fates["accepted"],
+            fates["row set aside"],
+            fates["repeat"],
+        )
 
 
-def test_loading_sets_aside_what_the_truth_says(loaded: tuple[Path, run.Loaded], truth: dict[int, Line]) -> None:
+def test_loading_sets_aside_what_the_truth_says(
+    loaded: tuple[Path, run.Loaded], truth: dict[int, Line], listed_truth: dict[int, Line]
+) -> None:
     with (loaded[0] / "loads" / "0001" / "set_aside.csv").open(encoding="utf-8", newline="") as file:
         found = list(csv.DictReader(file))
-    rows = {int(row["line"]) for row in found if row["kind"] == "row"}
-    assert rows == {
-        number for number, line in truth.items() if any(row.becomes == "row set aside" for row in line.rows)
-    }
-    values = {int(row["line"]) for row in found if row["kind"] == "value"} - rows
-    assert values == {number for number, line in truth.items() if any(row.set_aside for row in line.rows)} - rows
+    for sheet, lines in ((CASELOAD, truth), (NOT_SEEN_YET, listed_truth)):
+        here = [row for row in found if sheet in row["file"]]
+        rows = {int(row["line"]) for row in here if row["kind"] == "row"}
+        assert rows == {
+            number for number, line in lines.items() if any(row.becomes == "row set aside" for row in line.rows)
+        }
+        values = {int(row["line"]) for row in here if row["kind"] == "value"} - rows
+        assert values == {number for number, line in lines.items() if any(row.set_aside for row in line.rows)} - rows
 
 
 def as_written(value: object) -> str:
     return "" if value is None else {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)
 
 
-def test_the_store_holds_what_the_sheet_means(loaded: tuple[Path, run.Loaded], truth: dict[int, Line]) -> None:
+def test_the_store_holds_what_the_sheets_mean(
+    loaded: tuple[Path, run.Loaded], truth: dict[int, Line], listed_truth: dict[int, Line]
+) -> None:
     meant: defaultdict[str, Counter[frozenset[tuple[str, str]]]] = defaultdict(Counter)
-    for line in truth.values():
+    for line in (*truth.values(), *listed_truth.values()):
         for row in line.rows:
             if row.becomes == "accepted":
                 meant[row.table][told(row.values)] += 1

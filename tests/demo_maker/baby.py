@@ -109,6 +109,15 @@ def age_at_first_contact(draw: Random) -> int:
     return between(draw, 31, 60) if band == "second month" else between(draw, 61, 150)
 
 
+def family_columns(draw: Random) -> dict[str, str]:
+    """What else the record says of the family, none of which has a say in what follows."""
+    return {
+        "interpreter_needed": yes_no(draw, 0.08, 0.06),
+        "multiple_birth": yes_no(draw, 0.02, 0.02),
+        "helped_elsewhere_before": yes_no(draw, 0.16, 0.2),
+    }
+
+
 def feeding_later(draw: Random, at_first: str, decile: int) -> str:
     """The way of feeding from some weeks on.
 

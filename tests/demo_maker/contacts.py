@@ -111,7 +111,7 @@ def colleague(draw: Random, baby: Baby) -> str:
     return others[between(draw, 0, len(others) - 1)]
 
 
-def assessment_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str, str]]:
+def assessment_rows(draw: Random, tongue: Random, baby: Baby, course: Course) -> list[dict[str, str]]:
     """Nearly every referred baby is assessed by the day of referral, and most others in whom a tie would be found."""
     if course.referral is not None:
         if likely(draw, 0.05):
@@ -126,10 +126,10 @@ def assessment_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str, 
         days = [course.contacts[-1] if likely(draw, 0.2) else baby.first_contact]
     else:
         return []
-    return [assessment(draw, baby, day) for day in days]
+    return [assessment(draw, tongue, baby, day) for day in days]
 
 
-def assessment(draw: Random, baby: Baby, day: date) -> dict[str, str]:
+def assessment(draw: Random, tongue: Random, baby: Baby, day: date) -> dict[str, str]:
     """One row of `assessments`: what was found of the tongue, not all of it written down."""
     limits = (
         {"full": 0.9, "limited": 0.09, "absent": 0.01}
@@ -144,6 +144,8 @@ def assessment(draw: Random, baby: Baby, day: date) -> dict[str, str]:
         "practitioner": baby.lead if likely(draw, 0.8) else colleague(draw, baby),
         "tie_type": baby.tie if likely(draw, 0.96) else "not_recorded",
         "extension": pick(draw, limits) if items else "",
+        "elevation": pick(tongue, limits) if items else "",
+        "lateralisation": pick(tongue, limits) if items and likely(tongue, 0.9) else "",
         "cupping": pick(draw, limits) if items else "",
         "peristalsis": pick(draw, limits) if items and likely(draw, 0.93) else "",
         "function_score": str(score) if likely(draw, 0.82) else "",

@@ -45,7 +45,7 @@ def referral(case_ref: str, day: date, destination: str, outcome: str, outcome_d
     }
 
 
-def procedure_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str, str]]:
+def procedure_rows(draw: Random, provider: Random, baby: Baby, course: Course) -> list[dict[str, str]]:
     """The rows of `procedures`: what was done elsewhere before, and what was done here."""
     rows = []
     if likely(draw, 0.014) and baby.age_days >= 8:
@@ -57,6 +57,7 @@ def procedure_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str, s
             rows.append(
                 procedure(baby.case_ref, divided, pick(draw, baby.site.operators), "")
                 | {
+                    "provider": "own" if likely(provider, 0.9) else "",
                     "tie_type": baby.tie if likely(draw, 0.93) else "",
                     "consent_recorded": yes_no(draw, 0.97, 0.02),
                     "bleeding_history_asked": yes_no(draw, 0.92, 0.05),
@@ -74,6 +75,7 @@ def procedure(case_ref: str, day: date, operator: str, tie: str) -> dict[str, st
         "case_ref": case_ref,
         "procedure_date": day.isoformat(),
         "operator": operator,
+        "provider": "",
         "tie_type": tie,
         "consent_recorded": "",
         "bleeding_history_asked": "",

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from datetime import date
 
-from tests.demo_maker.baby import case_reference, make_baby
+from tests.demo_maker.baby import case_reference, family_columns, make_baby
 from tests.demo_maker.chance import likely, stream
 from tests.demo_maker.contacts import assessment_rows, closing_day, contact_rows
 from tests.demo_maker.course import Course, make_course
 from tests.demo_maker.divisions import complication_rows, procedure_rows, referral_rows
 from tests.demo_maker.feeding import LOST_SIGHT_OF, check_rows
+from tests.demo_maker.never_seen import every_request
 from tests.demo_maker.service import CUT_OFF, SEED, SITES, VOLUMES, Site
+from tests.demo_maker.views import view_rows
 
 Rows = list[dict[str, str]]
 
@@ -27,11 +29,13 @@ DAYS = {
     "procedures": "procedure_date",
     "complications": "noted_date",
     "feeding_checks": "check_date",
+    "requests": "request_date",
+    "family_views": "answered_date",
 }
 
 
 def every_case(seed: int = SEED) -> dict[str, Rows]:
-    """The rows of all cases, by table."""
+    """The rows of all cases and of the requests that led to none, by table."""
     taken: set[str] = set()
     tables: dict[str, Rows] = {table: [] for table in DAYS}
     references = stream(seed, "case references")
@@ -41,6 +45,7 @@ def every_case(seed: int = SEED) -> dict[str, Rows]:
             case = one_case(seed, f"{quarter}/{place}", reference, site_of(place, volume), quarter)
             for table, rows in case.items():
                 tables[table] += rows
+    tables["requests"] = every_request(seed, taken)
     for table, day in DAYS.items():
         tables[table].sort(key=lambda row: (row[day], row["case_ref"]))
     return tables
@@ -60,6 +65,7 @@ def one_case(seed: int, name: str, reference: str, site: Site, quarter: str) -> 
     """The rows of one case, by table, up to the cut-off."""
     # A stream for each part of a case: a change to how contacts are written moves no wait and no outcome.
     baby, case = make_baby(stream(seed, f"{name}/baby"), reference, site, quarter)
+    case |= family_columns(stream(seed, f"{name}/family"))
     course = make_course(stream(seed, f"{name}/course"), baby)
     contacts = contact_rows(stream(seed, f"{name}/contacts"), baby, course)
     seen = [date.fromisoformat(row["contact_date"]) for row in contacts]
@@ -69,11 +75,16 @@ def one_case(seed: int, name: str, reference: str, site: Site, quarter: str) -> 
     tables = {
         "cases": [case],
         "contacts": contacts,
-        "assessments": assessment_rows(stream(seed, f"{name}/assessments"), baby, course),
+        "assessments": assessment_rows(
+            stream(seed, f"{name}/assessments"), stream(seed, f"{name}/tongue"), baby, course
+        ),
         "referrals": referral_rows(stream(seed, f"{name}/referrals"), baby, course),
-        "procedures": procedure_rows(stream(seed, f"{name}/procedures"), baby, course),
+        "procedures": procedure_rows(
+            stream(seed, f"{name}/procedures"), stream(seed, f"{name}/provider"), baby, course
+        ),
         "complications": complication_rows(stream(seed, f"{name}/complications"), baby, course),
         "feeding_checks": check_rows(stream(seed, f"{name}/checks"), baby, course, seen, closed),
+        "family_views": view_rows(stream(seed, f"{name}/views"), baby),
     }
     latest = CUT_OFF.isoformat()
     return {table: [row for row in rows if row[DAYS[table]] <= latest] for table, rows in tables.items()}

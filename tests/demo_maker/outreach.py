@@ -24,7 +24,7 @@ SEED = 695
 DRAWN = date(2026, 10, 9)  # the workbook's cut-off, three days before the export's
 LAST_QUARTER = "2026Q3"
 VOLUMES: Mapping[str, int] = {"2025Q3": 11, "2025Q4": 12, "2026Q1": 12, "2026Q2": 13, LAST_QUARTER: 13}
-TEAM = Site("Outreach team", 1.0, ("P08", "P09"), {"P03": 0.5, "P06": 0.5}, 0.82, None)
+TEAM = Site("Outreach team", 1.0, ("P08", "P09"), {"P03": 0.5, "P06": 0.5}, 0.82, 0.5, None)
 PREFIX, FIRST_NUMBER = "OUT-", 201  # the team numbers its rows, so the mapping must tell them from other sources' refs
 DESTINATION = "division clinic"
 
@@ -32,7 +32,8 @@ IN_THE_SHEET = {
     "cases": (
         "case_ref", "site", "help_requested_date", "first_contact_date", "age_days", "closed_date", "closed_reason",
         "sex", "gestation_weeks", "first_baby", "deprivation_decile", "ethnic_group", "referral_source",
-        "family_history", "feeding_at_first_contact", "birth_weight_g", "nipple_pain", "poor_weight_gain", "wind",
+        "interpreter_needed", "multiple_birth", "helped_elsewhere_before", "family_history",
+        "feeding_at_first_contact", "birth_weight_g", "nipple_pain", "poor_weight_gain", "wind",
     ),
     "contacts": (
         "case_ref", "contact_date", "practitioner", "mode", "attachment_help", "problem_status", "pain_score",
@@ -40,8 +41,8 @@ IN_THE_SHEET = {
     ),
     "assessments": ("case_ref", "assessment_date", "practitioner", "tie_type", "function_score"),
     "procedures": (
-        "case_ref", "procedure_date", "operator", "consent_recorded", "bleeding_history_asked", "vitamin_k",
-        "minutes_to_first_feed", "aftercare_advice",
+        "case_ref", "procedure_date", "operator", "provider", "consent_recorded", "bleeding_history_asked",
+        "vitamin_k", "minutes_to_first_feed", "aftercare_advice",
     ),
     "feeding_checks": ("case_ref", "check_date", "feeding", "at_breast"),
 }  # fmt: skip
@@ -64,6 +65,7 @@ class OutreachCase:
     after_division: Row | None
     asked: str  # how feeding at six weeks was asked about: visit, phone, text
     six_week_check: Row | None
+    view: Row | None  # whether the family felt helped
 
 
 def outreach_cases(seed: int = SEED) -> list[OutreachCase]:
@@ -116,6 +118,7 @@ def in_the_sheet(seed: int, quarter: str, name: str, number: int, tables: Mappin
         after_division=after_division,
         asked=asked,
         six_week_check=six_week,
+        view=known["family_views"][0] if known["family_views"] else None,
     )
 
 

@@ -18,9 +18,9 @@ from tests.demo_maker.fault import ACCEPTED, BLANK, EXTRA
 from tests.demo_maker.outreach import DRAWN
 from tests.demo_maker.outreach_lines import ABOVE, HEADER, HEADER_LINES, Line
 from tests.demo_maker.outreach_sheet import Cell, Formula
-from tests.demo_maker.outreach_words import COLUMNS, GROUPS
+from tests.demo_maker.outreach_words import COLUMNS, GROUPS, NOT_SEEN_YET
 
-FILE, SHEET, LISTS = "outreach/caseload.xlsx", "Caseload", "Lists"
+FILE, SHEET, NOT_YET, LISTS = "outreach/caseload.xlsx", "Caseload", "Not seen yet", "Lists"
 TITLE = "Outreach team – caseload, all babies since July 2025"
 WAYS_TO_WRITE = (
     ("TT type", "What it means"),
@@ -62,7 +62,7 @@ the line stands. A value set aside is named by its column in the layout.
 """
 
 
-def workbook(lines: Sequence[Line]) -> bytes:
+def workbook(lines: Sequence[Line], not_yet: Sequence[Line]) -> bytes:
     """The bytes of the workbook."""
     made = BytesIO()
     book = xlsxwriter.Workbook(made, {"in_memory": True})
@@ -83,6 +83,7 @@ def workbook(lines: Sequence[Line]) -> bytes:
     for row, line in enumerate(lines, HEADER_LINES[-1]):
         for column, cell in line.cells.items():
             write_cell(sheet, row, places[column], cell, styles)
+    write_not_yet(book.add_worksheet(NOT_YET), not_yet, bold, styles)
     lists = book.add_worksheet(LISTS)
     for row, texts in enumerate(WAYS_TO_WRITE):
         for place, text in enumerate(texts):
@@ -104,6 +105,16 @@ def write_header(sheet: Any, group: Any, bold: Any) -> None:
         for column in columns:
             sheet.write_string(lower, place, column, bold)
             place += 1
+
+
+def write_not_yet(sheet: Any, lines: Sequence[Line], bold: Any, styles: dict[type, Any]) -> None:
+    """The sheet of those not seen: one line of names, and the rows below it."""
+    sheet.set_column(0, len(NOT_SEEN_YET) - 1, 14)
+    for place, name in enumerate(NOT_SEEN_YET):
+        sheet.write_string(0, place, name, bold)
+    for row, line in enumerate(lines, 1):
+        for column, cell in line.cells.items():
+            write_cell(sheet, row, NOT_SEEN_YET.index(column), cell, styles)
 
 
 def write_cell(sheet: Any, row: int, place: int, cell: Cell, styles: dict[type, Any]) -> None:
@@ -129,15 +140,16 @@ def packed_plainly(made: BytesIO) -> bytes:
     return plain.getvalue()
 
 
-def fault_table(lines: Sequence[Line]) -> str:
-    """The second table of FAULTS.md: the faults in the order of their first lines, then those of whole sheets."""
-    together: dict[tuple[str, str], list[int]] = {}
+def fault_table(lines: Sequence[Line], not_yet: Sequence[Line]) -> str:
+    """The second table of FAULTS.md: sheet by sheet the faults in the order of their first lines, then whole sheets."""
+    together: dict[tuple[str, str, str], list[int]] = {}
     for number, becomes in enumerate(ABOVE, 1):
-        together.setdefault((WHAT_IS_ABOVE[becomes], becomes), []).append(number)
-    for number, line in enumerate(lines, len(ABOVE) + 1):
-        for told in line.wrong:
-            together.setdefault(told, []).append(number)
-    rows = [(SHEET, runs(numbers), wrong, becomes) for (wrong, becomes), numbers in together.items()]
+        together.setdefault((SHEET, WHAT_IS_ABOVE[becomes], becomes), []).append(number)
+    for sheet, below, first in ((SHEET, lines, len(ABOVE) + 1), (NOT_YET, not_yet, 2)):
+        for number, line in enumerate(below, first):
+            for wrong, becomes in line.wrong:
+                together.setdefault((sheet, wrong, becomes), []).append(number)
+    rows = [(sheet, runs(numbers), wrong, becomes) for (sheet, wrong, becomes), numbers in together.items()]
     return HEADING + "".join(f"| {' | '.join(row)} |\n" for row in (*rows, *WHOLE_SHEET))
 
 

@@ -151,4 +151,16 @@ FAULTS: Sequence[SheetFault] = (
         0.70, "Baby / 1st seen", true_date("Baby / 1st seen"), with_a_time,
         "1st seen has a time of day behind the date", ACCEPTED, "case",
     ),
+    SheetFault(
+        0.38, "Baby / Twin or more", filled("Baby / Twin or more"), lambda c: "twin 2",
+        "Twin or more is twin 2: in no list", VALUE, "case", "multiple_birth",
+    ),
+    SheetFault(
+        0.18, "Did we help? / Answer", filled("Did we help? / Answer"), lambda c: "lovely",
+        "Did we help? is lovely: in no list", VALUE, "view", "helped",
+    ),
+    SheetFault(
+        0.48, "Did we help? / Date", filled("Did we help? / Date"), lambda c: "",
+        "an answer to Did we help? without its date", f"{ROW}: family_views", "view",
+    ),
 )  # fmt: skip

@@ -16,6 +16,8 @@ from tests.demo_maker.outreach import SEED, OutreachCase, Row
 from tests.demo_maker.outreach_words import (
     CAME_VIA,
     COMPLICATION,
+    DID_WE_HELP,
+    DONE_BY,
     ETHNIC,
     FED,
     GROUPS,
@@ -90,7 +92,7 @@ def number(text: str) -> Cell:
 def cells_of(case: OutreachCase, seed: int = SEED) -> Cells:
     """The cells of a case's line, before anything goes wrong with them."""
     draw = stream(seed, f"cells/{case.number}")
-    cells = baby_cells(draw, case.case)
+    cells = baby_cells(draw, case.case) | family_cells(stream(seed, f"cells/{case.number}/family"), case)
     for place, session in enumerate(case.sessions, 1):
         cells |= grouped(f"Help session {place}", session_cells(draw, session))
     if case.assessment is not None:
@@ -152,6 +154,25 @@ def baby_cells(draw: Random, row: Row) -> Cells:
     return grouped("Baby", baby) | grouped("Trouble", marks)
 
 
+def family_cells(draw: Random, case: OutreachCase) -> Cells:
+    """What the team began to write down later: of the family, of who divided, and what the family said."""
+    names = {
+        "Interpreter": "interpreter_needed",
+        "Twin or more": "multiple_birth",
+        "Helped before us": "helped_elsewhere_before",
+    }
+    cells = grouped("Baby", {name: spelled(draw, MARKS, case.case[column]) for name, column in names.items()})
+    if case.procedure is not None:
+        cells["Division / Done by"] = spelled(draw, DONE_BY, case.procedure["provider"])
+    if case.view is not None:
+        answer = {
+            "Date": dated(draw, case.view["answered_date"]),
+            "Answer": spelled(draw, DID_WE_HELP, case.view["helped"]),
+        }
+        cells |= grouped("Did we help?", answer)
+    return cells
+
+
 def session_cells(draw: Random, row: Row) -> Cells:
     """One help session."""
     return {
@@ -210,5 +231,6 @@ def meant_by(case: OutreachCase) -> tuple[Meant, ...]:
         ("complications", "complications", case.complication),
         ("waiting", "feeding_checks", case.waiting_check),
         ("six weeks", "feeding_checks", case.six_week_check),
+        ("view", "family_views", case.view),
     ]
     return tuple(Meant(part, table, row, KEPT) for part, table, row in rows if row is not None)

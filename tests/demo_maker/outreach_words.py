@@ -13,7 +13,8 @@ SESSION = ("Date", "By", "Where", "Help given", "How it went", "Pain", "Wt (g)")
 GROUPS: Mapping[str, Sequence[str]] = {
     "Baby": (
         "Ref", "Asked for help", "1st seen", "Age (days)", "Sex", "Ethnic", "Weeks", "1st baby", "Decile",
-        "Birth wt\n(kg)", "Came via", "TT in family", "Fed at 1st visit",
+        "Birth wt\n(kg)", "Came via", "Interpreter", "Twin or more", "Helped before us", "TT in family",
+        "Fed at 1st visit",
     ),
     "Trouble": ("Sore", "Slow gain", "Windy"),
     "Help session 1": SESSION,
@@ -22,14 +23,17 @@ GROUPS: Mapping[str, Sequence[str]] = {
     "Tongue": ("Looked at", "TT type ", "Score"),
     "Referral": ("Sent on", "Outcome", "Outcome on", "Rang on", "Fed then"),
     "Division": (
-        "Date", "Op", "Consent", "Bleeding asked", "Vit K", "Mins to feed", "Aftercare", "Complications", "Noted on",
+        "Date", "Op", "Done by", "Consent", "Bleeding asked", "Vit K", "Mins to feed", "Aftercare", "Complications",
+        "Noted on",
     ),
     "After division": ("Date", "By", "Help given", "How it went"),
     "Fed at 6/52": ("Asked", "Date", "Fed", "At breast"),
+    "Did we help?": ("Date", "Answer"),
     "Closed": ("On", "Why"),
     "Kit": ("Unit no",),
 }  # fmt: skip
 COLUMNS = tuple((group, name) for group, names in GROUPS.items() for name in names)
+NOT_SEEN_YET = ("Ref", "Asked on", "Came via", "Ethnic", "Decile", "Interpreter", "What came of it", "On")
 UNIT = "Kit / Unit no"
 
 # What the team writes for a code of the layout.
@@ -75,6 +79,17 @@ OUTCOME = {
 }
 VITAMIN_K = {"injection": ("IM",), "oral": ("oral",), "declined": ("declined",), "not_known": ("?",)}
 COMPLICATION = {"bleeding": ("bleed – settled",), "infection": ("infection",), "": ("none", "none", "-", "")}
+DONE_BY = {"own": ("us",), "other_service": ("hospital",), "private": ("private",), "not_known": ("?",), "": ("",)}
+DID_WE_HELP = {"yes": ("Y", "Y", "yes"), "partly": ("a bit", "partly"), "no": ("N",), "not_known": ("?",)}
+CAME_OF_IT = {
+    "waiting": ("", "", "on list"),
+    "declined": ("no thanks",),
+    "no_reply": ("no reply",),
+    "seen_elsewhere": ("elsewhere",),
+    "moved": ("moved",),
+    "not_suitable": ("not for us",),
+    "died": ("died",),
+}
 WHY_CLOSED = {
     "settled": ("settled",),
     "no_reply": ("no reply",),

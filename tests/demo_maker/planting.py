@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from tests.demo_maker.episode import DAYS, Rows
+from tests.demo_maker.family_faults import FAMILY_FAULTS
 from tests.demo_maker.fault import ROW, Case, Fault, Values
 from tests.demo_maker.faults import FAULTS
 
@@ -28,7 +29,7 @@ class Row:
 Sheets = dict[str, list[Row]]
 
 
-def planted(tables: Mapping[str, Rows], faults: Sequence[Fault] = FAULTS) -> Sheets:
+def planted(tables: Mapping[str, Rows], faults: Sequence[Fault] = (*FAULTS, *FAMILY_FAULTS)) -> Sheets:
     """All rows, the faults among them."""
     cases = cases_of(tables)
     sheets = {table: [Row(values) for values in rows] for table, rows in tables.items()}
@@ -40,9 +41,9 @@ def planted(tables: Mapping[str, Rows], faults: Sequence[Fault] = FAULTS) -> She
 
 
 def cases_of(tables: Mapping[str, Rows]) -> dict[str, Case]:
-    """The rows of each case, by table."""
+    """The rows of each case, and of each request that led to none, by table."""
     cases: dict[str, dict[str, list[Values]]] = {
-        row["case_ref"]: {table: [] for table in DAYS} for row in tables["cases"]
+        row["case_ref"]: {table: [] for table in DAYS} for row in (*tables["cases"], *tables["requests"])
     }
     for table, rows in tables.items():
         for row in rows:

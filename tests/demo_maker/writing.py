@@ -16,6 +16,7 @@ from tests.demo_maker.episode import every_case
 from tests.demo_maker.fault import ACCEPTED, EXTRA
 from tests.demo_maker.outreach_book import FILE, fault_table, workbook
 from tests.demo_maker.outreach_lines import sheet_lines
+from tests.demo_maker.outreach_list import list_lines
 from tests.demo_maker.planting import Row, Sheets, planted
 from tests.demo_maker.service import CREATED, NAME
 
@@ -59,8 +60,9 @@ def demo_files() -> dict[str, bytes]:
         places += faulty_places(table, sheets[table], lines)
     files["datapackage.json"] = descriptor(layout)
     outreach = sheet_lines()
-    files[FILE] = workbook(outreach)
-    files["FAULTS.md"] = fault_list(places, sheets) + fault_table(outreach).encode("utf-8")
+    not_yet = list_lines(outreach)
+    files[FILE] = workbook(outreach, not_yet)
+    files["FAULTS.md"] = fault_list(places, sheets) + fault_table(outreach, not_yet).encode("utf-8")
     return files
 
 
