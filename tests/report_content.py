@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
-from pipeline.contracts.measure_files import DAYS, PROPORTION, RESULT_COLUMNS, TIME_TO_EVENT
+from pipeline.contracts.measure_files import DAYS, NOTED, RESULT_COLUMNS, SHARES, TIME_TO_EVENT
 from pipeline.outcomes import lookup
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content.edition import EditionContent, Load, LoadedFile, Provenance, Quality
@@ -92,6 +92,7 @@ def content() -> EditionContent:
             contact="the audit lead of the invented service",
             seen_promptly_days=5,
             traced_cases=1000,
+            year_starts=4,
             at_a_glance=(
                 "seen_promptly",
                 "attachment_help_before_referral",
@@ -119,6 +120,11 @@ def content() -> EditionContent:
             columns=["measure", "title", "period", "count"],
         ),
         flow=_flow(),
+        activity=pd.DataFrame(
+            [(period, "presenting_problems", "wind: yes", 7) for period in PERIODS],
+            columns=["period", "section", "row", "count"],
+        ),
+        within=None,
         quality=_quality(),
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),
         provenance=Provenance(
@@ -186,7 +192,8 @@ def _result(
                 for name in ("day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper")
             }
             curves.append({**key, **row})
-        known, met = int((group["event"] > 0).sum()), int((group["event"] == 1).sum())
+        met = int(((group["event"] == 1) & (group["day"] <= 28)).sum())
+        known = int(((group["event"] > 0) | (group["day"] >= 28)).sum())
         return {
             "eligible": len(group),
             "known": known,
@@ -202,11 +209,12 @@ def _result(
 
 
 def _with_shares(results: pd.DataFrame) -> pd.DataFrame:
-    """Shares, limits and bounds of the proportions, all at once: one at a time they take ten seconds."""
-    shares = results["kind"] == PROPORTION
+    """Shares, limits and bounds of them all at once: one at a time they take ten seconds."""
+    shares = results["kind"].isin(SHARES)
     met, known, eligible = (results.loc[shares, name].astype(int).to_numpy() for name in ("met", "known", "eligible"))
-    results.loc[shares, "value"] = np.where(known > 0, met / np.maximum(known, 1), np.nan)
-    results.loc[shares, "lower"], results.loc[shares, "upper"] = proportions.wilson(met, known)
+    of = np.where(results.loc[shares, "kind"] == NOTED, eligible, known)
+    results.loc[shares, "value"] = np.where(of > 0, met / np.maximum(of, 1), np.nan)
+    results.loc[shares, "lower"], results.loc[shares, "upper"] = proportions.wilson(met, of)
     results.loc[shares, "bound_low"], results.loc[shares, "bound_high"] = proportions.bounds(met, known, eligible)
     return results
 
@@ -218,6 +226,7 @@ def _flow() -> pd.DataFrame:
         "closed": (6, 9, 7, 9, 5, 6),
         "waiting": (1, 2, 1, 3, 8, 1),
         "not_going_ahead": (4, 2, 1, 2, 0, 1),
+        "divided_elsewhere": (1, 0, 2, 0, 1, 0),
         "divided": (13, 9, 4, 4, 6, 5),
     }
     cells = [(route, state, cases) for route in ROUTES for state, cases in zip(SIX_WEEKS, counts[route], strict=True)]

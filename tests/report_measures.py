@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from pipeline.contracts.breakdown_file import Breakdown
@@ -36,17 +37,17 @@ attachment_help_before_referral     help_first proportion    case      higher   
 function_assessed_before_referral   help_first proportion    case      higher   0  60 1.00 0
 days_to_referral                    waiting    time_to_event case      none     0 230 0.30 0.20
 days_from_referral_to_procedure     waiting    time_to_event case      shorter  0  60 0.70 0.20
-age_at_procedure                    waiting    days          procedure none     0  45 0    0
+age_at_procedure                    waiting    days          division  none     0  45 0    0
 stopped_breastfeeding_while_waiting waiting    proportion    case      lower   84  12 0.25 0.40
-checks_before_procedure             division   proportion    procedure higher   0  45 0.90 0.10
-fed_within_30_minutes               division   proportion    procedure higher   0  45 0.80 0.30
-aftercare_advice_given              division   proportion    procedure higher   0  45 0.93 0.05
-attachment_help_after_division      division   proportion    procedure higher   7  40 0.60 0.10
-complication_within_14_days         division   proportion    procedure lower   14  45 0.06 0.20
-bleeding_needing_care               division   proportion    procedure lower   14  45 0.02 0.04
-infection_within_14_days            division   proportion    procedure lower   14  45 0    0.20
-divided_again_within_84_days        division   proportion    procedure lower   84  40 0.05 0
-division_without_visible_tie        division   proportion    procedure none     0  40 0.10 0
+checks_before_procedure             division   proportion    division  higher   0  45 0.90 0.10
+fed_within_30_minutes               division   proportion    division  higher   0  45 0.80 0.30
+aftercare_advice_given              division   proportion    division  higher   0  45 0.93 0.05
+attachment_help_after_division      division   proportion    division  higher   7  40 0.60 0.10
+complication_within_14_days         division   noted         division  lower   14  45 0.06 0.20
+bleeding_needing_care               division   noted         division  lower   14  45 0.02 0.04
+infection_within_14_days            division   noted         division  lower   14  45 0    0.20
+divided_again_within_84_days        division   proportion    division  lower   84  40 0.05 0
+division_without_visible_tie        division   proportion    division  none     0  40 0.10 0
 breastfed_at_6_weeks                feeding    proportion    case      higher  14 170 0.71 0.16
 exclusively_breastfed_at_6_weeks    feeding    proportion    case      higher  14 170 0.44 0.16
 fed_at_the_breast_at_6_weeks        feeding    proportion    case      higher  14 170 0.62 0.22
@@ -60,14 +61,13 @@ SKETCHES = tuple(
     for name, section, kind, grain, better, horizon, eligible, share, unknown in map(str.split, _LINES)
 )
 EVENTS = {
-    "days_to_referral": "Referred within 84 days of first contact",
-    "days_from_referral_to_procedure": "Divided within 84 days of referral",
+    "days_to_referral": "Referred within 28 days of first contact",
+    "days_from_referral_to_procedure": "Divided within 28 days of referral",
 }
 RARE = ("complication_within_14_days", "bleeding_needing_care", "infection_within_14_days")
 BREAKDOWNS = (
     Breakdown("all", "Everyone", True),
     Breakdown("site", "Site", True),
-    Breakdown("practitioner", "Practitioner", True),
     Breakdown("tie_type", "Kind of tongue-tie", True),
     Breakdown("deprivation_fifth", "Deprivation fifth", True, for_equity=True),
     Breakdown("ethnic_group", "Ethnic group", True, for_equity=True),
@@ -79,7 +79,6 @@ BREAKDOWNS = (
 )
 LEVELS = {
     "site": SITES,
-    "practitioner": (*(f"P{number:02d}" for number in range(1, 8)), "not_recorded"),
     "tie_type": ("anterior", "posterior", "submucosal", "none", "not_recorded"),
     "deprivation_fifth": ("1", "2", "3", "4", "5", "not_recorded"),
     "ethnic_group": ("asian", "black", "mixed", "white", "other", "not_stated", "not_recorded"),
@@ -110,6 +109,8 @@ def measure(sketch: Sketch) -> Measure:
         counted_on="the day of first contact",
         also_by=("route",) if sketch.section == "feeding" else (),
         exact=sketch.name in RARE,
+        all_due=sketch.name == "breastfed_at_6_weeks",
+        changed=(date(2026, 6, 30), "Invented.") if sketch.name == "seen_promptly" else None,
         file=SqlFile(Path(f"{sketch.name}.sql"), {}, {}, "SELECT 1"),
     )
 

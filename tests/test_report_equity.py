@@ -110,9 +110,11 @@ def test_the_attention_names_a_standard_that_is_not_met(standard: float, said: t
 
 def test_a_period_has_ended_on_its_last_day():
     day = pd.Timestamp("2026-09-30").date()
-    assert still_running("2026Q3", day) == ()
-    (said,) = still_running("2026Q3", day - pd.Timedelta(days=1))
+    assert still_running("2026Q3", day, 4) == ()
+    (said,) = still_running("2026Q3", day - pd.Timedelta(days=1), 4)
     assert said.startswith("The quarter ends on 30 September 2026, after the cut-off")
+    (said,) = still_running("2026-27", day, 4)
+    assert said.startswith("The year ends on 31 March 2027, after the cut-off")
 
 
 def test_a_page_that_cannot_be_written_leaves_the_old_one(tmp_path: Path):

@@ -22,7 +22,7 @@ WAIT = MEASURES["days_from_referral_to_procedure"]
 def result(met, known, eligible, lower=0.1, upper=0.9):
     value = met / known if known else None
     bounds = (met / eligible, (met + eligible - known) / eligible) if eligible else (None, None)
-    return Result(eligible, known, met, eligible - known, value, lower, upper, *bounds, complete=True)
+    return Result(eligible, known, met, eligible - known, value, lower, upper, *bounds, True, of=known)
 
 
 def curve(*days):
@@ -90,7 +90,7 @@ def test_the_bounds_of_a_wait():
 
 @pytest.mark.parametrize(("share", "mark"), [(0.4, "met"), (0.5, "open"), (0.7, "open"), (0.71, "missed")])
 def test_a_standard_for_a_wait(share, mark):
-    one = Result(10, 6, 5, 4, 0.4444, 0.1, 0.7, None, None, complete=True)
+    one = Result(10, 6, 5, 4, 0.4444, 0.1, 0.7, None, None, complete=True, of=6)
     assert standard(WAIT, one, share, {(WAIT.name, "2026Q3", "all", "all"): STEPS}).mark == mark
 
 
@@ -136,9 +136,9 @@ def test_a_change_about_what_chance_would_give():
 @pytest.mark.parametrize(
     ("now", "then", "text"),
     [
-        (result(1, 2, 2), None, "no figures for that quarter"),
-        (result(1, 2, 2), result(0, 0, 3), "cannot be compared: one of the two quarters has no figure"),
-        (None, result(1, 2, 2), "cannot be compared: one of the two quarters has no figure"),
+        (result(1, 2, 2), None, "no figures for that time"),
+        (result(1, 2, 2), result(0, 0, 3), "cannot be compared: one of the two has no figure"),
+        (None, result(1, 2, 2), "cannot be compared: one of the two has no figure"),
     ],
 )
 def test_what_cannot_be_compared(now, then, text):
@@ -146,7 +146,7 @@ def test_what_cannot_be_compared(now, then, text):
 
 
 def test_medians_are_shown_and_not_judged():
-    now = Result(20, 20, None, None, 15.0, 9.0, 22.0, None, None, complete=True)
+    now = Result(20, 20, None, None, 15.0, 9.0, 22.0, None, None, complete=True, of=20)
     assert verdicts.change(AGE, now, replace(now, value=18.5)) == verdicts.Said(
         "none", "the middle was 18.5 days then, 15 days now; a median has no interval here, so no judgement"
     )
@@ -154,8 +154,8 @@ def test_medians_are_shown_and_not_judged():
 
 def test_a_wait_whose_limits_are_undefined_is_not_judged():
     now, then = (
-        Result(20, 20, 12, 0, 0.0, None, None, None, None, complete=True),
-        Result(20, 20, 12, 0, 0.5, 0.3, 0.7, None, None, complete=True),
+        Result(20, 20, 12, 0, 0.0, None, None, None, None, complete=True, of=20),
+        Result(20, 20, 12, 0, 0.5, 0.3, 0.7, None, None, complete=True, of=20),
     )
     assert verdicts.change(WAIT, now, then) == verdicts.Said(
         "none",

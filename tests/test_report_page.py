@@ -159,9 +159,11 @@ def test_no_template_or_module_names_a_measure():
 
 
 def test_the_awkward_cases_are_worded(text):
-    assert "No eligible procedures, so no figure" in text
+    assert "No eligible divisions, so no figure" in text
     assert re.search(r"None of \d+ known, so no figure; \d+ not known", text)
-    assert re.search(r"0 of \d+ known \(0%, 95% interval 0 to \d+%; exact interval 0 to \d+%\)", text)
+    assert re.search(r"Noted after 0 of \d+ \(0%, 95% interval 0 to \d+%; exact interval 0 to \d+%\); heard from \d+ of", text)
+        r"Noted after 0 of \d+ \(0%, 95% interval 0 to \d+%; exact interval 0 to \d+%\); heard from \d+ of \d+", text
+    )
     assert re.search(r"(\d+) of \1 known \(100%", text)
     assert re.search(r"Only \d known: a small number", text)
     assert text.count("<em>(so far)</em>") == len(report_content.SO_FAR)
@@ -213,7 +215,6 @@ def test_what_is_undefined_is_never_printed(reader):
             "flow: divided, outside stands twice",
             {"flow": content.flow.iloc[[*range(len(content.flow)), len(content.flow) - 1]]},
         ),
-        ("not a quarter: '2026'", {"period": "2026"}),
         (
             "there is no measure 'sung_to'",
             {"settings": replace(content.settings, at_a_glance=("sung_to",))},

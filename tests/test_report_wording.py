@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from pipeline.contracts import places
+from pipeline.outcomes import periods
 from pipeline.outcomes.lookup import Result
 from pipeline.report.words import labels, sentences
-from pipeline.report.words.dates import before, long_label, run_up_to, short_label
+from pipeline.report.words.dates import before, both_names, long_label, run_up_to, short_label
 from tests import report_measures
 
 MEASURES = {measure.name: measure for measure in report_measures.MEASURES}
@@ -20,11 +22,15 @@ WAIT = MEASURES["days_from_referral_to_procedure"]
 
 
 def result(eligible, known, met, value=None, lower=None, upper=None, low=None, high=None):
-    return Result(eligible, known, met, eligible - known, value, lower, upper, low, high, complete=True)
+    return Result(eligible, known, met, eligible - known, value, lower, upper, low, high, True, of=known)
+
+
+def noted(eligible, known, met, *numbers):
+    return replace(result(eligible, known, met, *numbers), of=eligible)
 
 
 USUAL = result(40, 36, 21, 21 / 36, 0.4220, 0.7286, 21 / 40, 25 / 40)
-MEDIAN = Result(36, 36, None, None, 15.0, 11.0, 22.0, None, None, complete=True)
+MEDIAN = Result(36, 36, None, None, 15.0, 11.0, 22.0, None, None, complete=True, of=36)
 WAITED = result(60, 50, 42, 0.5812, 0.4489, 0.6921)
 
 
@@ -43,7 +49,7 @@ def test_no_bounds_where_nothing_is_unknown():
 
 def test_nobody_eligible():
     assert sentences.figure(SHARE, result(0, 0, 0), "cases") == "No eligible cases, so no figure"
-    assert sentences.figure(RARE, None, "procedures") == "No eligible procedures, so no figure"
+    assert sentences.figure(RARE, None, "divisions") == "No eligible divisions, so no figure"
 
 
 def test_nobody_known():
@@ -52,19 +58,19 @@ def test_nobody_known():
     assert sentences.bounds(nothing) == "Between 0% and 100% whatever the unknown answers are"
 
 
-def test_none_of_those_known_with_the_exact_interval_beside():
-    # Exact upper limit for 0 of 44, two-sided: 1 - 0.025 ** (1 / 44) = 0.0804.
-    none = result(50, 44, 0, 0.0, 0.0, 0.0803, 0.0, 6 / 50)
-    assert sentences.figure(RARE, none, "procedures") == (
-        "0 of 44 known (0%, 95% interval 0 to 8%; exact interval 0 to 8%); 6 not known"
+def test_none_noted_with_the_exact_interval_beside():
+    # Exact upper limit for 0 of 50: 1 - 0.025 ** (1 / 50) = 0.0711; Wilson's: 3.8415 / (50 + 3.8415) = 0.0713.
+    none = noted(50, 44, 0, 0.0, 0.0, 0.0713, 0.0, 6 / 50)
+    assert sentences.figure(RARE, none, "divisions") == (
+        "Noted after 0 of 50 (0%, 95% interval 0 to 7%; exact interval 0 to 7%); heard from 44 of 50 (88%)"
     )
 
 
 def test_a_rare_event_with_the_exact_interval_beside():
     # Exact limits of 1 of 10: 0.0025 and 0.4450 (published tables of the binomial limits).
-    one = result(10, 10, 1, 0.1, 0.0179, 0.4042, 0.1, 0.1)
-    assert sentences.figure(RARE, one, "procedures") == (
-        "1 of 10 known (10%, 95% interval 2 to 40%; exact interval 0 to 45%); 0 not known"
+    one = noted(10, 4, 1, 0.1, 0.0179, 0.4042, 0.1, 0.7)
+    assert sentences.figure(RARE, one, "divisions") == (
+        "Noted after 1 of 10 (10%, 95% interval 2 to 40%; exact interval 0 to 45%); heard from 4 of 10 (40%)"
     )
 
 
@@ -97,15 +103,13 @@ def test_days(number, words):
 
 
 def test_a_median():
-    assert sentences.figure(AGE, MEDIAN, "procedures") == (
+    assert sentences.figure(AGE, MEDIAN, "divisions") == (
         "Of 36, at least half were 15 days old or younger; the middle half 11 to 22 days"
     )
 
 
 def test_a_median_of_one():
-    assert (
-        sentences.figure(AGE, replace(MEDIAN, eligible=1, known=1, value=9.0), "procedures") == "Only one: 9 days old"
-    )
+    assert sentences.figure(AGE, replace(MEDIAN, eligible=1, known=1, value=9.0), "divisions") == "Only one: 9 days old"
 
 
 def test_a_wait():
@@ -114,8 +118,7 @@ def test_a_wait():
         "waits still running are counted for as long as they were watched"
     )
     assert sentences.counts(WAIT, WAITED) == (
-        "Of 60: 42 divided within 84 days of referral, 8 ended another way first, "
-        "10 not known, since the wait was still running or the case no longer followed"
+        "Of 60: 42 divided within 28 days of referral, 8 not by then, 10 not known, since they were watched for less"
     )
 
 
@@ -184,8 +187,18 @@ def test_periods():
     assert before("2026Q1", 1) == "2025Q4"
     assert before("2026Q3", 4) == "2025Q3"
     assert run_up_to("2026Q3", 9, "2025Q4") == ("2025Q4", "2026Q1", "2026Q2", "2026Q3")
-    with pytest.raises(ValueError, match="not a quarter: '2026-3'"):
-        long_label("2026-3")
+    assert (long_label("2025-26"), short_label("2025-26"), long_label("2026")) == ("2025/26", "2025/26", "2026")
+    assert before("2026-27", 1) == periods.year_before("2026-27") == "2025-26"
+    assert before("2000-01", 1) == "1999-00"
+    assert both_names("2026Q3", 4) == "July to September 2026, Q2 2026/27"
+    assert both_names("2026Q1", 4) == "January to March 2026, Q4 2025/26"
+    assert both_names("2026Q1", 1) == "January to March 2026, Q1 2026"
+    assert both_names("2026-27", 4) == "April 2026 to March 2027, the year 2026/27"
+    assert periods.quarters_of("2026-27", 4) == ("2026Q2", "2026Q3", "2026Q4", "2027Q1")
+    assert periods.last_day("2026-27", 4) == date(2027, 3, 31)
+    assert periods.last_day("2026-27", 10) == date(2027, 9, 30)
+    assert periods.of(date(2026, 3, 31), "year", 4) == "2025-26"
+    assert periods.of(date(2026, 4, 1), "year", 4) == "2026-27"
 
 
 def test_levels_have_words_and_an_order():
@@ -196,7 +209,7 @@ def test_levels_have_words_and_an_order():
     assert words.level("site", "Quay_7") == "Quay_7"  # a service's own code stays as it is
     assert words.in_order("age_band", ["28+", "not_recorded", "7-13", "0-6"]) == ("0-6", "7-13", "28+", "not_recorded")
     assert words.in_order("site", ["z", "not_recorded", "a"]) == ("a", "z", "not_recorded")
-    assert words.several("procedure", 1) == "1 procedure"
+    assert words.several("division", 1) == "1 division"
     assert words.several("case", 2) == "2 cases"
 
 
