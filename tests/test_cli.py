@@ -208,7 +208,7 @@ def test_a_store_that_another_process_holds_is_waited_for_and_told(demo: tuple[P
     printed, said = waiting.communicate()
     assert waiting.returncode == 0, said
     assert said == ""
-    assert "in force; 699 cases count" in printed
+    assert "in force; 708 cases count" in printed
 
 
 WRONG_SETTINGS = {

@@ -41,7 +41,8 @@ TABLES = (
     "requests",
     "family_views",
 )
-NOT_GOING_AHEAD = ("not_indicated", "declined_by_parent", "not_brought", "withdrawn")
+NOT_GOING_AHEAD = ("not_indicated", "declined_by_parent", "not_brought", "withdrawn", "divided_elsewhere")
+ELSEWHERE = ("private", "other_service")
 
 Row = dict[str, str]
 
@@ -129,12 +130,16 @@ class Records:
         return min((row["referral_date"] for row in self.of("referrals", case_ref)), default="")
 
     def divisions(self) -> list[Row]:
-        """The procedures of this episode; those before first contact were done elsewhere."""
-        return [
-            row
-            for row in self.rows["procedures"]
-            if row["procedure_date"] >= self.cases[row["case_ref"]]["first_contact_date"]
-        ]
+        """Our own of this episode, of two who divided together the first."""
+        ours: dict[tuple[str, str], Row] = {}
+        for row in self.rows["procedures"]:
+            if self.in_the_episode(row) and row["provider"] not in ELSEWHERE:
+                ours.setdefault((row["case_ref"], row["procedure_date"]), row)
+        return list(ours.values())
+
+    def in_the_episode(self, procedure: Row) -> bool:
+        """What was divided before first contact belongs to no episode of this service."""
+        return procedure["procedure_date"] >= self.cases[procedure["case_ref"]]["first_contact_date"]
 
     def waits(self) -> list[tuple[str, str, int]]:
         """site, quarter of the referral and days from referral to the first division, of every divided case."""
@@ -252,6 +257,83 @@ def complication_share(*kinds: tuple[str, str]) -> Callable[[Records], float]:
 def divided_again(records: Records) -> float:
     counted = Counter(row["case_ref"] for row in records.divisions())
     return share([number > 1 for number in counted.values()])
+
+
+def divided_before(records: Records) -> float:
+    return sum(not records.in_the_episode(row) for row in records.rows["procedures"])
+
+
+def divided_elsewhere(records: Records) -> float:
+    """Of all divisions of this episode, the share that somebody else did."""
+    theirs = [row for row in records.rows["procedures"] if records.in_the_episode(row) and row["provider"] in ELSEWHERE]
+    return len(theirs) / (len(theirs) + len(records.divisions()))
+
+
+def divided_by_two(records: Records) -> float:
+    """Days on which two operators of ours divided one tongue."""
+    ours = {
+        (row["case_ref"], row["procedure_date"], row["operator"])
+        for row in records.rows["procedures"]
+        if records.in_the_episode(row) and row["provider"] not in ELSEWHERE
+    }
+    return len(ours) - len(records.divisions())
+
+
+def heard_from(days: Callable[[list[int]], bool]) -> Callable[[Records], float]:
+    """Of divisions four weeks old: the share whose days heard from, 1 to 28, are such."""
+
+    def of_divisions(records: Records) -> float:
+        old = [row for row in records.divisions() if sure_day(row["procedure_date"]) <= CUT_OFF - timedelta(days=28)]
+        found = []
+        for row in old:
+            asked = [seen["contact_date"] for seen in records.of("contacts", row["case_ref"])]
+            asked += [
+                check["check_date"]
+                for check in records.of("feeding_checks", row["case_ref"])
+                if check["feeding"] not in ("", "not_known")
+            ]
+            later = [(sure_day(each) - sure_day(row["procedure_date"])).days for each in asked]
+            found.append(days([each for each in later if 1 <= each <= 28]))
+        return share(found)
+
+    return of_divisions
+
+
+def asked_six_weeks_after(records: Records) -> float:
+    """The share of divisions eight weeks old with an answer about feeding four to eight weeks after."""
+    old = [row for row in records.divisions() if sure_day(row["procedure_date"]) <= CUT_OFF - timedelta(days=56)]
+    return share(
+        [
+            any(
+                28 <= (sure_day(check["check_date"]) - sure_day(row["procedure_date"])).days <= 56
+                for check in records.of("feeding_checks", row["case_ref"])
+                if check["feeding"] not in ("", "not_known")
+            )
+            for row in old
+        ]
+    )
+
+
+def weights_far_below_birth(records: Records) -> float:
+    """Babies more than a tenth below their birth weight at some contact."""
+    return len(
+        {
+            row["case_ref"]
+            for row in records.rows["contacts"]
+            if row["weight_g"] and (birth := records.cases[row["case_ref"]]["birth_weight_g"]).isdigit()
+            if int(row["weight_g"]) < 0.9 * int(birth)
+        }
+    )
+
+
+def twins_seen_together(records: Records) -> float:
+    """Pairs of twins of which both are cases: first seen on one day, at one site and one age."""
+    pairs = Counter(
+        (case["site"], case["first_contact_date"], case["age_days"])
+        for case in records.cases.values()
+        if case["multiple_birth"] == "yes"
+    )
+    return sum(number == 2 for number in pairs.values())
 
 
 def followed_up(records: Records) -> float:
@@ -418,7 +500,9 @@ RANGES: dict[str, tuple[Callable[[Records], float], float, float]] = {
     "settled with help alone": (settled, 0.60, 0.72),
     "help on a day before referral": (helped_before_referral, 0.75, 0.95),
     "waits of one to four weeks": (steady_waits, 0.95, 1),
-    "divided elsewhere before": (lambda r: len(r.rows["procedures"]) - len(r.divisions()), 2, 15),
+    "divided elsewhere before": (divided_before, 2, 15),
+    "divided elsewhere": (divided_elsewhere, 0.04, 0.15),
+    "two divided together": (divided_by_two, 1, 5),
     "minor bleeding": (complication_share(("bleeding", "minor")), 0.02, 0.08),
     "bleeding needing care": (complication_share(("bleeding", "treated"), ("bleeding", "hospital")), 0, 0.0099),
     "infection": (complication_share(("infection", "")), 0.003, 0.025),
@@ -457,6 +541,15 @@ RANGES: dict[str, tuple[Callable[[Records], float], float, float]] = {
     "twins": (said("multiple_birth", "yes", "cases"), 0.01, 0.05),
     "helped elsewhere before": (said("helped_elsewhere_before", "yes", "cases"), 0.1, 0.3),
     "a limited or absent lift": (lambda r: 1 - said("elevation", "full", "assessments")(r), 0.25, 0.7),
+    "heard from a week or more after": (heard_from(lambda days: max(days, default=0) >= 5), 0.6, 0.95),
+    "heard from on day 1 only": (heard_from(lambda days: days == [1]), 0.005, 0.08),
+    "never heard from": (heard_from(lambda days: not days), 0.01, 0.12),
+    "asked six weeks after division": (asked_six_weeks_after, 0.5, 0.85),
+    "weight a tenth below birth": (weights_far_below_birth, 2, 20),
+    "twins, both seen": (twins_seen_together, 3, 15),
+    "vitamin K not given": (said("vitamin_k", "not_given", "procedures"), 0.005, 0.06),
+    "breathing trouble": (complication_share(("respiratory", "")), 0.001, 0.02),
+    "missed diagnosis": (complication_share(("missed_diagnosis", "")), 0.001, 0.02),
     "fewest contacts": (contacts_per_case(False, min), 1, 1),
     "most contacts, not referred": (contacts_per_case(False, max), 4, 5),
     "contacts, not referred": (contacts_per_case(False, statistics.mean), 2, 2.9),
@@ -474,6 +567,36 @@ def test_every_way_a_referral_can_end_is_there(records: Records) -> None:
     outcomes = Counter(row["outcome"] for row in records.rows["referrals"])
     assert [each for each in (*NOT_GOING_AHEAD, "accepted", "waiting") if not outcomes[each]] == []
     assert outcomes["accepted"] > sum(outcomes[each] for each in NOT_GOING_AHEAD)
+
+
+def test_one_was_divided_elsewhere_before_our_division_and_one_after_it(records: Records) -> None:
+    ours = {row["case_ref"]: row["procedure_date"] for row in records.divisions()}
+    theirs = [row for row in records.rows["procedures"] if records.in_the_episode(row) and row["provider"] in ELSEWHERE]
+    beside = [row["procedure_date"] < ours[row["case_ref"]] for row in theirs if row["case_ref"] in ours]
+    assert set(beside) == {True, False}
+    instead = [row for row in theirs if row["case_ref"] not in ours]
+    assert {bool(records.referral(row["case_ref"])) for row in instead} == {True, False}
+    assert {row["provider"] for row in theirs} == set(ELSEWHERE)
+
+
+def test_one_site_uses_an_assessment_with_higher_totals(records: Records) -> None:
+    scores: dict[str, list[int]] = {}
+    for row in records.rows["assessments"]:
+        if row["function_score"]:
+            scores.setdefault(records.cases[row["case_ref"]]["site"], []).append(int(row["function_score"]))
+    highest = {site: max(found) for site, found in scores.items()}
+    assert 12 <= highest.pop("Wrenstow clinic") <= 14
+    assert set(highest.values()) <= {7, 8}
+
+
+def test_a_tongue_was_found_grown_together_about_three_weeks_after_division(records: Records) -> None:
+    days = [
+        (sure_day(row["noted_date"]) - sure_day(division["procedure_date"])).days
+        for row in records.rows["complications"]
+        for division in records.divisions()
+        if row["kind"] == "reattachment" and division["case_ref"] == row["case_ref"]
+    ]
+    assert [each for each in days if 18 <= each <= 24]
 
 
 def test_requests_that_led_to_no_case_end_in_every_way_and_come_from_everywhere(records: Records) -> None:

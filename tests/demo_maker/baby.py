@@ -52,6 +52,7 @@ class Baby:
     birth_weight: int
     slow_gain: bool
     sore: bool
+    lost: float = 0.06  # of the birth weight, in the first three days
 
     @property
     def born(self) -> date:
@@ -66,7 +67,7 @@ class Baby:
         """Lost in the first three days, regained by about the second week, then a steady gain; read to five grams."""
         age = (day - self.born).days
         regained, gain = (19, 19) if self.slow_gain else (12, 30)
-        lowest = self.birth_weight * 0.94
+        lowest = self.birth_weight * (1 - self.lost)
         if age <= 3:
             weight = self.birth_weight - (self.birth_weight - lowest) * age / 3
         elif age <= regained:

@@ -35,10 +35,12 @@ def contact_days(draw: Random, course: Course) -> tuple[date, ...]:
 
 
 def after_division(draw: Random, divided: date) -> list[date]:
-    """Most are seen within the week, some in the week after, some not at all."""
-    seen = pick(draw, {"week": 0.76, "later": 0.12, "not": 0.12})
+    """Most are seen within the week, some in the week after, some only rung the day after, some not at all."""
+    seen = pick(draw, {"week": 0.66, "later": 0.11, "day after": 0.09, "not": 0.14})
     if seen == "not":
         return []
+    if seen == "day after":
+        return [divided + timedelta(days=1)]
     first = after(divided, between(draw, 2, 5) if seen == "week" else between(draw, 9, 12))
     return [first, after(first, between(draw, 7, 13))] if likely(draw, 0.3) else [first]
 
@@ -137,7 +139,8 @@ def assessment(draw: Random, tongue: Random, baby: Baby, day: date) -> dict[str,
         else {"full": 0.3, "limited": 0.62, "absent": 0.08}
     )
     items = likely(draw, 0.66)
-    score = between(draw, 6, 8) if baby.tie == "none" else between(draw, 2, 6)
+    most = baby.site.most_function  # about three quarters of it is a tongue that works well
+    score = between(draw, 3 * most // 4, most) if baby.tie == "none" else between(draw, most // 4, 3 * most // 4)
     return {
         "case_ref": baby.case_ref,
         "assessment_date": day.isoformat(),

@@ -32,6 +32,7 @@ class Course:
     referred_again: date | None
     divided_again: date | None
     closed_reason: str
+    elsewhere: tuple[date, str] | None = None  # a division by another provider, and which
 
 
 def visits(draw: Random, first: date, number: int) -> tuple[date, ...]:

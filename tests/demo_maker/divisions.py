@@ -12,10 +12,17 @@ from random import Random
 from tests.demo_maker.baby import Baby
 from tests.demo_maker.chance import between, likely, pick, yes_no
 from tests.demo_maker.course import Course
+from tests.demo_maker.elsewhere import OPERATORS, PROVIDERS
 from tests.demo_maker.service import CUT_OFF, after
 
 OUR_CLINIC, HOSPITAL = "division clinic", "hospital clinic, outpatients"
-ELSEWHERE = "E01"  # the code for an operator of another service
+VITAMIN_K = {
+    "injection": 0.84,
+    "oral": 0.07,
+    "declined": 0.025,
+    "not_given": 0.025,
+    "not_known": 0.04,
+}
 
 
 def referral_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str, str]]:
@@ -51,7 +58,9 @@ def procedure_rows(draw: Random, provider: Random, baby: Baby, course: Course) -
     if likely(draw, 0.014) and baby.age_days >= 8:
         # Divided elsewhere before this service first saw the family: what is known of it is the day, roughly all.
         day = baby.first_contact - timedelta(days=between(draw, 3, baby.age_days - 2))
-        rows.append(procedure(baby.case_ref, day, ELSEWHERE, "not_recorded"))
+        rows.append(procedure_elsewhere(baby.case_ref, day, pick(provider, PROVIDERS)))
+    if course.elsewhere is not None:
+        rows.append(procedure_elsewhere(baby.case_ref, *course.elsewhere))
     for divided in (course.divided, course.divided_again):
         if divided is not None:
             rows.append(
@@ -61,12 +70,23 @@ def procedure_rows(draw: Random, provider: Random, baby: Baby, course: Course) -
                     "tie_type": baby.tie if likely(draw, 0.93) else "",
                     "consent_recorded": yes_no(draw, 0.97, 0.02),
                     "bleeding_history_asked": yes_no(draw, 0.92, 0.05),
-                    "vitamin_k": pick(draw, {"injection": 0.84, "oral": 0.08, "declined": 0.04, "not_known": 0.04}),
+                    "vitamin_k": pick(draw, VITAMIN_K),
                     "minutes_to_first_feed": str(minutes(draw)) if likely(draw, 0.94) else "",
                     "aftercare_advice": yes_no(draw, 0.94, 0.04),
                 }
             )
-    return rows
+            if likely(provider, 0.015):
+                # The second of two who divided together: what both would write stands in the first row.
+                other = next(code for code in baby.site.operators if code != rows[-1]["operator"])
+                rows.append(
+                    procedure(baby.case_ref, divided, other, "") | {"provider": "own", "consent_recorded": "yes"}
+                )
+    return sorted(rows, key=lambda row: row["procedure_date"])
+
+
+def procedure_elsewhere(case_ref: str, day: date, provider: str) -> dict[str, str]:
+    """A division by somebody else: what is known of it is the day, roughly, and by whom."""
+    return procedure(case_ref, day, OPERATORS[provider], "not_recorded") | {"provider": provider}
 
 
 def procedure(case_ref: str, day: date, operator: str, tie: str) -> dict[str, str]:
@@ -99,12 +119,14 @@ def complication_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str
         noted = pick(
             draw,
             {
-                "": 0.924,
+                "": 0.91,
+                "respiratory": 0.008,
                 "minor bleeding": 0.035,
                 "bleeding needing care": 0.004,
-                "infection": 0.012,
-                "feeding_refusal": 0.018,
+                "infection": 0.02,
+                "feeding_refusal": 0.01,
                 "other": 0.007,
+                "missed_diagnosis": 0.006,
             },
         )
         if noted == "minor bleeding":
@@ -114,6 +136,8 @@ def complication_rows(draw: Random, baby: Baby, course: Course) -> list[dict[str
         elif noted:
             severity = pick(draw, {"minor": 0.5, "treated": 0.2, "": 0.3})
             rows.append(complication(baby.case_ref, after(day, between(draw, 2, 8)), noted, severity))
+    if course.elsewhere is not None and likely(draw, 0.25):
+        rows.append(complication(baby.case_ref, course.elsewhere[0] + timedelta(days=2), "feeding_refusal", ""))
     if course.reattached is not None:
         rows.append(complication(baby.case_ref, course.reattached, "reattachment", ""))
     return sorted(rows, key=lambda row: row["noted_date"])

@@ -6,16 +6,19 @@ after the cut-off, which nobody could have recorded.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
-from tests.demo_maker.baby import case_reference, family_columns, make_baby
-from tests.demo_maker.chance import likely, stream
+from tests.demo_maker.baby import Baby, case_reference, family_columns, make_baby
+from tests.demo_maker.chance import between, likely, stream
 from tests.demo_maker.contacts import assessment_rows, closing_day, contact_rows
 from tests.demo_maker.course import Course, make_course
 from tests.demo_maker.divisions import complication_rows, procedure_rows, referral_rows
+from tests.demo_maker.elsewhere import divided_elsewhere
 from tests.demo_maker.feeding import LOST_SIGHT_OF, check_rows
 from tests.demo_maker.never_seen import every_request
 from tests.demo_maker.service import CUT_OFF, SEED, SITES, VOLUMES, Site
+from tests.demo_maker.twins import as_twin, other_twin
 from tests.demo_maker.views import view_rows
 
 Rows = list[dict[str, str]]
@@ -38,12 +41,17 @@ def every_case(seed: int = SEED) -> dict[str, Rows]:
     """The rows of all cases and of the requests that led to none, by table."""
     taken: set[str] = set()
     tables: dict[str, Rows] = {table: [] for table in DAYS}
-    references = stream(seed, "case references")
+    references, twins = stream(seed, "case references"), stream(seed, "twins")
     for quarter, volume in VOLUMES.items():
         for place in range(volume):
             reference = case_reference(references, taken)
-            case = one_case(seed, f"{quarter}/{place}", reference, site_of(place, volume), quarter)
-            for table, rows in case.items():
+            name, site = f"{quarter}/{place}", site_of(place, volume)
+            first = family(seed, name, reference, site, quarter)
+            made = [rows_of(seed, name, *first)]
+            if first[1]["multiple_birth"] == "yes" and likely(stream(seed, f"{name}/the other twin"), 0.7):
+                twin = family(seed, f"{name}/twin", case_reference(twins, taken), site, quarter, twin=True)
+                made.append(rows_of(seed, f"{name}/twin", *other_twin(*first, *twin)))
+            for table, rows in ((table, rows) for case in made for table, rows in case.items()):
                 tables[table] += rows
     tables["requests"] = every_request(seed, taken)
     for table, day in DAYS.items():
@@ -63,10 +71,26 @@ def site_of(place: int, volume: int) -> Site:
 
 def one_case(seed: int, name: str, reference: str, site: Site, quarter: str) -> dict[str, Rows]:
     """The rows of one case, by table, up to the cut-off."""
-    # A stream for each part of a case: a change to how contacts are written moves no wait and no outcome.
+    return rows_of(seed, name, *family(seed, name, reference, site, quarter))
+
+
+def family(
+    seed: int, name: str, reference: str, site: Site, quarter: str, twin: bool = False
+) -> tuple[Baby, dict[str, str]]:
+    """A baby and its row of `cases`, closing left empty."""
     baby, case = make_baby(stream(seed, f"{name}/baby"), reference, site, quarter)
-    case |= family_columns(stream(seed, f"{name}/family"))
+    draw = stream(seed, f"{name}/family")
+    case |= family_columns(draw)
+    if likely(draw, 0.07):
+        baby = replace(baby, lost=between(draw, 12, 15) / 100)
+    return as_twin(draw, baby, case) if twin or case["multiple_birth"] == "yes" else (baby, case)
+
+
+def rows_of(seed: int, name: str, baby: Baby, case: dict[str, str]) -> dict[str, Rows]:
+    """What came of a baby, by table, up to the cut-off."""
+    # A stream for each part of a case: a change to how contacts are written moves no wait and no outcome.
     course = make_course(stream(seed, f"{name}/course"), baby)
+    course = divided_elsewhere(stream(seed, f"{name}/elsewhere"), baby, course)
     contacts = contact_rows(stream(seed, f"{name}/contacts"), baby, course)
     seen = [date.fromisoformat(row["contact_date"]) for row in contacts]
     closed = close(seed, name, course, seen)

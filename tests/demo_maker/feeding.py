@@ -19,7 +19,10 @@ LOST_SIGHT_OF = ("moved", "care_elsewhere")
 
 
 def check_days(draw: Random, baby: Baby, course: Course, contacts: list[date], closed: date | None) -> list[date]:
-    """At first contact often, while waiting mostly, after division; the six-week call as often as the site manages."""
+    """At first contact often, while waiting mostly, after division and six weeks later; and at six weeks of age.
+
+    The six-week calls are made as often as the site manages.
+    """
     days = {baby.first_contact} if likely(draw, 0.55) else set()
     if course.referral is not None and likely(draw, 0.74):
         waited = [day for day in contacts if course.referral < day < (course.divided or course.outcome_day or day)]
@@ -28,15 +31,17 @@ def check_days(draw: Random, baby: Baby, course: Course, contacts: list[date], c
         seen = [day for day in contacts if 0 < (day - course.divided).days <= 14]
         if seen and likely(draw, 0.6):
             days.add(seen[0])
-        elif not seen and likely(draw, 0.5):
+        elif not seen and likely(draw, 0.4):
             days.add(after(course.divided, between(draw, 4, 10)))
     if likely(draw, baby.site.asked_at_six_weeks):
         call = open_day(baby.born + timedelta(days=between(draw, 38, 51)))
     else:
         # Reached too late for the six-week answer, or not at all.
         call = open_day(baby.born + timedelta(days=between(draw, 60, 75))) if likely(draw, 0.2) else date.min
-    if closed is None or course.closed_reason not in LOST_SIGHT_OF or call <= closed:
-        days.add(call)
+    calls = [call]
+    if course.divided is not None and likely(draw, 0.9 * baby.site.asked_at_six_weeks):
+        calls.append(open_day(course.divided + timedelta(days=between(draw, 36, 50))))
+    days |= {day for day in calls if closed is None or course.closed_reason not in LOST_SIGHT_OF or day <= closed}
     return sorted(day for day in days if day >= baby.first_contact)
 
 

@@ -24,7 +24,7 @@ SEED = 695
 DRAWN = date(2026, 10, 9)  # the workbook's cut-off, three days before the export's
 LAST_QUARTER = "2026Q3"
 VOLUMES: Mapping[str, int] = {"2025Q3": 11, "2025Q4": 12, "2026Q1": 12, "2026Q2": 13, LAST_QUARTER: 13}
-TEAM = Site("Outreach team", 1.0, ("P08", "P09"), {"P03": 0.5, "P06": 0.5}, 0.82, 0.5, None)
+TEAM = Site("Outreach team", 1.0, ("P08", "P09"), {"P03": 0.5, "P06": 0.5}, 0.82, 0.5, 8, None)
 PREFIX, FIRST_NUMBER = "OUT-", 201  # the team numbers its rows, so the mapping must tell them from other sources' refs
 DESTINATION = "division clinic"
 

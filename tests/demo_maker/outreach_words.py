@@ -76,8 +76,16 @@ OUTCOME = {
     "declined_by_parent": ("declined",),
     "not_brought": ("DNA",),
     "withdrawn": ("cancelled",),
+    "divided_elsewhere": ("done elsewhere",),
 }
-VITAMIN_K = {"injection": ("IM",), "oral": ("oral",), "declined": ("declined",), "not_known": ("?",)}
+VITAMIN_K = {
+    "injection": ("IM",),
+    "oral": ("oral",),
+    "declined": ("declined",),
+    "not_given": ("not yet",),
+    "": ("",),
+    "not_known": ("?",),
+}
 COMPLICATION = {"bleeding": ("bleed – settled",), "infection": ("infection",), "": ("none", "none", "-", "")}
 DONE_BY = {"own": ("us",), "other_service": ("hospital",), "private": ("private",), "not_known": ("?",), "": ("",)}
 DID_WE_HELP = {"yes": ("Y", "Y", "yes"), "partly": ("a bit", "partly"), "no": ("N",), "not_known": ("?",)}

@@ -42,13 +42,14 @@ class Site:
     operators: Mapping[str, float]  # who divides for families of this site, by share
     asked_at_six_weeks: float
     answers: float  # share of families that answer whether they felt helped
+    most_function: int  # the highest total of the assessment of the tongue that the site uses
     slow_from: date | None  # families referred from this day on wait longer
 
 
 SITES = (
-    Site("Ottermoss hub", 0.50, ("P01", "P02", "P03"), {"P03": 0.75, "P06": 0.25}, 0.84, 0.56, date(2026, 4, 1)),
-    Site("Pennickfold hub", 0.27, ("P04", "P05"), {"P03": 0.5, "P06": 0.5}, 0.82, 0.53, None),
-    Site("Wrenstow clinic", 0.23, ("P06", "P07"), {"P06": 0.8, "P03": 0.2}, 0.62, 0.34, None),
+    Site("Ottermoss hub", 0.50, ("P01", "P02", "P03"), {"P03": 0.75, "P06": 0.25}, 0.84, 0.56, 8, date(2026, 4, 1)),
+    Site("Pennickfold hub", 0.27, ("P04", "P05"), {"P03": 0.5, "P06": 0.5}, 0.82, 0.53, 8, None),
+    Site("Wrenstow clinic", 0.23, ("P06", "P07"), {"P06": 0.8, "P03": 0.2}, 0.62, 0.34, 14, None),
 )
 
 STEADY_WAIT = (7, 26)  # days from referral to division, before the clinic day is found
