@@ -110,6 +110,7 @@ def measure(sketch: Sketch) -> Measure:
         also_by=("route",) if sketch.section == "feeding" else (),
         exact=sketch.name in RARE,
         all_due=sketch.name == "breastfed_at_6_weeks",
+        own_file=sketch.name in RARE,
         changed=(date(2026, 6, 30), "Invented.") if sketch.name == "seen_promptly" else None,
         file=SqlFile(Path(f"{sketch.name}.sql"), {}, {}, "SELECT 1"),
     )

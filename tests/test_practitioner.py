@@ -76,7 +76,7 @@ def periods(page: str, measure: str) -> list[list[str]]:
 def test_own_and_rest_are_counted_from_the_rows(loaded: Path) -> None:
     made = run.practitioner(loaded, OWN, PERIOD)
     counted = made.content.counted
-    assert (counted.first_seen, counted.procedures) == (2, 0)  # RK7 divided c1, which the own code leads
+    assert (counted.first_seen, counted.divisions) == (2, 0)  # RK7 divided c1, which the own code leads
     here = counted.results.set_index(["measure", "period", "breakdown", "level"])
     own = here.loc[("seen_promptly", PERIOD, "whose", "own")]
     rest = here.loc[("seen_promptly", PERIOD, "whose", "rest")]
@@ -89,6 +89,29 @@ def test_own_and_rest_are_counted_from_the_rows(loaded: Path) -> None:
     ]
 
 
+def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(loaded: Path) -> None:
+    """RK7 divided two babies on 2 February 2026, and nobody heard from either afterwards.
+
+    Exact limits of 0 of 2: 1 - 0.025 ** (1 / 2) = 0.842.
+    """
+    noted = "0 of 2 (0%; 0 to 84%); heard from 0 of 2"
+    rows = {
+        "Divisions you made": "2",
+        "Bleeding that needed care": noted,
+        "Breastfed six weeks after division": "none of 2 known",
+        "Divided again within 84 days": "0 of 2 (0%; 0 to 84%); 0 not known",
+        "Family felt helped": "none of 2 known",  # the two that RK7 leads
+        "Reattached within 84 days": noted,
+    }
+    page = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
+    assert read(page).tables["own-file-caption"][1:] == [[title, said, said] for title, said in rows.items()]
+    # The twelve months up to 31 March 2027 begin on 1 April 2026.
+    page = run.practitioner(loaded, "RK7", "2026-27").page.read_text(encoding="utf-8")
+    assert read(page).tables["own-file-caption"][1:] == [
+        [title, "0" if title.startswith("Divisions") else "none", said] for title, said in rows.items()
+    ]
+
+
 def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     """Two operators: their procedures are nobody else's business, on anybody's page."""
     rook = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
@@ -96,7 +119,7 @@ def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     # RK7's two babies were 31 days old: ten at first contact, three weeks before.
     assert periods(rook, "age_at_procedure") == [["Jan-Mar 26", "31 days (of 2), 31 to 31"]]
     article = rook.split('<article id="age_at_procedure"')[1].split("</article>")[0]
-    assert "Procedures with you as operator" in article
+    assert "Divisions with you as operator" in article
     assert f"<dd>{NOT_SHOWN}\n" in article
     assert "Difference" not in article
     led = rook.split('<article id="seen_promptly"')[1].split("</article>")[0]

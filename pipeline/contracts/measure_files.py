@@ -56,6 +56,7 @@ class Measure:
     also_by: tuple[str, ...]  # breakdowns that are not for every measure, here wanted (route)
     exact: bool  # the page shows the exact (Clopper-Pearson) interval too: rare events
     all_due: bool  # the page shows the share of all eligible too, as some official figures have it
+    own_file: bool  # it stands on the page that a practitioner keeps
     changed: tuple[date, str] | None  # when its definition last changed, and how
     file: SqlFile
 
@@ -69,9 +70,10 @@ _CHOICES = {
     "grain": tuple(GRAINS),
     "exact": ("yes", "no"),
     "all_due": ("yes", "no"),
+    "own_file": ("yes", "no"),
 }
 MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
-MAY = ("horizon", "counted_on", "also_by", "exact", "all_due", "changed")
+MAY = ("horizon", "counted_on", "also_by", "exact", "all_due", "own_file", "changed")
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
@@ -121,6 +123,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         "also_by": "",
         "exact": "no",
         "all_due": "no",
+        "own_file": "no",
         "changed": "",
         **file.keys,
     }
@@ -154,7 +157,8 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
     return Measure(
         name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
         counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
-        also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes", changed=changed, file=file,
+        also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes",
+        own_file=keys["own_file"] == "yes", changed=changed, file=file,
     )  # fmt: skip
 
 

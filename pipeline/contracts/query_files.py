@@ -48,6 +48,8 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
         **{"measure": TEXT, "period": TEXT, "unit": TEXT, "practitioner": TEXT},
         **{"met": YES_NO},
     },
+    "practitioner/own_divisions_made": {"in_the_year": WHOLE, "in_all": WHOLE},
+    "practitioner/own_file": {"measure": TEXT, "span": TEXT, "eligible": WHOLE, "known": WHOLE, "met": WHOLE},
     "practitioner/caseload": {"first_seen": WHOLE, "divisions": WHOLE},
 }
 _OF_THE_STORE = {"files", "set_aside", *(table.name for table in layout.tables())}

@@ -1,13 +1,14 @@
 """One practitioner's caseload beside the rest of the service taken together, counted from the rows of the measures.
 
 Comes in: the table `broken_down` of an outcome, and a practitioner's code. Goes out: an OwnAndRest, whose results have
-two levels, own and rest. Refuses: a code that leads no case and did no procedure up to the quarter.
+two levels, own and rest. Refuses: a code that leads no case and made no division up to the quarter.
 
 Both are counted anew, so that waits and medians are right. A row without a recorded practitioner belongs to the rest.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import duckdb
@@ -18,7 +19,7 @@ from pipeline.contracts.measure_files import DAYS
 from pipeline.contracts.query_files import answer, query_file
 from pipeline.contracts.sql_contract import build
 from pipeline.errors import Fault, Refused
-from pipeline.outcomes import counting, results
+from pipeline.outcomes import counting, periods, results
 from pipeline.outcomes.outcome import Outcome
 from pipeline.privacy.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
 from pipeline.settings import Settings
@@ -36,6 +37,8 @@ class OwnAndRest:
     rest_shown: frozenset[tuple[str, str]]  # measure and quarter
     first_seen: int  # cases of the quarter that the practitioner leads
     divisions: int  # of the quarter, with the practitioner as operator
+    own_divisions: tuple[int, int]  # in the last twelve months, and in all
+    own_file: Mapping[tuple[str, str], Sequence[int]]  # measure, year or all -> eligible, known, met
 
 
 def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings, code: str) -> OwnAndRest:
@@ -43,7 +46,7 @@ def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Set
     codes = practitioners(con, outcome.period)
     if code not in codes:
         allowed = "one of: " + ", ".join(map(_plain, codes)) if codes else "there is none: no practitioner is recorded"
-        words = f"{_plain(code)}: leads no case and did no procedure up to {outcome.period}"
+        words = f"{_plain(code)}: leads no case and made no division up to {outcome.period}"
         raise Refused(Fault("CODE", words, allowed, "ask for one of those, written as in the records"))
     build(con, "broken_down", query_file("practitioner/whose"), {"code": code})
     whose = (Breakdown(WHOSE, "Own caseload, and the rest of the service", for_every_measure=True),)
@@ -54,7 +57,21 @@ def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Set
     figures, waits = results.work_out(counts, day_counts, outcome.measures, wanted, outcome.cut_off, year_starts)
     values = {"code": code, "period": outcome.period}
     ((first_seen, divisions),) = answer(con, "practitioner/caseload", values).fetchall()
-    return OwnAndRest(code, figures, waits, _rest_shown(con, outcome, settings), first_seen, divisions)
+    span = {
+        "code": code,
+        "last": periods.last_day(outcome.period, year_starts),
+        "year_before": periods.last_day(periods.year_before(outcome.period), year_starts),
+    }
+    return OwnAndRest(
+        code=code,
+        results=figures,
+        waits=waits,
+        rest_shown=_rest_shown(con, outcome, settings),
+        first_seen=first_seen,
+        divisions=divisions,
+        own_divisions=answer(con, "practitioner/own_divisions_made", span).fetchall()[0],
+        own_file={(name, of): numbers for name, of, *numbers in answer(con, "practitioner/own_file", span).fetchall()},
+    )
 
 
 def practitioners(con: duckdb.DuckDBPyConnection, period: str) -> tuple[str, ...]:

@@ -10,6 +10,7 @@
 -- counted_on: the day of the division
 -- horizon: 28
 -- exact: yes
+-- own_file: yes
 -- changed: 2026-11-28 A share of every division, with the share heard from beside it; bleeding belongs to the latest division before it.
 -- source: common practice (a small bleed settles with pressure or feeding), no source
 SELECT

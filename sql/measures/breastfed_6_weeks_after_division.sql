@@ -9,6 +9,7 @@
 -- grain: division
 -- counted_on: the day of the first division by this service
 -- horizon: 56
+-- own_file: yes
 -- changed: 2026-11-28 New.
 -- source: common practice, no published standard; the project's own definition
 WITH answers AS (

@@ -3,12 +3,13 @@
 -- section: feeding
 -- kind: proportion
 -- eligible: Every case, and 84 days have passed since first contact; not closed as died
--- met: The family's latest answer within 84 days of first contact is yes (on one day the worse of several)
+-- met: The family's latest answer within 84 days of first contact is yes (of two on one day no counts before partly, and that before yes)
 -- unknown: No answer recorded in that time
 -- better: higher
 -- grain: case
 -- counted_on: the day of first contact
 -- horizon: 84
+-- own_file: yes
 -- changed: 2026-11-28 New.
 -- source: the service's own question; common practice, no published standard
 WITH latest_answer AS (

@@ -10,6 +10,7 @@
 -- counted_on: the day of the first division by this service
 -- horizon: 84
 -- exact: yes
+-- own_file: yes
 -- changed: 2026-11-28 New: most reattachment shows after the second week.
 -- source: common practice, no published standard; the project's own definition
 WITH again AS (

@@ -16,7 +16,7 @@ from pipeline.judgement.verdict import NONE
 from pipeline.outcomes.periods import kind
 from pipeline.report.content.edition import PractitionerContent
 from pipeline.report.pages import html_page
-from pipeline.report.views import own_views, reflection
+from pipeline.report.views import own_file, own_views, reflection
 from pipeline.report.words import labels, verdicts
 from pipeline.report.words.dates import both_names, day_label
 
@@ -60,6 +60,7 @@ def page(content: PractitionerContent) -> str:
         cut_off=day_label(content.cut_off),
         first_seen=words.several("case", content.counted.first_seen),
         divisions=words.several("division", content.counted.divisions),
+        own_file=own_file.own_file(content),
         sections=sections,
         without=[measure.title for measure in content.measures if measure.name not in there],
         compared=len(compared),
