@@ -115,6 +115,7 @@ def load(
             accepted_anyway=accept_anyway if examined.doubts else "",
             counts=examined.counts,
             remarks=examined.kept_remarks(accept_anyway),
+            headings=[(heading.sheet, heading.column) for heading in export.headings],
         )
         lists = load_lists.write(con, number, folder)
         settled = None if examined.before is None else accounts.settled(con, examined.before, number)

@@ -877,3 +877,34 @@ def test_what_is_left_out_of_a_sheet_is_screened_all_the_same(audit: Path):
     text = "Ref,Seen,Age,Also\nA,10/01/2026,9,\nSummary,,,\nx,,,a.b@example.org\ny,,,c.d@example.org\n"
     with pytest.raises(Refused, match="e-mail"):
         load(audit, sheet(audit, text))
+
+
+def test_what_is_new_since_the_load_before_and_read_by_nothing_holds_the_export_back(audit: Path):
+    mapping = CASES.replace('table = "cases"', 'table = "cases"\n    sheet = "April"')
+    map_it(audit, mapping)
+    export = audit.parent / "log"
+    export.mkdir()
+    (export / "April.csv").write_text("Ref,Seen,Age,Ward\nA,10/06/2026,10,7\n", encoding="utf-8")
+    (export / "Notes.csv").write_text("Ward,Beds\n7,2\n", encoding="utf-8")
+    load(audit, export)
+    assert run.check(audit, export, CUT_OFF).doubts == ()
+    (export / "May.csv").write_text("Ref,Seen,Age\nB,11/06/2026,10\n", encoding="utf-8")
+    (export / "April.csv").write_text("Ref,Seen,Age,Ward,Visit 2\nA,10/06/2026,10,7,\n", encoding="utf-8")
+    (export / "Notes.csv").write_text("Ward,Beds,Staff\n7,2,3\n", encoding="utf-8")  # read by nothing, as before
+    with pytest.raises(Refused) as refused:
+        run.load(audit, export, CUT_OFF)
+    assert [(fault.where, fault.found) for fault in refused.value.faults] == [
+        ("the sheet May", "it was not in load 1, and nothing reads it"),
+        ("the sheet April", "column Visit 2 was not in load 1, and nothing reads it"),
+    ]
+    left_out = '\n    [left_out]\n    sheets = ["M*", "Once"]\n    columns = ["Vis*  2", "Never"]\n'
+    map_it(audit, mapping + left_out)
+    assert run.check(audit, export, CUT_OFF).doubts == ()
+    map_it(audit, mapping)
+    with contextlib.closing(store.work(audit)) as con:  # as a load by an older program: it recorded none
+        store.attach(con, audit, to_load=True)
+        con.execute("DELETE FROM store.headings")
+    examined = run.check(audit, export, CUT_OFF)
+    assert examined.doubts == ()
+    words = "load 1 did not keep the names of its sheets and columns: none is told to be new"
+    assert store.Remark(words, serious=False) in examined.remarks

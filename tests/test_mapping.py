@@ -444,6 +444,8 @@ def test_what_may_be_said_of_a_sheet(tmp_path: Path, setting: str):
             '"N" stands in is and in leave_out',
             "is, the values that make a row",
         ),
+        ("[left_out]\nsheets = 1\n" + CONTACTS, 9, "sheets = 1", "a list of names"),
+        ("[left_out]\nrows = []\n" + CONTACTS, 9, "rows is nothing [left_out] can say", "sheets, columns"),
         ('[[rows]]\nwhen = { column = "A", is = [] }\n' + CONTACTS[9:], 9, "is = []", "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = ["Y", ""] }\n' + CONTACTS[9:], 9, 'is = ["Y", ""]', "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = [1] }\n' + CONTACTS[9:], 9, "is = [1]", "a list of texts"),

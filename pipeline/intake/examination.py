@@ -15,7 +15,7 @@ from pipeline.errors import Fault
 from pipeline.intake.account import findings, line_counts
 from pipeline.intake.account.findings import Findings
 from pipeline.intake.check import staging
-from pipeline.intake.gate import gate
+from pipeline.intake.gate import gate, new_headings
 from pipeline.intake.gate.changed_cases import Compared, compare
 from pipeline.intake.map.export import Export
 from pipeline.progress import Progress
@@ -49,8 +49,14 @@ def examine(con: duckdb.DuckDBPyConnection, opened: Export, limits: Gate, watch:
     left_out = staging.stage(con, opened, watch)
     counts = line_counts.account(con, opened, watch)
     watch.stage("judging the export as a whole")
-    doubts = gate.doubts(con, opened, counts, before, limits)
-    remarks = (*opened.remarks, *left_out, *line_counts.remarks(counts, limits.set_aside_share))
+    there = new_headings.headings_before(con, opened, before)
+    doubts = new_headings.new_headings(there, opened, before) + gate.doubts(con, opened, counts, before, limits)
+    remarks = (
+        *opened.remarks,
+        *new_headings.remarks(there, before),
+        *left_out,
+        *line_counts.remarks(counts, limits.set_aside_share),
+    )
     if not opened.in_layout:
         remarks = (*line_counts.empty_tables(con), *remarks)
     if later is not None:

@@ -14,8 +14,8 @@ from pipeline.intake import screen
 from pipeline.intake.choose_mapping import Known, choose, known_mappings
 from pipeline.intake.map.cut_off import find_cut_off
 from pipeline.intake.map.export import Export
+from pipeline.intake.map.sheet_tables import headings, sheet_tables
 from pipeline.intake.map.sheet_tables import remarks as remarks_on_sheets
-from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.read.contents import open_contents
 from pipeline.progress import Progress
 from pipeline.settings import Settings
@@ -52,4 +52,5 @@ def open_export(
         remarks.append(Remark(f"column {name} let through the identifier screen: {reason}", serious=False))
     remarks += remarks_on_sheets(given, chosen.sheets)
     remarks += [Remark(words, serious=False) for words in chosen.not_read]
-    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, given, tuple(dict.fromkeys(remarks)))
+    said, every = tuple(dict.fromkeys(remarks)), tuple(headings(chosen.mapping, given, chosen.sheets))
+    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, given, said, every)

@@ -103,6 +103,8 @@ class Mapping:
     not_identifiers: Map[str, str] = field(default_factory=dict)  # column -> the reason why it is none
     cut_off: date | None = None
     text: str = ""  # the file as it was read, kept with each load
+    left_out_sheets: tuple[str, ...] = ()  # on purpose; patterns
+    left_out_columns: tuple[str, ...] = ()  # the same
 
 
 Place = tuple[str | int, ...]  # where something stands in a mapping file: ("rows", 1, "columns", "case_ref")

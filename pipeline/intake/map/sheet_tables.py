@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase
 
 from pipeline.contracts import layout
 from pipeline.errors import Fault
@@ -52,6 +53,15 @@ class SheetTable:
         """Layout column -> how a person is told of it who knows the sheet and not the layout."""
         unsaid = ((name, origin.unsaid) for name, origin in self.rows.columns.items())
         return {**self.headers, **{name: f"{name} ({words})" for name, words in unsaid if words}}
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A column of a sheet, or with "" the sheet itself."""
+
+    sheet: str
+    column: str
+    is_known: bool  # something reads it, or the mapping says that nothing is to
 
 
 def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[SheetTable, ...]:
@@ -164,8 +174,28 @@ def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Re
         if not of_sheet:
             yield Remark(f"{sheet.file}: not a table of the layout and in no mapping, left out", serious=False)
             continue
-        used = {name for sheet_table in of_sheet for name in sheet_table.headers.values()}
-        used |= {when.column for sheet_table in of_sheet for when in sheet_table.rows.when}
-        extra = [name for name in sheet.header if name not in used]
+        extra = [name for name in sheet.header if name not in _read(of_sheet)]
         if extra:
             yield Remark(f"{sheet.file}: extra column {', '.join(extra)}, left out", serious=False)
+
+
+def _read(of_sheet: Sequence[SheetTable]) -> set[str]:
+    """The columns of a sheet that something reads."""
+    deciding = {when.column for sheet_table in of_sheet for when in sheet_table.rows.when}
+    return deciding | {name for sheet_table in of_sheet for name in sheet_table.headers.values()}
+
+
+def headings(mapping: ExportMapping, given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Heading]:
+    """Every column of every sheet, and each sheet itself, with the column ""."""
+    for place, sheet in enumerate(sheets):
+        of_sheet = [sheet_table for sheet_table in given if sheet_table.sheet_number == place]
+        is_named = _matches(sheet.name, mapping.left_out_sheets)
+        yield Heading(sheet.name, "", bool(of_sheet) or is_named)
+        known = {*mapping.not_identifiers, *_read(of_sheet)}
+        for name in filter(None, dict.fromkeys(sheet.header)):
+            is_known = is_named or name in known or _matches(name, mapping.left_out_columns)
+            yield Heading(sheet.name, name, is_known)
+
+
+def _matches(name: str, patterns: Sequence[str]) -> bool:
+    return any(fnmatchcase(name, pattern) for pattern in patterns)
