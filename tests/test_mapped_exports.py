@@ -908,3 +908,38 @@ def test_what_is_new_since_the_load_before_and_read_by_nothing_holds_the_export_
     assert examined.doubts == ()
     words = "load 1 did not keep the names of its sheets and columns: none is told to be new"
     assert store.Remark(words, serious=False) in examined.remarks
+
+
+def test_the_marks_of_a_whole_sheet_and_a_unit_in_the_column_beside(audit: Path):
+    columns = """
+        birth_weight_g = { column = "Weight", as = "weight", unit = "Unit" }
+        gestation_weeks = { column = "Weeks", decimal = "." }
+        """
+    sheet_marks = '[sheets.caseload]\ndecimal = ","\nthousands = "."\n'
+    map_it(audit, 'nothing = ["-"]\n' + sheet_marks + textwrap.dedent(CASES) + textwrap.dedent(columns))
+    text = """
+        Ref;Seen;Age;Weight;Unit;Weeks
+        A;10/01/2026;9,0;3,45;kg;39.0
+        B;10/01/2026;9;3.450;Grams;38.0
+        C;10/01/2026;9;7;lb;40.0
+        D;10/01/2026;9;120;oz;40.0
+        E;10/01/2026;9;3,45;stone;40.0
+        F;10/01/2026;9;3.45;kg;40.0
+        G;10/01/2026;9;-;kg;40.0
+        H;10/01/2026;9;3,45;;40.0
+        I;10/01/2026;9;7,4;lb;40.0
+        """
+    loaded = load(audit, sheet(audit, text))
+    # 7 lb are 3175.15 g and 120 oz 3401.94 g (453.59237 g a pound, 16 ounces).
+    assert rows(audit, "cases", "case_ref, age_days, birth_weight_g, gestation_weeks") == [
+        *(("A", 9, 3450, 39), ("B", 9, 3450, 38), ("C", 9, 3175, 40), ("D", 9, 3402, 40)),
+        *((ref, 9, None, 40) for ref in "EFGHI"),
+    ]
+    assert sorted(found(loaded), key=lambda row: int(row[0])) == [
+        ("6", "Weight", "value", "3,45 stone"),
+        ("7", "Weight", "value", "3.45 kg"),
+        ("9", "Weight", "value", "3,45"),
+        ("10", "Weight", "value", "7,4 lb"),  # 7 lb 4 oz, or 7.4 lb: nobody can tell
+    ]
+    assert loaded.examined is not None
+    assert not any("extra column" in remark.text for remark in loaded.examined.remarks)

@@ -947,11 +947,18 @@ def test_gestations_and_weights_that_say_their_unit():
 
 
 @pytest.mark.parametrize(("units", "how_sure"), [(("kg", "lb"), "asks"), (("kg", "KG."), "asks"), (("a", "b"), "sure")])
-def test_a_weight_beside_a_column_of_units_asks(units: tuple[str, str], how_sure: str):
+def test_a_weight_whose_name_says_a_unit_beside_a_column_of_units_asks(units: tuple[str, str], how_sure: str):
     rows = grid(f"Ref|Birth weight (kg)|Unit\n1|3.4|{units[0]}\n2|2.9|{units[1]}")
     suggestion = suggest([seen("Sheet1", rows)])
     start = "birth_weight_g = " if how_sure == "sure" else "# birth_weight_g = "
     assert mark(line(suggestion, start)) == how_sure
+
+
+def test_a_weight_is_read_with_the_column_of_units_beside_it(tmp_path: Path):
+    suggestion = suggest([seen("Sheet1", grid("Ref|Birth weight|Unit\n1|3.4|kg\n2|7|lb"))])
+    written = 'birth_weight_g = { column = "Birth weight", as = "weight", unit = "Unit" }'
+    assert mark(line(suggestion, written)) == "likely"
+    assert 'left out: "Unit"' not in suggestion.text
 
 
 def test_weights():

@@ -33,7 +33,8 @@ class Origin:
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by
     form: str = ""  # how an age, a gestation or a weight is written, of FORMS in units/amounts.py
-    decimal: str = "."  # the mark before the decimals of a number
+    unit: str = ""  # the column of the sheet with its unit, where that stands beside
+    decimal: str = ""  # the mark before the decimals of a number; a point, if neither it nor the sheet says
     thousands: str = ""  # the mark between its thousands, if there is one
     prefix: str = ""  # put before what is written
     nothing: frozenset[str] = frozenset()  # folded texts that are nothing in every column, if no code of it says more

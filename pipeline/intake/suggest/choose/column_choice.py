@@ -112,13 +112,16 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
 
 
 def _with_units_beside(sheet: SeenSheet, choice: Choice) -> Choice:
-    """A weight asks where another column of the sheet holds units: not all of it need be of one."""
+    """A weight is read with the units that another column of the sheet holds: not all of it need be of one."""
     if choice.match.column not in ("birth_weight_g", "weight_g"):
         return choice
     for other in sheet.plain_columns:
         if other.counts and _UNITS.issuperset(text.casefold().rstrip(".") for text in other.counts):
-            why = f'the column "{other.header}" holds units: give each weight in grams, or with its unit in one cell'
-            return replace(choice, mark=ASKS, why=why)
+            fit = replace(choice.fit, ways=((("as", "weight"), ("unit", other.header)),))
+            if _UNITS & set(re.split(r"[^a-z]+", choice.column.header.casefold())):
+                why = f'its name says a unit, and the column "{other.header}" holds units: which is right?'
+                return replace(choice, mark=ASKS, why=why, fit=fit)
+            return replace(choice, mark=LIKELY, why=f'the column "{other.header}" holds units', fit=fit)
     return choice
 
 
