@@ -29,6 +29,10 @@ def main() -> None:
         say(f"Not done: {where}: {error.strerror or error}", error=True)
         say("  to do:   see that you may read and write there, and that the disk has room", error=True)
         sys.exit(1)
+    except MemoryError:
+        say("Not done: it takes more memory than this machine has free", error=True)
+        say("  to do:   export a shorter period, close other programs, or use a larger machine", error=True)
+        sys.exit(1)
     except Exception as error:
         said = _trouble_with_the_file(error)
         if said is None:

@@ -45,7 +45,8 @@ def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
         for column, texts in zip(columns, columns_texts, strict=True)
     ]
     newest = births.newest_date(list(zip(columns_texts, dates, strict=True)))
-    in_header = [_kinds_of_text(column.header) for column in columns]
+    kinds_of = {header: _kinds_of_text(header) for header in dict.fromkeys(column.header for column in columns)}
+    in_header = [kinds_of[column.header] for column in columns]
     no_names = {column.sheet for column, kinds in zip(columns, in_header, strict=True) if kinds or _is_data(column)}
     cases = _distinct_cases(columns)
     identifiers = []
@@ -64,7 +65,8 @@ def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
 
 def kind_of_text(text: str) -> str | None:
     """The kind of identifier one text by itself looks like: for the names of sheets and files."""
-    return next((kind for kind in KINDS if kind in _kinds_of_text(text)), None)
+    kinds = _kinds_of_text(text)
+    return next((kind for kind in KINDS if kind in kinds), None)
 
 
 def _kinds_of_text(text: str) -> set[str]:

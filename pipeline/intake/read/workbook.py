@@ -21,10 +21,10 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake.read import column_names, zipped
 from pipeline.intake.read.cells import cell_text
 from pipeline.intake.read.file_kinds import printable
+from pipeline.intake.read.limits import MOST_CELLS
 from pipeline.intake.read.sheet import FIELDS, RECORDS, Reading, Sheet
 from pipeline.intake.read.worksheet_xml import BrokenXml, Survey, blank_strings, elements, survey
 
-MOST_CELLS = 20_000_000
 _ROWS = 20_000  # turned into Arrow at a time
 _MEND = "open it in a spreadsheet program and save it again as .xlsx, or export it as CSV"
 
@@ -102,7 +102,7 @@ def _worksheets(
         if surveyed.far_row * surveyed.far_column > MOST_CELLS:
             size = f"its cells reach to row {surveyed.far_row}, column {surveyed.far_column}"
             mend = "delete the empty rows and columns behind the last one in use, or export it as CSV"
-            raise Refused(Fault(label(where, name), size, f"at most {MOST_CELLS} cells in a sheet", mend))
+            raise Refused(Fault(label(where, name), size, f"at most {MOST_CELLS:,} cells in a sheet", mend))
         worksheets.append(Worksheet(name, attributes.get("state", "visible") != "visible", book, surveyed))
     return tuple(worksheets), tuple(not_read)
 
