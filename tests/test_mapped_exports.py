@@ -913,7 +913,7 @@ def test_what_is_new_since_the_load_before_and_read_by_nothing_holds_the_export_
 def test_the_marks_of_a_whole_sheet_and_a_unit_in_the_column_beside(audit: Path):
     columns = """
         birth_weight_g = { column = "Weight", as = "weight", unit = "Unit" }
-        gestation_weeks = { column = "Weeks", decimal = "." }
+        gestation_weeks = { column = "Weeks", times = 1, decimal = "." }
         """
     sheet_marks = '[sheets.caseload]\ndecimal = ","\nthousands = "."\n'
     map_it(audit, 'nothing = ["-"]\n' + sheet_marks + textwrap.dedent(CASES) + textwrap.dedent(columns))
