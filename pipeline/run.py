@@ -119,7 +119,8 @@ def load(
         )
         lists = load_lists.write(con, number, folder)
         settled = None if examined.before is None else accounts.settled(con, examined.before, number)
-    return Loaded(number, export.cut_off, examined, lists, settled)
+        cases.build(con, through="counting_cases")
+        return Loaded(number, export.cut_off, examined, lists, settled, accounts.list_no_longer_there(con, folder))
 
 
 def report(
@@ -156,6 +157,7 @@ def report(
             files.append(pdf.write(files[0], place / "service.pdf"))
         said = attention(content, again)
         if as_loaded is None:
+            accounts.list_no_longer_there(session.con, folder)
             # One made again is no new fact, and would pass for how it was made at the time.
             said += inputs.recorded(session.con, folder, session.basis, session.event)
     return Reported(tuple(files), content.settings, outcome, said)
@@ -251,9 +253,8 @@ def erase(folder: Path, case_ref: str) -> store.Erased:
         return store.erase(con, folder, case_ref, load_lists.write)
 
 
-def demo(folder: Path, progress: Progress | None = None) -> tuple[tuple[Loaded, ...], Reported]:
-    """The whole way on the two sources of an invented service: an export in the layout, and a team's own workbook."""
+def demo(folder: Path, progress: Progress | None = None) -> tuple[Loaded, ...]:
+    """Load the two sources of an invented service: an export in the layout, and a team's own workbook."""
     with owner_only():
         audit_folder.make_demo(folder)
-    exports = (places.DEMO_EXPORT, places.DEMO_WORKBOOK)
-    return tuple(load(folder, path, progress=progress) for path in exports), report(folder, progress=progress)
+    return tuple(load(folder, path, progress=progress) for path in (places.DEMO_EXPORT, places.DEMO_WORKBOOK))

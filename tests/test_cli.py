@@ -9,11 +9,14 @@ import shutil
 import stat
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from pipeline import run
+from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
 from pipeline.settings import FILE_NAME
 from tests.children import held
@@ -256,6 +259,20 @@ def test_the_demo_never_touches_an_audit_of_ones_own(tmp_path: Path):
     assert "something else is in it" in ran.stderr
     assert settings.read_bytes() == before
     assert not (tmp_path / "audit" / "store.duckdb").exists()
+
+
+def test_where_the_demos_report_fails_it_says_that_its_loads_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    loaded = run.Loaded(1, date(2026, 6, 30), None, tmp_path)
+    monkeypatch.setattr(run, "demo", lambda *_: (loaded,))
+    monkeypatch.setattr(run, "report", full)
+    ran = CliRunner().invoke(commands, ["demo", "--out", "my audit"])
+    assert "as load 1; nothing changed" in ran.stdout
+    assert "The loads stand; only the report was not made. To make it: " in ran.stderr
+    assert "feeding-audit report --folder 'my audit'" in ran.stderr
+    assert isinstance(ran.exception, OSError)
 
 
 def test_settings_that_are_not_utf_8_are_refused(tmp_path: Path):

@@ -279,6 +279,7 @@ ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/reasons": accounts.reasons,
     "accounts/not_recorded": lambda con: accounts.not_recorded(con, QUARTER),
     "accounts/not_followed_on": accounts.not_followed_on,
+    "accounts/no_longer_there": accounts.no_longer_there,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),
     "accounts/followed": accounts.settled_since,
     "due": lambda con: find_due(con, date(2026, 2, 1), 7),

@@ -25,6 +25,8 @@ def loaded(load: Loaded) -> None:
         say(f"These files are in the store already, as load {load.number}; nothing changed.")
         return
     say(f"Load {load.number}, {load.examined.export.name}, cut-off {load.cut_off}:")
+    for words in load.no_longer_there:
+        say_wrapped(f"LOOK AT THIS: {words}.")
     _examined(load.examined)
     if load.examined.findings.reasons:
         say(f"To mend them at source, open {load.lists / 'to_mend.xlsx'}")
