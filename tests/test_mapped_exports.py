@@ -14,6 +14,7 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts import layout
 from pipeline.errors import Refused
+from pipeline.intake.open_export import open_export
 from pipeline.lineage import export_lines
 from tests.conftest import INVENTED
 
@@ -943,3 +944,35 @@ def test_the_marks_of_a_whole_sheet_and_a_unit_in_the_column_beside(audit: Path)
     ]
     assert loaded.examined is not None
     assert not any("extra column" in remark.text for remark in loaded.examined.remarks)
+
+
+def test_lines_that_look_like_no_rows_are_told_by_their_number_until_the_mapping_leaves_them_out(audit: Path):
+    text = """
+        Ref,Seen,Age
+        A,10/01/2026,9
+        Totally,11/01/2026,9
+        ,Sub-total: 2,
+        Ref ,Seen at,Age
+        Ref,Seen, Age
+        B,12/01/2026,9
+        TOTAL,3,
+        ,,
+        C,12/01/2026,9
+
+        Clinic,Lead,
+        North,P,
+        """
+    path = sheet(audit, text)
+    map_it(audit, CASES)
+    said = [each.text for each in open_export(path, CUT_OFF, folder=audit).remarks if " like " in each.text]
+    assert said == [
+        'caseload.csv: lines 4, 8 look like a total; if so, left_out_lines leaves it out: left_out_lines = ["Total*"]',
+        "caseload.csv: line 6 looks like the names of the columns over again; if so, left_out_lines leaves it out",
+        "caseload.csv: line 12 looks like the beginning of another table; if so, ends_before says where the rows end",
+    ]
+    shape = '[sheets.caseload]\nleft_out_lines = ["*total*", "ref"]\nends_before = "clinic"\n'
+    map_it(audit, shape + textwrap.dedent(CASES))
+    shaped = open_export(path, CUT_OFF, folder=audit)
+    assert not [each.text for each in shaped.remarks if " like " in each.text]
+    # "Totally" fits the pattern of this mapping too: it is left out as the mapping says.
+    assert shaped.sheets[0].left_out == ((12, 12), (13, 13), (3, 3), (4, 4), (5, 5), (6, 6), (8, 8))

@@ -1037,6 +1037,12 @@ def test_sheets_with_the_same_headings_are_read_by_one_set_of_blocks(tmp_path: P
         assert len(read(tmp_path, suggestion.text).rows) == 1
 
 
+def test_lines_that_look_like_no_rows_are_told_of_the_sheet_they_stand_on(tmp_path: Path):
+    (tmp_path / "a.csv").write_text("Ref,1st seen\nA,2026-01-02\nTotal,1\n", encoding="utf-8")
+    text = suggest(first_look(open_contents(tmp_path / "a.csv")).sheets).text
+    assert '\n## LOOK AT THIS: in "a" line 3 looks like a total; if so, left_out_lines leaves it out: ' in text
+
+
 def test_how_alike_sheets_are_read_is_said_of_all_by_one_pattern():
     titled = [seen(name, grid("A title\n" + MONTH.format(at, 25))) for at, name in enumerate(("Apr", "May"), 1)]
     assert in_effect(suggest(titled))["sheets"] == {"*": {"header": 2}}
