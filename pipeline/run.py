@@ -18,9 +18,9 @@ from pipeline import store
 from pipeline.contracts import places
 from pipeline.contracts.apart_files import aparts
 from pipeline.contracts.breakdown_file import breakdowns
-from pipeline.errors import Refused
 from pipeline.intake.account import findings, load_lists, mending_workbook
 from pipeline.intake.examination import Examined, examine
+from pipeline.intake.gate import confirming
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
@@ -77,7 +77,7 @@ def check(
         mending_workbook.see_that_it_may_be_written(to_mend)
     export = open_export(path, extracted_on, settings, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with beside(folder) as con:
-        examined = examine(con, export, settings.gate, watch)
+        examined = examine(con, export, settings, watch)
         if to_mend is not None:
             mending_workbook.write_workbook(to_mend, findings.listed(con), export=export.name)
     return examined
@@ -91,9 +91,10 @@ def load(
     mapping: str | None = None,
     encoding: str | None = None,
     accept_anyway: str = "",
+    confirm_new: bool = False,
     progress: Progress | None = None,
 ) -> Loaded:
-    """Read, screen and check an export, and add it to the folder's store, unless the batch gate holds it back."""
+    """Read, screen and check an export, and add it to the folder's store, unless it is held back."""
     settings, watch = settings_of(folder), progress or Progress()
     export = open_export(path, extracted_on, settings, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with held(folder, to_change=True, may_make=True) as con:
@@ -101,9 +102,8 @@ def load(
         if there is not None:
             # The lists again too: whatever ended the first load may have ended it before they were written.
             return Loaded(there, export.cut_off, None, load_lists.write(con, there, folder))
-        examined = examine(con, export, settings.gate, watch)
-        if examined.doubts and not accept_anyway:
-            raise Refused(examined.doubts)
+        examined = examine(con, export, settings, watch)
+        confirming.hold_back(folder, () if accept_anyway else examined.doubts, examined.new, confirm_new=confirm_new)
         watch.stage("storing")
         number = store.add_load(
             con,
@@ -117,6 +117,7 @@ def load(
             remarks=examined.kept_remarks(accept_anyway),
             headings=[(heading.sheet, heading.column) for heading in export.headings],
         )
+        confirming.forget(folder)
         lists = load_lists.write(con, number, folder)
         settled = None if examined.before is None else accounts.settled(con, examined.before, number)
         cases.build(con, through="counting_cases")

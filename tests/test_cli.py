@@ -20,7 +20,7 @@ from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
 from pipeline.settings import FILE_NAME
 from tests.children import held
-from tests.conftest import INVENTED, feeding_audit, write_export
+from tests.conftest import INVENTED, confirm, feeding_audit, write_export
 
 
 def test_the_demo_ends_by_naming_a_page_that_is_there(demo: tuple[Path, str]):
@@ -226,6 +226,9 @@ WRONG_SETTINGS = {
     'name = "x"\n[not_identifiers]\n"operator" = "codes"': ("line 4", "operator is no column of a table"),
     'name = "x"\n[not_identifiers]\nprocedures.operator = "codes"': ("line 4", "procedures is no column of a table"),
     'name = "x"\n[not_identifiers]\n"procedures.operator" = ""': ("line 4", "procedures.operator = ''"),
+    'name = "x"\n[confirmed]\nsites = ["Hub"]': ("line 4", "sites = ['Hub']"),
+    'name = "x"\n[confirmed]\nsite = "Hub"': ("line 4", "site = 'Hub'"),
+    'name = "x"\n[confirmed]\ncase_ref = ["OUT-999"]': ("line 4", "A for a letter, 9 for a digit"),
     "name = x": ("audit.toml", "cannot be read"),
 }
 
@@ -299,7 +302,7 @@ def test_a_new_measure_is_one_new_file(tmp_path: Path):
         "<= (SELECT seen_promptly_days FROM settings)", "= 0"
     )
     (tmp_path / "sql" / "measures" / "seen_on_the_day.sql").write_text(new, encoding="utf-8")
-    run.new(tmp_path / "audit")
+    confirm(run.new(tmp_path / "audit").parent, site=["North"], case_ref=["A"])
     head = "case_ref,site,help_requested_date,first_contact_date,age_days"
     write_export(tmp_path / "export", {"cases": f"{head}\nA,North,2026-01-10,2026-01-10,10"})
     load = ["load", "export", "--extracted-on", "2026-06-30", "--accept-anyway", INVENTED]

@@ -102,6 +102,7 @@ class Mapping:
     rows: tuple[Rows, ...]
     readings: Map[str, Reading] = field(default_factory=dict)  # sheet name or pattern -> how it is read
     not_identifiers: Map[str, str] = field(default_factory=dict)  # column -> the reason why it is none
+    confirmed: Map[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
     cut_off: date | None = None
     text: str = ""  # the file as it was read, kept with each load
     left_out_sheets: tuple[str, ...] = ()  # on purpose; patterns

@@ -25,6 +25,7 @@ from pipeline.intake.map.shapes.repeated_columns import repeated_names
 from pipeline.intake.map.shapes.sheet_settings import read_settings
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
+from pipeline.settings.confirmed import allowed_instead
 from pipeline.store.audit_folder import MAPPINGS
 
 ENDING = ".toml"
@@ -54,12 +55,8 @@ def parse_mapping(text: str, name: str) -> Mapping:
 
 
 def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Mapping:
-    file.know(
-        (),
-        content,
-        ("source", "cut_off", "nothing", "sheets", "not_identifiers", "left_out", "codes", "rows"),
-        "the mapping",
-    )
+    keys = ("source", "cut_off", "nothing", "sheets", "not_identifiers", "confirmed", "left_out", "codes", "rows")
+    file.know((), content, keys, "the mapping")
     source, cut_off = content.get("source", name), content.get("cut_off")
     if source == UNDECIDED:
         file.undecided(("source",), "source", "what this source of exports is called")
@@ -88,6 +85,7 @@ def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Map
         rows=rows,
         readings=readings,
         not_identifiers=dict(_not_identifiers(file, content.get("not_identifiers", {}))),
+        confirmed=dict(_confirmed(file, content.get("confirmed", {}))),
         cut_off=cut_off,
         text=text,
         left_out_sheets=tuple(pattern_of(sheet) for sheet in left_out["sheets"]),
@@ -115,6 +113,14 @@ def _left_out(file: Written, content: Any) -> Map[str, list[str]]:
             file.fault(("left_out", key), f"{key} = {shown(listed)}", allowed, "write each in quotes")
             return {"sheets": [], "columns": []}
     return {"sheets": [], "columns": [], **lists}
+
+
+def _confirmed(file: Written, content: Any) -> Iterator[tuple[str, tuple[str, ...]]]:
+    for kind, words in file.table(("confirmed",), content):
+        if allowed := allowed_instead(kind, words):
+            file.fault(("confirmed", kind), f"{kind} = {shown(words)}", allowed, "correct or remove it")
+        else:
+            yield kind, tuple(words)
 
 
 def _own_lists(file: Written, content: Any) -> Iterator[tuple[str, Map[str, str]]]:
