@@ -16,6 +16,7 @@ import openpyxl
 import pytest
 
 from pipeline import run
+from pipeline.contracts import layout, places
 from pipeline.errors import Refused
 from tests import conftest
 from tests.conftest import INVENTED, write_export
@@ -226,7 +227,7 @@ WORDS = {
 }
 ASKED = [
     "new practitioner, operator: 2 to be confirmed:\n    P01\n    Zorblatt (looks like a name of a person)\n",
-    "new site: 2 to be confirmed:\n    12 Mill Lane (looks like an address)\n    Dr Gray's (looks like a name of a person)",
+    "12 Mill Lane (looks like an address)\n    Dr Gray's (looks like a name of a person)",
     "new case_ref: 1 to be confirmed:\n    AA-9999 (2 times, first in cases.csv, line 2)\n",
 ]
 
@@ -262,6 +263,28 @@ def test_what_is_new_is_shown_and_held_back_until_it_is_confirmed_once(
         run.withdraw(audit, load)
     asked = [(words.kind, *words.words) for words in run.check(audit, export, CUT_OFF).new]
     assert asked == [("site", "dr GRAY'S"), ("case_ref", "AA-9999")]
+
+
+def test_a_column_that_is_used_otherwise_too_is_screened_as_that(audit: Path, tmp_path: Path):
+    (tmp_path / "caseload.csv").write_text("Ref,Seen,Age,By\nR1,10/01/2026,10,Emma Jones\n", encoding="utf-8")
+    site = textwrap.dedent(CASES).replace('{ constant = "Outreach" }', '"By"')
+    map_it(audit, site)
+    assert run.check(audit, tmp_path / "caseload.csv", CUT_OFF).export.mapping.name == "own"
+    for place in ("start", "end"):  # whichever is named first
+        source = 'referral_source = { column = "By", codes = { own = "self" } }\n'
+        map_it(audit, f"{site}{source}" if place == "end" else site.replace("site =", f"{source}site ="))
+        with pytest.raises(Refused, match="1 of 1 values look like names"):
+            run.check(audit, tmp_path / "caseload.csv", CUT_OFF)
+
+
+def test_every_column_of_text_is_asked_about():
+    """Nothing but these can bring a word of the export's own into the tables of the layout."""
+    asked = (places.SQL / "intake" / "new_words.sql").read_text(encoding="utf-8")
+    for table in layout.tables():
+        for column in table.columns:
+            if column.kind == layout.TEXT and column.name != "case_ref":
+                for rows in (f"accepted_{table.name}", f"store.{table.name} JOIN"):
+                    assert re.search(rf"\b{column.name}\b[^,\n]* FROM {rows}", asked), (table.name, column.name)
 
 
 def test_a_reference_that_may_be_none_is_taken_only_if_it_is_declared(

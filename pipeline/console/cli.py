@@ -93,6 +93,7 @@ def commands() -> None:
     On your own exports:
       feeding-audit new my-audit
       feeding-audit load my-export --folder my-audit
+      feeding-audit load my-export --confirm-new --folder my-audit
       feeding-audit report --folder my-audit
     """
 

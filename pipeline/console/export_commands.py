@@ -144,6 +144,7 @@ def load(
 
     EXPORT is a folder or zip of CSV or Parquet files, a workbook (.xlsx), or one file; in the export layout, or read
     through a mapping. Every line is accepted, set aside with a reason, or a repeat; the lists are written to loads/.
+    New sites, practitioners, destinations and patterns of references are shown first; --confirm-new takes them.
 
     \b
     Examples:
