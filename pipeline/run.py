@@ -2,8 +2,7 @@
 
     export -> open (read, choose, screen) -> examine (check, account, gate) -> store
     store, as it stands at an event -> cases -> measures -> counts -> statistics -> content -> pages
-    a figure -> its cases -> their lines
-    withdrawal, erasure -> store
+    a figure -> its cases -> their lines; withdrawal, erasure -> store
 
 Comes in: an audit folder, an export, a quarter. Goes out: what was done, for the command line to say.
 It has no logic of its own; what a stage refuses, it lets through.
