@@ -682,6 +682,21 @@ def test_lines_as_long_as_allowed_are_read(end: bytes):
         limits.check_lines(body, "cases.csv", longest=8)
 
 
+@pytest.mark.parametrize("inline", [True, False])
+def test_a_cell_that_is_too_long_is_refused(tmp_path: Path, inline: bool, monkeypatch: pytest.MonkeyPatch):
+    def write(opened: xlsxwriter.Workbook) -> None:
+        sheet = opened.add_worksheet("Babies")
+        sheet.write(0, 0, "a" * 10)
+        sheet.write_formula(1, 0, "=A1", None, "SECRET" * 2) if inline else sheet.write(1, 0, "SECRET" * 2)
+
+    monkeypatch.setattr(worksheet_xml, "LONGEST_LINE", 12)
+    assert read(tmp_path, "caseload.xlsx", book(write)).records.num_rows == 1
+    monkeypatch.setattr(worksheet_xml, "LONGEST_LINE", 11)
+    with pytest.raises(Refused, match=r"caseload\.xlsx: a cell of 12 signs\n  allowed: cells of up to") as refused:
+        opened(tmp_path, "caseload.xlsx", book(write))
+    assert "SECRET" not in str(refused.value)
+
+
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
 def test_a_field_of_a_million_bytes_is_refused_with_its_line(tmp_path: Path, encoding: str):
     with pytest.raises(Refused, match=r"cases.csv, line 2: a line of [0-9,]+ bytes\n  allowed: .* 1,000,000 bytes"):
