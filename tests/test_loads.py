@@ -209,11 +209,11 @@ def test_what_seems_deleted_at_source_and_still_counts_is_named_and_listed(audit
         assert accounts.no_longer_there(con) == [("cases", 0, "R1", 1, "cases.csv", 0, number)]
         (words,) = accounts.list_no_longer_there(con, audit)
     assert words.startswith(
-        "1 case still counts, of 1 rows, that the newest export of the same source (load 3) no longer"
+        "1 case still counts, of 1 row, that the newest export of the same source (load 3) no longer"
     )
     listed = audit / "loads" / "no_longer_there.csv"
     assert listed.read_text(encoding="utf-8") == "table,row_id,case_ref,load,file,line\ncases,0,R1,1,cases.csv,0\n"
-    assert "still counts, of 1 rows" in run.report(audit, "2026Q1").page.read_text(encoding="utf-8")
+    assert "still counts, of 1 row, that" in run.report(audit, "2026Q1").page.read_text(encoding="utf-8")
     assert listed in run.erase(audit, "R1").removed
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)

@@ -81,8 +81,9 @@ def no_longer_there_words(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
     rows = no_longer_there(con)
     cases, newest = len({row[2] for row in rows}), ", ".join(map(str, sorted({row[-1] for row in rows})))
     who = "1 case still counts" if cases == 1 else f"{cases:,} cases still count"
+    of_rows = "1 row" if len(rows) == 1 else f"{len(rows):,} rows"
     return (
-        f"{who}, of {len(rows):,} rows, that the newest export of the same source (load {newest}) no longer holds, "
+        f"{who}, of {of_rows}, that the newest export of the same source (load {newest}) no longer holds, "
         "though it reaches back to then; loads/no_longer_there.csv lists them. If they were deleted at source: erase "
         "them, or withdraw the older load if it was wrong; if the newest export is not whole, load it whole again",
     )[:cases]
