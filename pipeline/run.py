@@ -2,11 +2,9 @@
 
     export -> open (read, choose, screen) -> examine (check, account, gate) -> store
     store, as it stands at an event -> cases -> measures -> counts -> statistics -> content -> pages
-    a figure -> its cases -> their lines
-    withdrawal, erasure -> store
+    a figure -> its cases -> their lines; withdrawal, erasure -> store
 
-Comes in: an audit folder, an export, a quarter. Goes out: what was done, for the command line to say.
-It has no logic of its own; what a stage refuses, it lets through.
+Comes in: an audit folder, an export, a period. Goes out: what was done. What a stage refuses, it lets through.
 """
 
 from __future__ import annotations
@@ -18,9 +16,9 @@ from pipeline import store
 from pipeline.contracts import places
 from pipeline.contracts.apart_files import aparts
 from pipeline.contracts.breakdown_file import breakdowns, shown_to_all
-from pipeline.errors import Refused
 from pipeline.intake.account import findings, load_lists, mending_workbook
 from pipeline.intake.examination import Examined, examine
+from pipeline.intake.gate import confirming
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
@@ -78,7 +76,7 @@ def check(
         mending_workbook.see_that_it_may_be_written(to_mend)
     export = open_export(path, extracted_on, settings, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with beside(folder) as con:
-        examined = examine(con, export, settings.gate, watch)
+        examined = examine(con, export, settings, watch)
         if to_mend is not None:
             mending_workbook.write_workbook(to_mend, findings.listed(con), export=export.name)
     return examined
@@ -92,19 +90,18 @@ def load(
     mapping: str | None = None,
     encoding: str | None = None,
     accept_anyway: str = "",
+    confirm_new: bool = False,
     progress: Progress | None = None,
 ) -> Loaded:
-    """Read, screen and check an export, and add it to the folder's store, unless the batch gate holds it back."""
+    """Read, screen and check an export, and add it to the folder's store, unless it is held back."""
     settings, watch = settings_of(folder), progress or Progress()
     export = open_export(path, extracted_on, settings, folder=folder, mapping=mapping, encoding=encoding, watch=watch)
     with held(folder, to_change=True, may_make=True) as con:
         there = store.load_of(con, export.fingerprint, export.given)
-        if there is not None:
-            # The lists again too: whatever ended the first load may have ended it before they were written.
+        if there is not None:  # the lists again too: the first load may have ended before they were written
             return Loaded(there, export.cut_off, None, load_lists.write(con, there, folder))
-        examined = examine(con, export, settings.gate, watch)
-        if examined.doubts and not accept_anyway:
-            raise Refused(examined.doubts)
+        examined = examine(con, export, settings, watch)
+        confirming.hold_back(folder, () if accept_anyway else examined.doubts, examined.new, confirm_new=confirm_new)
         watch.stage("storing")
         number = store.add_load(
             con,
@@ -116,10 +113,13 @@ def load(
             accepted_anyway=accept_anyway if examined.doubts else "",
             counts=examined.counts,
             remarks=examined.kept_remarks(accept_anyway),
+            headings=[(heading.sheet, heading.column) for heading in export.headings],
         )
+        confirming.forget(folder)
         lists = load_lists.write(con, number, folder)
         settled = None if examined.before is None else accounts.settled(con, examined.before, number)
-    return Loaded(number, export.cut_off, examined, lists, settled)
+        cases.build(con, through="counting_cases")
+        return Loaded(number, export.cut_off, examined, lists, settled, accounts.list_no_longer_there(con, folder))
 
 
 def report(
@@ -158,6 +158,7 @@ def report(
             files.append(pdf.write(files[0], place / "service.pdf"))
         said = attention(content, again)
         if as_loaded is None:  # one made again is no new fact, and would pass for how it was made at the time
+            accounts.list_no_longer_there(session.con, folder)
             said += inputs.recorded(session.con, folder, session.basis, session.event)
     return Reported(tuple(files), content.settings, outcome, said)
 
@@ -252,9 +253,8 @@ def erase(folder: Path, case_ref: str) -> store.Erased:
         return store.erase(con, folder, case_ref, load_lists.write)
 
 
-def demo(folder: Path, progress: Progress | None = None) -> tuple[tuple[Loaded, ...], Reported]:
-    """The whole way on the two sources of an invented service: an export in the layout, and a team's own workbook."""
+def demo(folder: Path, progress: Progress | None = None) -> tuple[Loaded, ...]:
+    """Load the two sources of an invented service: an export in the layout, and a team's own workbook."""
     with owner_only():
         audit_folder.make_demo(folder)
-    exports = (places.DEMO_EXPORT, places.DEMO_WORKBOOK)
-    return tuple(load(folder, path, progress=progress) for path in exports), report(folder, progress=progress)
+    return tuple(load(folder, path, progress=progress) for path in (places.DEMO_EXPORT, places.DEMO_WORKBOOK))

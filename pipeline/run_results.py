@@ -43,6 +43,7 @@ class Loaded:
     examined: Examined | None
     lists: Path
     settled: Settled | None = None  # what became of what this source's load before had set aside
+    no_longer_there: tuple[str, ...] = ()  # what counts though it seems to be deleted at source, in words
 
 
 @dataclass(frozen=True)

@@ -33,3 +33,21 @@ CREATE OR REPLACE TEMP MACRO yes_first(answer) AS CASE WHEN answer THEN 1 WHEN N
 -- Kinds of tongue-tie in the order in which, on one day, the last counts.
 CREATE OR REPLACE TEMP MACRO place_of_tie_type(tie_type) AS
     list_position(['none', 'anterior', 'posterior', 'submucosal'], tie_type);
+
+-- A word without what case and blanks alone make different.
+CREATE OR REPLACE TEMP MACRO one_spelling(word) AS lower(regexp_replace(word, '[\s\p{Z}]', '', 'g'));
+
+-- How a reference looks, and what it reads as instead of a pseudonym. Eight letters or more without a vowel are no word.
+CREATE OR REPLACE TEMP MACRO shape_of(reference) AS
+    regexp_replace(regexp_replace(reference, '\p{L}', 'A', 'g'), '\p{N}', '9', 'g');
+CREATE OR REPLACE TEMP MACRO reads_as(reference) AS CASE
+    WHEN regexp_full_match(
+        lower(reference),
+        '[0-9]{1,4}[-/. ][0-9]{1,2}[-/. ][0-9]{1,4}'
+        '|[0-9]{1,2}\W?(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\W?[0-9]{2,4}'
+    ) THEN 'a date'
+    WHEN NOT regexp_matches(reference, '\p{L}') THEN 'a plain number'
+    WHEN regexp_matches(reference, '\p{N}') THEN ''
+    WHEN regexp_full_match(lower(reference), '[b-df-hj-np-tv-xz]{8,}') THEN ''
+    ELSE 'a word or initials'
+END;

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import io
+import json
 import os
 import shutil
 import subprocess
@@ -23,8 +24,10 @@ from playwright.sync_api import Browser, sync_playwright
 from pipeline import run
 from pipeline.console.cli import main
 from pipeline.errors import Refused
+from pipeline.intake import examination
 from pipeline.intake.check import column_rules
 from pipeline.intake.gate import gate
+from pipeline.intake.gate.new_words import new_words
 from pipeline.intake.map.export import Export
 from pipeline.outcomes.outcome import Outcome
 from pipeline.progress import Progress
@@ -149,6 +152,27 @@ def drawn_by_pango() -> None:
         if os.environ.get("CI"):
             raise
         pytest.skip(str(refused))
+
+
+def confirm(folder: Path, **words: list[str]) -> None:
+    """Confirm words in the settings of an audit folder, by their kind."""
+    settings = folder / "audit.toml"
+    lines = "".join(f"{kind} = {json.dumps(listed)}\n" for kind, listed in words.items())
+    settings.write_text(settings.read_text("utf-8").replace("[confirmed]\n", f"[confirmed]\n{lines}"), "utf-8")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def all_is_confirmed() -> Iterator[None]:
+    """The sites, practitioners and references of the tests are invented, so a load does not ask about them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(examination, "new_words", lambda *_: ())
+        yield
+
+
+@pytest.fixture
+def nothing_is_confirmed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A load asks about what is new, as it does outside the tests."""
+    monkeypatch.setattr(examination, "new_words", new_words)
 
 
 @pytest.fixture

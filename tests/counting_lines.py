@@ -90,6 +90,9 @@ def count_text(body: bytes, encoding: str | None, name: str = "") -> Counted:
         lines = re.split(rb"\r\n|\r|\n", body)
         written = [_decoded(line) for line in lines]
     else:
+        if "16" in codec and len(body) % 2:
+            whole = body[:-1].decode(codec, "replace")
+            body = body[:-1] if whole.endswith(("\r", "\n")) else body  # half a sign behind the last line is none
         lines = re.split("\r\n|\r|\n", body.decode(codec, "replace").removeprefix("\ufeff"))
         written = list(lines)
     if not lines[-1]:

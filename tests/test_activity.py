@@ -121,7 +121,12 @@ def test_every_table_is_counted_by_the_day_of_what_it_counts(tell: Callable[...,
         (
             "10_null.sql",
             "-- title: x\nSELECT closed_date AS index_date, site AS counted_as FROM cases",
-            "4 rows without",
+            "4 rows without an index_date",
+        ),
+        (
+            "10_null.sql",
+            "-- title: x\nSELECT first_contact_date AS index_date, closed_reason AS counted_as FROM cases",
+            "4 rows in which counted_as is NULL or empty",
         ),
         ("without_a_number.sql", "-- title: x\nSELECT 1", "the name without_a_number"),
     ],

@@ -9,15 +9,18 @@ import shutil
 import stat
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from pipeline import run
+from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
 from pipeline.settings import FILE_NAME
 from tests.children import held
-from tests.conftest import INVENTED, feeding_audit, write_export
+from tests.conftest import INVENTED, confirm, feeding_audit, write_export
 
 
 def test_the_demo_ends_by_naming_a_page_that_is_there(demo: tuple[Path, str]):
@@ -223,6 +226,9 @@ WRONG_SETTINGS = {
     'name = "x"\n[not_identifiers]\n"operator" = "codes"': ("line 4", "operator is no column of a table"),
     'name = "x"\n[not_identifiers]\nprocedures.operator = "codes"': ("line 4", "procedures is no column of a table"),
     'name = "x"\n[not_identifiers]\n"procedures.operator" = ""': ("line 4", "procedures.operator = ''"),
+    'name = "x"\n[confirmed]\nsites = ["Hub"]': ("line 4", "sites = ['Hub']"),
+    'name = "x"\n[confirmed]\nsite = "Hub"': ("line 4", "site = 'Hub'"),
+    'name = "x"\n[confirmed]\ncase_ref = ["OUT-999"]': ("line 4", "A for a letter, 9 for a digit"),
     "name = x": ("audit.toml", "cannot be read"),
 }
 
@@ -258,6 +264,20 @@ def test_the_demo_never_touches_an_audit_of_ones_own(tmp_path: Path):
     assert not (tmp_path / "audit" / "store.duckdb").exists()
 
 
+def test_where_the_demos_report_fails_it_says_that_its_loads_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    loaded = run.Loaded(1, date(2026, 6, 30), None, tmp_path)
+    monkeypatch.setattr(run, "demo", lambda *_: (loaded,))
+    monkeypatch.setattr(run, "report", full)
+    ran = CliRunner().invoke(commands, ["demo", "--out", "my audit"])
+    assert "as load 1; nothing changed" in ran.stdout
+    assert "The loads stand; only the report was not made. To make it: " in ran.stderr
+    assert "feeding-audit report --folder 'my audit'" in ran.stderr
+    assert isinstance(ran.exception, OSError)
+
+
 def test_settings_that_are_not_utf_8_are_refused(tmp_path: Path):
     (tmp_path / FILE_NAME).write_bytes('[service]\nname = "Zo\u00eb"\n'.encode("cp1252"))
     ran = feeding_audit("report", "--folder", tmp_path)
@@ -282,7 +302,7 @@ def test_a_new_measure_is_one_new_file(tmp_path: Path):
         "<= (SELECT seen_promptly_days FROM settings)", "= 0"
     )
     (tmp_path / "sql" / "measures" / "seen_on_the_day.sql").write_text(new, encoding="utf-8")
-    run.new(tmp_path / "audit")
+    confirm(run.new(tmp_path / "audit").parent, site=["North"], case_ref=["A"])
     head = "case_ref,site,help_requested_date,first_contact_date,age_days"
     write_export(tmp_path / "export", {"cases": f"{head}\nA,North,2026-01-10,2026-01-10,10"})
     load = ["load", "export", "--extracted-on", "2026-06-30", "--accept-anyway", INVENTED]

@@ -119,7 +119,7 @@ WRONG = {
     "a file": (changed(GOOD, "FROM cases", "FROM cases, read_csv('x.csv')"), 16, "it reads read_csv"),
     "a column too many": (changed(GOOD, "TRUE AS met", "TRUE AS met,\n    site"), 12, "a column site"),
     "a column too few": (changed(GOOD, ",\n    TRUE AS met", ""), 12, "no column met"),
-    "a wrong type": (changed(GOOD, "TRUE AS met", "1 AS met"), 12, "met is INTEGER"),
+    "a wrong type": (changed(GOOD, "TRUE AS met", "1 AS met"), 15, "met is INTEGER"),
     "a repeated grain": (changed(GOOD, "FROM cases", "FROM cases, range(2)"), 12, "case_ref that stands twice"),
     "a case that is not in cases": (
         changed(GOOD, "    case_ref,", "    case_ref || 'x' AS case_ref,"),
@@ -132,7 +132,13 @@ WRONG = {
         "rows whose case_ref and procedure_id are not those of one procedure",
     ),
     "no index date": (changed(GOOD, "first_contact_date AS", "closed_date AS"), 12, "2 rows without an index_date"),
-    "days below 0": (changed(DAYS, "age_days AS", "-age_days AS"), 12, "days are missing or below 0"),
+    "days below 0": (changed(DAYS, "age_days AS", "-age_days AS"), 12, "2 rows whose days are below 0"),
+    "no days": (changed(DAYS, "age_days AS", "CAST(NULL AS INTEGER) AS"), 12, "2 rows without days"),
+    "a column that the rest of the SELECT reads": (
+        changed(GOOD, ",\n    TRUE AS met", "").replace("FROM cases", "FROM cases\nWHERE met"),
+        12,
+        "no column met",
+    ),
     "an event there is not": (changed(EVENTS, "1 AS event", "3 AS event"), 12, "event is none of 0, 1, 2"),
     "an event on no day": (changed(EVENTS, "7 AS days", "CAST(NULL AS INTEGER) AS days"), 12, "an event without days"),
 }

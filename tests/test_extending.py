@@ -13,8 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from pipeline import run
 from pipeline.contracts import places
-from tests.conftest import write_export
+from tests.conftest import confirm, write_export
 
 EXPORT = {
     "cases": """
@@ -81,7 +82,7 @@ from pathlib import Path
 from pipeline import run
 from pipeline.contracts import places
 assert str(places.SQL).startswith(sys.argv[1]), places.SQL
-audit = run.new(Path(sys.argv[1]) / "audit").parent
+audit = Path(sys.argv[1]) / "audit"
 loaded = run.load(audit, Path(sys.argv[1]) / "export", date(2026, 6, 30), accept_anyway="rows invented for a test")
 print([(count.accepted, count.set_aside) for count in loaded.examined.counts if count.file == "cases.csv"])
 run.report(audit, "2026Q1")
@@ -110,6 +111,7 @@ def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
     )
     tables = dict(EXPORT, cases=EXPORT["cases"].rstrip() + "\n        X,North,2026-01-20,5,male\n")
     write_export(place / "export", tables)
+    confirm(run.new(place / "audit").parent, site=["North", "South"], practitioner=["P1"], case_ref=["A"])
     ran = subprocess.run(
         [sys.executable, "-c", RUN, str(place)], capture_output=True, text=True, cwd=place, check=False
     )

@@ -18,6 +18,7 @@ from pipeline.contracts import layout, places
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.errors import Fault, Refused
 from pipeline.intake.gate import gate, profile
+from pipeline.intake.gate.reference_patterns import Pattern, is_known, merged
 from pipeline.settings import FILE_NAME, Gate, first_settings, read_settings
 from pipeline.store import LineCounts
 from tests.conftest import write_export
@@ -450,3 +451,45 @@ def test_a_setting_of_the_gate_out_of_bounds_is_refused_with_its_line(tmp_path: 
     with pytest.raises(Refused) as refused:
         settings_of(tmp_path, f"[gate]\n{written}\n")
     assert [(fault.where, fault.allowed) for fault in refused.value.faults] == [(f"{FILE_NAME}, line 2", allowed)]
+
+
+def shapes(*texts: str, reads_as: str = "") -> list[Pattern]:
+    return [Pattern(text, reads_as, 1, f"line {place}") for place, text in enumerate(texts, 1)]
+
+
+def test_random_references_have_one_pattern_and_few_shapes_are_told_one_by_one():
+    assert [pattern.text for pattern in merged(shapes("AA-9", "AA-99", "AA-999"))] == ["AA-9", "AA-99", "AA-999"]
+    mixed = merged(shapes("AA9A", "A9AA", "A999", "AAA9", "9-99"))
+    assert mixed == (Pattern("AXXX", "", 4, "line 1"), Pattern("9-99", "", 1, "line 5"))
+    # A name is never taken for one of them.
+    of_both = merged([*shapes("AA9A", "A9AA", "A999", "AAA9"), *shapes("AAAA", reads_as="a word or initials")])
+    assert [pattern.text for pattern in of_both] == ["AXXX", "AAAA"]
+
+
+def test_a_pattern_is_known_by_what_is_held_or_declared():
+    (plain, number, name) = (
+        *shapes("A99A"),
+        *shapes("99", reads_as="a plain number"),
+        *shapes("AAAA", reads_as="a word"),
+    )
+    held = shapes("AXXX")
+    assert is_known(plain, held, []) and is_known(plain, [], ["AXXX"]) and is_known(plain, [], ["A99A"])
+    assert not is_known(plain, shapes("AXXXX", "9XXX", "A9-9"), ["A99", "A99A9"])
+    assert is_known(number, [], ["99"]) and is_known(number, [number], [])
+    assert not any(is_known(name, held, ["AXXX"]) for name in (number, name, *shapes("AAAA", reads_as="a word")))
+
+
+@pytest.mark.parametrize(
+    ("reference", "reads"),
+    [
+        *[
+            (word, "a word or initials")
+            for word in ("EmmaJones", "E.J.", "Emma Jones", "JS", "O'Quilla", "Zoë", "TTRKQ")
+        ],
+        *[(day, "a date") for day in ("2026-01-02", "02/01/26", "2 Jan 2026", "12JAN2026")],
+        *[(number, "a plain number") for number in ("201", "20260102", "999 000 0018", "12-3456")],
+        *[(code, "") for code in ("mmb7878g", "R1", "QZ-0001", "bcdfghjkmnpq", "b2dfghjkmnpq", "OUT-201", "12345A")],
+    ],
+)
+def test_what_a_reference_reads_as(con: duckdb.DuckDBPyConnection, reference: str, reads: str):
+    assert con.execute("SELECT reads_as($1)", [reference]).fetchall() == [(reads,)]

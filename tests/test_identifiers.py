@@ -16,7 +16,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.contracts import layout
-from pipeline.intake.identify import KINDS, Identifier, SheetColumn, find, is_birth_date, kind_of_text
+from pipeline.intake.identify import KINDS, Identifier, SheetColumn, find, is_birth_date, kind_of_text, looks_like
 from pipeline.intake.identify.numbers import is_nhs_number, more_than_chance
 
 ROOT = Path(__file__).parent.parent
@@ -268,8 +268,33 @@ def test_header_and_values_of_one_kind_are_one_line():
     [["Quilla"], ["Zorblatt"], ["QZ Zorblatt"], ["P01", "zorblattq"], ["Ann"], ["JSmith1"], ["Rose"], ["Emma clinic"]],
 )
 def test_in_a_column_of_practitioners_whatever_looks_like_a_name_is_caught(values: list[str]):
-    assert kinds(seen(values, "practitioner", table="contacts", column="practitioner")) == {"name"}
     assert kinds(seen(values, "Seen by")) == {"name"}
+    # As one of the layout it is asked about word by word, and refused only for what no code can be.
+    assert find([seen(values, "practitioner", table="contacts", column="practitioner")]) == ()
+    assert any("a name of a person" in looks_like(word, is_practitioner=True) for word in values)
+
+
+@pytest.mark.parametrize("column", ["cases.site", "referrals.destination", "procedures.operator"])
+def test_what_is_asked_about_is_refused_only_for_what_is_no_place_and_no_code(column: str):
+    table, name = column.split(".")
+    asked = ["Robert Street clinic", "Dr Gray's", "12 Mill Lane", "Emma Jones", "M14AB", "N1 9GU", "external"]
+    assert find([seen([word], "x", table=table, column=name) for word in asked]) == ()
+    refused = {"9990000018": "NHS number", "e@example.org": "e-mail address", "07700 900123": "phone number"}
+    for word, kind in refused.items():
+        assert kind in kinds(seen([word], "x", table=table, column=name))
+    assert "name" in kinds(seen(["P1"], "Surname", table=table, column=name))
+
+
+def test_what_a_word_looks_like():
+    said = {
+        "Dr Gray's": "a name of a person",
+        "12 Mill Lane": "an address",
+        "N1 9GU": "a postcode",
+        "North hub": "",
+        "Zorblatt": "",  # no list has it
+    }
+    assert {word: looks_like(word, is_practitioner=False) for word in said} == said
+    assert looks_like("Zorblatt", is_practitioner=True) == "a name of a person"
 
 
 @pytest.mark.parametrize(

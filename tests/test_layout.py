@@ -6,11 +6,13 @@ import json
 import re
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 from frictionless import Package
 
 from pipeline.console.cli import commands
 from pipeline.contracts import layout, places
+from pipeline.errors import Refused
 
 
 def test_the_declaration_is_a_valid_data_package():
@@ -18,6 +20,37 @@ def test_the_declaration_is_a_valid_data_package():
     descriptor = json.loads(places.LAYOUT.read_text(encoding="utf-8"))
     assert Package.from_descriptor(descriptor).resource_names == [table.name for table in layout.tables()]
     assert list(Package.metadata_validate(descriptor)) == []
+
+
+COLUMN = """{"resources": [{
+ "name": "cases",
+ "description": "",
+ "schema": {"fields": [
+  {"name": "case_ref", "type": "string"},
+  {"name": "seen", "type": "boolean", "trueValues": ["yes"], "falseValues": ["no"]}
+]}}]}
+"""
+SEEN = '"type": "boolean", "trueValues": ["yes"], "falseValues": ["no"]'
+
+
+@pytest.mark.parametrize(
+    ("written", "line", "found"),
+    [
+        (COLUMN.replace('"string"},', '"string"}'), 6, "no JSON: Expecting ',' delimiter"),
+        (COLUMN.replace('"boolean"', '"bool"'), 6, "seen: the type bool"),
+        (COLUMN.replace(SEEN, '"trueValues": ["yes"]'), 6, "seen: the type None"),
+        (COLUMN.replace('"trueValues": ["yes"], ', ""), 6, "seen: a boolean with trueValues None, falseValues ['no']"),
+        (COLUMN.replace(SEEN, '"type": "integer", "constraints": {"minimum": 0}'), 6, "seen: an integer without both"),
+        (COLUMN.replace('"type": "string"', '"type": "string", "constrain": {}'), 5, "case_ref: the key constrain"),
+    ],
+)
+def test_a_mistake_in_the_declaration_is_refused_with_its_line(written: str, line: int, found: str):
+    assert len(layout.read_tables(COLUMN, "layout.json")) == 1
+    with pytest.raises(Refused) as refused:
+        layout.read_tables(written, "layout.json")
+    (fault,) = refused.value.faults
+    assert fault.where == f"layout.json, line {line}"
+    assert fault.found.startswith(found)
 
 
 def test_the_tables_and_their_must_columns_are_those_of_the_contract():

@@ -321,6 +321,16 @@ def test_damaged_utf_16_loses_its_line_only(tmp_path: Path):
     assert records(sheet) == {3: (3, ["3", "4"])}
 
 
+@pytest.mark.parametrize("cut", ["", "\n"])
+def test_half_a_sign_behind_the_last_line_is_no_line(tmp_path: Path, cut: str):
+    whole = f"\ufeffa,b\r\n1,2\r\n{cut}".removesuffix(cut).encode("utf-16-le")
+    content = whole[:-1] if cut else whole + b"\n"
+    sheet = read(tmp_path, content)
+    assert records(sheet) == {2: (2, ["1", "2"])} and not damage(sheet)
+    assert accounted(sheet) == sheet.physical_lines == 2
+    assert "its last byte is half a sign behind the last line, and left out" in sheet.said[0]
+
+
 def test_utf_16_without_a_mark_is_refused_with_what_to_do_and_read_where_it_is_told(tmp_path: Path):
     content = "case_ref,site\nA,North\n".encode("utf-16-le")
     with pytest.raises(Refused, match="it looks like UTF-16 without a byte-order mark") as refused:

@@ -198,6 +198,37 @@ def test_a_case_that_a_newer_load_of_any_source_set_aside_keeps_its_older_versio
     assert [warning[:21] for warning in warnings] == ["1 case is no longer i"]
 
 
+def test_what_seems_deleted_at_source_and_still_counts_is_named_and_listed(audit: Path):
+    add(audit, "Riverbank", SPRING, {"R1": PAST, "R2": PAST, "R3": date(2026, 1, 5), "R4": WATCHED, "R5": WATCHED})
+    add(audit, "Hillside", AUTUMN, {"R4": WATCHED})
+    # The newest of Riverbank reaches back to 6 January: R3 was first seen before, R5 it set aside, R4 Hillside holds.
+    number = add(audit, "Riverbank", SUMMER, {"R2": PAST, "R6": WATCHED}, set_aside=("R5",))
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        cases.build(con)
+        assert accounts.no_longer_there(con) == [("cases", 0, "R1", 1, "cases.csv", 0, number)]
+        (words,) = accounts.list_no_longer_there(con, audit)
+    assert words.startswith(
+        "1 case still counts, of 1 row, that the newest export of the same source (load 3) no longer"
+    )
+    listed = audit / "loads" / "no_longer_there.csv"
+    assert listed.read_text(encoding="utf-8") == "table,row_id,case_ref,load,file,line\ncases,0,R1,1,cases.csv,0\n"
+    assert "still counts, of 1 row, that" in run.report(audit, "2026Q1").page.read_text(encoding="utf-8")
+    assert listed in run.erase(audit, "R1").removed
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        cases.build(con)
+        assert accounts.no_longer_there_words(con) == ()
+
+
+def test_a_load_says_first_what_it_should_hold_and_does_not(audit: Path, tmp_path: Path):
+    load(audit, "A,North,2026-01-10,10\nB,North,2026-01-10,10", SPRING)
+    newer = write_export(tmp_path / "newer", {"cases": f"{HEAD}\nA,North,2026-01-10,10"})
+    asked = ["load", str(newer), "--extracted-on", "2026-06-30", "--folder", str(audit)]
+    said = CliRunner().invoke(commands, [*asked, "--accept-anyway", INVENTED], catch_exceptions=False).output
+    assert "LOOK AT THIS: 1 case still counts" in said.split("\n")[1]
+
+
 def test_a_load_of_an_older_cut_off_flags_nothing(audit: Path):
     add(audit, "Riverbank", SUMMER, {"R1": WATCHED})
     add(audit, "Riverbank", SPRING, {}, set_aside=("R1",))
@@ -355,8 +386,9 @@ def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):
     run.report(audit, "2026Q3")
     before = {case_ref: found for case_ref, found in counting(audit).items() if case_ref != REF}
     own = ("commentary/2026Q2.md", "commentary/2026Q3.md")
-    # The page of the quarter prints the lead's own words.
-    assert {"store.duckdb", "loads/0004/set_aside.csv", "editions/2026Q3/service.html", *own} == holding(audit, REF)
+    # The page of the quarter prints the lead's own words; the case with the longer name is not in load 4.
+    lists = ("loads/0004/set_aside.csv", "loads/no_longer_there.csv")
+    assert {"store.duckdb", *lists, "editions/2026Q3/service.html", *own} == holding(audit, REF)
     with pytest.raises(Refused, match="no load holds a case"):
         run.erase(audit, REF[:-1])
     done = run.erase(audit, REF)

@@ -14,6 +14,7 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts import layout
 from pipeline.errors import Refused
+from pipeline.intake.open_export import open_export
 from pipeline.lineage import export_lines
 from tests.conftest import INVENTED
 
@@ -877,3 +878,101 @@ def test_what_is_left_out_of_a_sheet_is_screened_all_the_same(audit: Path):
     text = "Ref,Seen,Age,Also\nA,10/01/2026,9,\nSummary,,,\nx,,,a.b@example.org\ny,,,c.d@example.org\n"
     with pytest.raises(Refused, match="e-mail"):
         load(audit, sheet(audit, text))
+
+
+def test_what_is_new_since_the_load_before_and_read_by_nothing_holds_the_export_back(audit: Path):
+    mapping = CASES.replace('table = "cases"', 'table = "cases"\n    sheet = "April"')
+    map_it(audit, mapping)
+    export = audit.parent / "log"
+    export.mkdir()
+    (export / "April.csv").write_text("Ref,Seen,Age,Ward\nA,10/06/2026,10,7\n", encoding="utf-8")
+    (export / "Notes.csv").write_text("Ward,Beds\n7,2\n", encoding="utf-8")
+    load(audit, export)
+    assert run.check(audit, export, CUT_OFF).doubts == ()
+    (export / "May.csv").write_text("Ref,Seen,Age\nB,11/06/2026,10\n", encoding="utf-8")
+    (export / "April.csv").write_text("Ref,Seen,Age,Ward,Visit 2\nA,10/06/2026,10,7,\n", encoding="utf-8")
+    (export / "Notes.csv").write_text("Ward,Beds,Staff\n7,2,3\n", encoding="utf-8")  # read by nothing, as before
+    with pytest.raises(Refused) as refused:
+        run.load(audit, export, CUT_OFF)
+    assert [(fault.where, fault.found) for fault in refused.value.faults] == [
+        ("the sheet May", "it was not in load 1, and nothing reads it"),
+        ("the sheet April", "column Visit 2 was not in load 1, and nothing reads it"),
+    ]
+    left_out = '\n    [left_out]\n    sheets = ["M*", "Once"]\n    columns = ["Vis*  2", "Never"]\n'
+    map_it(audit, mapping + left_out)
+    assert run.check(audit, export, CUT_OFF).doubts == ()
+    map_it(audit, mapping)
+    with contextlib.closing(store.work(audit)) as con:  # as a load by an older program: it recorded none
+        store.attach(con, audit, to_load=True)
+        con.execute("DELETE FROM store.headings")
+    examined = run.check(audit, export, CUT_OFF)
+    assert examined.doubts == ()
+    words = "load 1 did not keep the names of its sheets and columns: none is told to be new"
+    assert store.Remark(words, serious=False) in examined.remarks
+
+
+def test_the_marks_of_a_whole_sheet_and_a_unit_in_the_column_beside(audit: Path):
+    columns = """
+        birth_weight_g = { column = "Weight", as = "weight", unit = "Unit" }
+        gestation_weeks = { column = "Weeks", times = 1, decimal = "." }
+        """
+    sheet_marks = '[sheets.caseload]\ndecimal = ","\nthousands = "."\n'
+    map_it(audit, 'nothing = ["-"]\n' + sheet_marks + textwrap.dedent(CASES) + textwrap.dedent(columns))
+    text = """
+        Ref;Seen;Age;Weight;Unit;Weeks
+        A;10/01/2026;9,0;3,45;kg;39.0
+        B;10/01/2026;9;3.450;Grams;38.0
+        C;10/01/2026;9;7;lb;40.0
+        D;10/01/2026;9;120;oz;40.0
+        E;10/01/2026;9;3,45;stone;40.0
+        F;10/01/2026;9;3.45;kg;40.0
+        G;10/01/2026;9;-;kg;40.0
+        H;10/01/2026;9;3,45;;40.0
+        I;10/01/2026;9;7,4;lb;40.0
+        """
+    loaded = load(audit, sheet(audit, text))
+    # 7 lb are 3175.15 g and 120 oz 3401.94 g (453.59237 g a pound, 16 ounces).
+    assert rows(audit, "cases", "case_ref, age_days, birth_weight_g, gestation_weeks") == [
+        *(("A", 9, 3450, 39), ("B", 9, 3450, 38), ("C", 9, 3175, 40), ("D", 9, 3402, 40)),
+        *((ref, 9, None, 40) for ref in "EFGHI"),
+    ]
+    assert sorted(found(loaded), key=lambda row: int(row[0])) == [
+        ("6", "Weight", "value", "3,45 stone"),
+        ("7", "Weight", "value", "3.45 kg"),
+        ("9", "Weight", "value", "3,45"),
+        ("10", "Weight", "value", "7,4 lb"),  # 7 lb 4 oz, or 7.4 lb: nobody can tell
+    ]
+    assert loaded.examined is not None
+    assert not any("extra column" in remark.text for remark in loaded.examined.remarks)
+
+
+def test_lines_that_look_like_no_rows_are_told_by_their_number_until_the_mapping_leaves_them_out(audit: Path):
+    text = """
+        Ref,Seen,Age
+        A,10/01/2026,9
+        Totally,11/01/2026,9
+        ,Sub-total: 2,
+        Ref ,Seen at,Age
+        Ref,Seen, Age
+        B,12/01/2026,9
+        TOTAL,3,
+        ,,
+        C,12/01/2026,9
+
+        Clinic,Lead,
+        North,P,
+        """
+    path = sheet(audit, text)
+    map_it(audit, CASES)
+    said = [each.text for each in open_export(path, CUT_OFF, folder=audit).remarks if " like " in each.text]
+    assert said == [
+        'caseload.csv: lines 4, 8 look like a total; if so, left_out_lines leaves it out: left_out_lines = ["Total*"]',
+        "caseload.csv: line 6 looks like the names of the columns over again; if so, left_out_lines leaves it out",
+        "caseload.csv: line 12 looks like the beginning of another table; if so, ends_before says where the rows end",
+    ]
+    shape = '[sheets.caseload]\nleft_out_lines = ["*total*", "ref"]\nends_before = "clinic"\n'
+    map_it(audit, shape + textwrap.dedent(CASES))
+    shaped = open_export(path, CUT_OFF, folder=audit)
+    assert not [each.text for each in shaped.remarks if " like " in each.text]
+    # "Totally" fits the pattern of this mapping too: it is left out as the mapping says.
+    assert shaped.sheets[0].left_out == ((12, 12), (13, 13), (3, 3), (4, 4), (5, 5), (6, 6), (8, 8))

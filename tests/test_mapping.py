@@ -373,7 +373,9 @@ def test_a_fault_in_the_head(tmp_path: Path, text: str, line: int, found: str, a
         ('delimiter = ";;"', 'delimiter = ";;"', "one character"),
         ("delimiter = '\"'", 'delimiter = """', "one character"),
         ("delimiter = 5", "delimiter = 5", "one character"),
-        ("headr = 3", "headr is nothing a sheet can say", "ends_before; most like it: header"),
+        ("headr = 3", "headr is nothing a sheet can say", "thousands; most like it: header"),
+        ('decimal = ";"', 'The caseload has decimal = ";"', 'one of "," "."'),
+        ('thousands = "."', "The caseload has the same mark before decimals and between thousands", "two marks"),
         ("fill_down = []", "fill_down = []", "names of columns"),
         ('left_out_lines = ["Total", 5]', 'left_out_lines = ["Total", 5]', '"Subtotal *"'),
         ('ends_before = ""', 'ends_before = ""', '"Summary"'),
@@ -444,6 +446,8 @@ def test_what_may_be_said_of_a_sheet(tmp_path: Path, setting: str):
             '"N" stands in is and in leave_out',
             "is, the values that make a row",
         ),
+        ("[left_out]\nsheets = 1\n" + CONTACTS, 9, "sheets = 1", "a list of names"),
+        ("[left_out]\nrows = []\n" + CONTACTS, 9, "rows is nothing [left_out] can say", "sheets, columns"),
         ('[[rows]]\nwhen = { column = "A", is = [] }\n' + CONTACTS[9:], 9, "is = []", "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = ["Y", ""] }\n' + CONTACTS[9:], 9, 'is = ["Y", ""]', "a list of texts"),
         ('[[rows]]\nwhen = { column = "A", is = [1] }\n' + CONTACTS[9:], 9, "is = [1]", "a list of texts"),
@@ -1057,6 +1061,21 @@ def test_what_repeated_columns_and_several_sheets_lack_is_told(tmp_path: Path):
         "one of them at least; most like it: Visit one / Date",
     )
     assert fault.found == "the sheet Clinic 2 has no column Visit * / Date or Who at visit *, * being a number"
+
+
+def test_a_column_with_the_unit_stands_beside_a_form_and_on_the_sheet(tmp_path: Path):
+    weight = 'birth_weight_g = { column = "Weight *", as = "weight", unit = "Unit *" }\n'
+    mapping = read(tmp_path, CASES.replace('"cases"\n', '"cases"\nrepeat = "*"\n') + weight)
+    header = ["Ref", "Age", "Seen", "Weight 1", "Unit"]
+    assert [fault.found for fault in fits(mapping, {"A": header})] == ["the sheet A has no column Unit 1"]
+    assert fits(mapping, {"A": [*header, "Unit 1"]}) == ()
+    for wrong, found in (
+        ('{ column = "W", unit = "Unit" }', '"Unit"'),
+        ('{ column = "W", as = "weight", unit = 5 }', "5"),
+    ):
+        text = f"{CASES}birth_weight_g = {wrong}\n"
+        allowed = only_fault(tmp_path, text, 8, f"birth_weight_g has unit = {found}").allowed
+        assert allowed.startswith('unit = "the column with the unit" beside as')
 
 
 def test_a_column_that_is_to_be_filled_and_a_sheet_lacks_is_told(tmp_path: Path):

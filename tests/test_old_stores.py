@@ -1,7 +1,8 @@
 """Stores that earlier versions of the program made, and a layout that grew since: all of it is read, and added to.
 
 tests/old_stores/version_N.duckdb.gz is a store as the program of then left it, of the exports beside it: 0.1.0 (commit
-7d6ab6f), 0.2.0 (the one before e9b4993) and 0.3.0 (b8dacc1). Each loaded spring, reported 2026Q1, loaded summer and
+7d6ab6f), 0.2.0 (the one before e9b4993) and 0.3.0 (b8dacc1), and 0.3.0 as it
+stood at 4d742e6. Each loaded spring, reported 2026Q1, loaded summer and
 reported 2026Q2; all but the first loaded spring once more under a wrong cut-off, and withdrew it. The exports hold a
 column and a file that the layout of then did not know.
 """
@@ -30,7 +31,7 @@ from tests.conftest import INVENTED, work_out_folder
 
 OLD = Path(__file__).parent / "old_stores"
 SPRING, SUMMER = OLD / "spring", OLD / "summer"
-VERSIONS = (1, 2, 3)
+VERSIONS = (1, 2, 3, 4)
 CUT_OFF = {SPRING: date(2026, 3, 31), SUMMER: date(2026, 6, 30)}
 
 
@@ -123,7 +124,7 @@ def test_everything_in_an_old_store_is_kept(audit: Path, version: int):
     )
     assert len(told) == (2 if version == 1 else 4)
     assert version == 1 or (happened[3].of_load, happened[3].reason) == (3, "the wrong cut-off")
-    made_by = {1: "0.1.0", 2: "0.2.0", 3: "0.3.0"}[version]
+    made_by = {1: "0.1.0", 2: "0.2.0", 3: "0.3.0", 4: "0.3.0"}[version]
     assert asked(audit, "SELECT * FROM store.about") == [(store.STORE_VERSION, made_by)]
     assert {by for (by,) in asked(audit, "SELECT made_by FROM store.events")} == {made_by}
     row = (
@@ -146,7 +147,7 @@ def test_everything_in_an_old_store_is_kept(audit: Path, version: int):
         ("cases.csv: extra column interpreter, left out",)
     ]
     reports = asked(audit, "SELECT quarter, as_loaded, made_by, commentary, commentary_before FROM store.reports")
-    before = "Ours.\n" if version == 3 else ""  # version 2 did not record it
+    before = "Ours.\n" if version > 2 else ""  # version 2 did not record it
     recorded = [("2026Q1", 1, made_by, "Ours.\n", ""), ("2026Q2", 2, made_by, "", before)]
     assert reports == ([] if version == 1 else recorded)
 

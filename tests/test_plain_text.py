@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import re
 import sys
 from pathlib import Path
 
+import duckdb
 import openpyxl
 import pytest
 
+from pipeline import run
+from pipeline.console import cli
 from pipeline.console.cli import main
 from pipeline.console.terminal import say, say_wrapped
 from pipeline.contracts import places
@@ -19,6 +23,7 @@ from pipeline.progress import Progress
 from pipeline.report.commentary import markdown
 from pipeline.report.pages import html_page
 from pipeline.store import csv_files
+from tests.conftest import write_export
 
 # An escape sequence, a line drawn over, a C1 control; a turn of the writing, the marks of it that are easily forgotten;
 # a line separator; half of a pair.
@@ -74,6 +79,113 @@ def test_the_terminal(capsys: pytest.CaptureFixture[str]):
     say_wrapped(HOSTILE)
     said = capsys.readouterr()
     assert (said.out, said.err) == (f"{SHOWN}\n{SHOWN}\n  {SHOWN.replace('␍', ' ')}\n", f"{SHOWN}\n")
+
+
+SIGN = "x\x1b[2J\x07\u202ey"  # clears the screen, rings, turns the writing round
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        [SIGN],
+        ["loads", f"--{SIGN}"],
+        ["loads", SIGN],
+        ["loads", "--folder", f"audit.toml/{SIGN}"],
+        ["loads", "--folder", SIGN],
+        ["withdraw", SIGN],
+        ["withdraw", "1", "--reason"],
+        ["new", SIGN + "/a/b"],
+        ["check", SIGN],
+        ["check", "audit.toml", "--extracted-on", SIGN],
+        ["check", "export", "--mapping", SIGN],
+        ["check", "export", "--encoding", SIGN],
+        ["check", "export", "--to-mend", f"{SIGN}.xlsx"],
+        ["suggest", SIGN],
+        ["suggest", f"{SIGN}.csv"],
+        ["suggest", "export", "--as", SIGN],
+        ["report", SIGN],
+        ["measures", SIGN],
+        ["practitioner", SIGN],
+        ["trace", SIGN],
+        ["due", "--on", SIGN],
+        ["due", "--days", SIGN],
+        ["erase", SIGN, "--yes"],
+        ["erase", SIGN],
+    ],
+    ids=lambda words: " ".join(words).replace(SIGN, "SIGN"),
+)
+def test_nothing_that_was_typed_reaches_the_terminal_raw(
+    words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    run.new(tmp_path / "audit")
+    (tmp_path / "audit" / f"{SIGN}.csv").write_text(f"{SIGN},b\n{SIGN},{SIGN}\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path / "audit")
+    monkeypatch.setattr(sys, "argv", ["feeding-audit", *words])
+    monkeypatch.setattr(sys, "stdin", io.StringIO("no\n"))
+    with contextlib.suppress(SystemExit):
+        main()
+    said = capsys.readouterr()
+    assert said.out + said.err
+    assert not re.search("[\x1b\x07\u202e]", said.out + said.err)
+
+
+def test_what_was_stored_or_named_before_is_printed_clean(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    folder = tmp_path / "audit"
+    run.new(folder)
+    export = tmp_path / f"{SIGN}"
+    write_export(export, {"cases": "case_ref,site,first_contact_date,age_days"})
+    (folder / "mappings" / f"{SIGN}.toml").write_text("???", encoding="utf-8")
+    for words in (
+        ["load", str(export), "--extracted-on", "2026-06-30", "--accept-anyway", SIGN],
+        ["loads"],
+        ["check", str(export), "--extracted-on", "2026-06-30"],
+        ["report", "2026Q2"],
+    ):
+        monkeypatch.setattr(sys, "argv", ["feeding-audit", *words, "--folder", str(folder)])
+        with contextlib.suppress(SystemExit):
+            main()
+        said = capsys.readouterr()
+        assert "␛" in said.out + said.err
+        assert not re.search("[\x1b\x07\u202e]", said.out + said.err)
+
+
+@pytest.mark.parametrize("cause", [ValueError(SIGN), MemoryError(SIGN), OSError(5, SIGN, SIGN), KeyError(SIGN)])
+def test_a_traceback_is_printed_clean(
+    cause: Exception, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    def fail(**_: object) -> None:
+        raise cause
+
+    monkeypatch.setattr(cli, "commands", fail)
+    with pytest.raises(SystemExit) as left:
+        main()
+    assert left.value.code == 1
+    said = capsys.readouterr().err
+    assert ("Not done" in said) is isinstance(cause, MemoryError | OSError)
+    assert ("Traceback" in said) is not isinstance(cause, MemoryError | OSError)
+    assert not re.search("[\x1b\x07\u202e]", said)
+
+
+@pytest.mark.parametrize(
+    "query", ["SELECT CAST('SECRET' AS INTEGER)", "SELECT error('SECRET')", "SELECT strptime('SECRET', '%Y')"]
+)
+def test_a_traceback_quotes_no_value_that_duckdb_quotes(
+    query: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    def fail(**_: object) -> None:
+        try:
+            duckdb.execute(query)
+        except duckdb.Error as error:
+            raise ValueError("a defect") from error
+
+    monkeypatch.setattr(cli, "commands", fail)
+    with pytest.raises(SystemExit):
+        main()
+    said = capsys.readouterr().err
+    assert "ValueError: a defect" in said and " Error at a row or value" in said
+    assert "SECRET" not in said
 
 
 @pytest.mark.parametrize("words", [["check", "no\x1b[2J\u202efile.csv", "--folder", "."], ["measures", "n\x1b"]])

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import textwrap
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -15,7 +16,9 @@ import openpyxl
 import pytest
 
 from pipeline import run
+from pipeline.contracts import layout, places
 from pipeline.errors import Refused
+from tests import conftest
 from tests.conftest import INVENTED, write_export
 from tests.test_mapped_exports import CASES, CUT_OFF, map_it
 
@@ -193,8 +196,8 @@ def test_the_settings_let_a_column_of_an_export_in_the_layout_through_by_table_a
     export = write_export(
         tmp_path / "export",
         {
-            "cases": f"{HEAD}\nR1,Dr Gray's,2026-01-10,10",
-            "contacts": "case_ref,contact_date,practitioner\nR1,2026-01-10,Zorblatt\nR1,2026-01-11,a@example.org",
+            "cases": f"{HEAD}\nR1,01234 567890,2026-01-10,10",
+            "contacts": "case_ref,contact_date,practitioner\nR1,2026-01-11,a@example.org",
         },
     )
     with pytest.raises(Refused) as refused:
@@ -203,20 +206,119 @@ def test_the_settings_let_a_column_of_an_export_in_the_layout_through_by_table_a
     assert [re.findall(r'in audit.toml: \[not_identifiers\] "([a-z._]+)" =', mend) for mend in mends] == [
         ["cases.site"],
         ["contacts.practitioner"],
-        ["contacts.practitioner"],
     ]
     settings = audit / "audit.toml"
     start = settings.read_text("utf-8")
-    settings.write_text(f'{start}"cases.site" = "named after the founder"\n', "utf-8")
+    settings.write_text(f'{start}"cases.site" = "the line that all call"\n', "utf-8")
     with pytest.raises(Refused) as refused:
         run.check(audit, export, CUT_OFF)
     assert all("the column practitioner" in fault.found for fault in refused.value.faults)
     export.joinpath("contacts.csv").unlink()
     loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
     assert loaded.examined is not None
-    words = "column cases.site let through the identifier screen: named after the founder"
+    words = "column cases.site let through the identifier screen: the line that all call"
     assert words in [remark.text for remark in loaded.examined.remarks]
     assert words in run.report(audit).page.read_text(encoding="utf-8")
+
+
+WORDS = {
+    "cases": f"{HEAD}\nQZ-0001,Dr Gray's,2026-01-10,10\nQZ-0002,12 Mill Lane,2026-01-10,10",
+    "contacts": "case_ref,contact_date,practitioner\nQZ-0001,2026-01-10,P01\nQZ-0001,2026-01-11,Zorblatt",
+}
+ASKED = [
+    "new practitioner, operator: 2 to be confirmed:\n    P01\n    Zorblatt (looks like a name of a person)\n",
+    "12 Mill Lane (looks like an address)\n    Dr Gray's (looks like a name of a person)",
+    "new case_ref: 1 to be confirmed:\n    AA-9999 (2 times, first in cases.csv, line 2)\n",
+]
+
+
+def test_what_is_new_is_shown_and_held_back_until_it_is_confirmed_once(
+    audit: Path, tmp_path: Path, nothing_is_confirmed: None
+):
+    export = write_export(tmp_path / "export", WORDS)
+    typed = (export, "--extracted-on", "2026-01-31", "--folder", audit)
+    checked = conftest.feeding_audit("check", *typed)
+    assert (checked.returncode, [words for words in ASKED if words not in checked.stdout]) == (1, [])
+    ran = conftest.feeding_audit("load", *typed, "--confirm-new")  # of what no load has shown
+    assert (ran.returncode, ran.stdout, [words for words in ASKED if words not in ran.stderr]) == (1, "", [])
+    assert run.loads(audit) == ()
+    assert holding(audit, ("Gray", "Mill Lane", "Zorblatt", "QZ-00")) == []
+    # Another file than the one that was shown brings more.
+    write_export(export, {"cases": WORDS["cases"] + "\nQZ-0003,Moorend,2026-01-10,10"})
+    ran = conftest.feeding_audit("load", *typed, "--confirm-new")
+    assert (ran.returncode, "new site: 3 to be confirmed" in ran.stderr) == (1, True)
+    write_export(export, WORDS)
+    conftest.feeding_audit("load", *typed)
+    ran = conftest.feeding_audit("load", *typed, "--confirm-new")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "new site, confirmed: 12 Mill Lane, Dr Gray's" in ran.stdout
+    # Known now, however it is spelled; what is new is asked, and may be answered in writing.
+    write_export(export, {"cases": f"{HEAD}\nQZ-0001,dr  GRAY'S,2026-01-10,10\nQZ-0003,Moorend,2026-01-10,10"})
+    (export / "contacts.csv").unlink()
+    ran = conftest.feeding_audit("load", *typed)
+    assert (ran.returncode, ran.stderr.count("new "), "new site: 1 to be" in ran.stderr) == (1, 1, True)
+    conftest.confirm(audit, site=["MOOREND"])
+    assert conftest.feeding_audit("load", *typed).returncode == 0
+    for load in (1, 2):
+        run.withdraw(audit, load)
+    asked = [(words.kind, *words.words) for words in run.check(audit, export, CUT_OFF).new]
+    assert asked == [("site", "dr GRAY'S"), ("case_ref", "AA-9999")]
+
+
+def test_a_column_that_is_used_otherwise_too_is_screened_as_that(audit: Path, tmp_path: Path):
+    (tmp_path / "caseload.csv").write_text("Ref,Seen,Age,By\nR1,10/01/2026,10,Emma Jones\n", encoding="utf-8")
+    site = textwrap.dedent(CASES).replace('{ constant = "Outreach" }', '"By"')
+    map_it(audit, site)
+    assert run.check(audit, tmp_path / "caseload.csv", CUT_OFF).export.mapping.name == "own"
+    for place in ("start", "end"):  # whichever is named first
+        source = 'referral_source = { column = "By", codes = { own = "self" } }\n'
+        map_it(audit, f"{site}{source}" if place == "end" else site.replace("site =", f"{source}site ="))
+        with pytest.raises(Refused, match="1 of 1 values look like names"):
+            run.check(audit, tmp_path / "caseload.csv", CUT_OFF)
+
+
+def test_every_column_of_text_is_asked_about():
+    """Nothing but these can bring a word of the export's own into the tables of the layout."""
+    asked = (places.SQL / "intake" / "new_words.sql").read_text(encoding="utf-8")
+    for table in layout.tables():
+        for column in table.columns:
+            if column.kind == layout.TEXT and column.name != "case_ref":
+                for rows in (f"accepted_{table.name}", f"store.{table.name} JOIN"):
+                    assert re.search(rf"\b{column.name}\b[^,\n]* FROM {rows}", asked), (table.name, column.name)
+
+
+def test_a_reference_that_may_be_none_is_taken_only_if_it_is_declared(
+    audit: Path, tmp_path: Path, nothing_is_confirmed: None
+):
+    rows = "\n".join(f"{ref},North,2026-01-10,10" for ref in ("QZ-0001", "EmmaQuilla", "4711", "2026-01-02", "Total"))
+    export = write_export(tmp_path / "export", {"cases": f"{HEAD}\n{rows}"})
+    conftest.confirm(audit, site=["North"], case_ref=["AA-9999"])
+    for confirm_new in (False, True):
+        with pytest.raises(Refused) as refused:
+            run.load(audit, export, CUT_OFF, accept_anyway=INVENTED, confirm_new=confirm_new)
+        assert str(refused.value).splitlines()[1:4] == [
+            "    AAAAAAAAAA (reads as a word or initials; 1 times, first in cases.csv, line 3)",
+            "    9999 (reads as a plain number; 1 times, first in cases.csv, line 4)",
+            "    9999-99-99 (reads as a date; 1 times, first in cases.csv, line 5)",
+        ]
+        assert "Emma" not in str(refused.value)
+    settings = audit / "audit.toml"
+    written = settings.read_text("utf-8").replace('["AA-9999"]\n', '["AA-9999", "AAAAAAAAAA", "9999", "9999-99-99"]\n')
+    settings.write_text(written, "utf-8")
+    assert run.load(audit, export, CUT_OFF, accept_anyway=INVENTED).number == 1
+
+
+def test_a_mapping_confirms_too_and_its_prefix_makes_no_pseudonym_of_a_number(
+    audit: Path, tmp_path: Path, nothing_is_confirmed: None
+):
+    (tmp_path / "caseload.csv").write_text("Ref,Seen,Age\n201,10/01/2026,10\n", encoding="utf-8")
+    prefixed = textwrap.dedent(CASES).replace('case_ref = "Ref"', 'case_ref = { column = "Ref", prefix = "OUT-" }')
+    map_it(audit, prefixed)
+    examined = run.check(audit, tmp_path / "caseload.csv", CUT_OFF)
+    new = {words.kind: (list(words.words), words.to_declare) for words in examined.new}
+    assert new == {"site": (["Outreach"], False), "case_ref": (["AAA-999"], True)}
+    map_it(audit, f'[confirmed]\nsite = ["Outreach"]\ncase_ref = ["AAA-999"]\n{prefixed}')
+    assert run.check(audit, tmp_path / "caseload.csv", CUT_OFF).new == ()
 
 
 def test_the_settings_let_no_name_of_a_column_through(audit: Path, tmp_path: Path):

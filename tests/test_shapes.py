@@ -18,7 +18,7 @@ import pytest
 import xlsxwriter
 
 from pipeline.errors import Refused
-from pipeline.intake.read import parquet, workbook, worksheet_xml, zipped
+from pipeline.intake.read import limits, parquet, workbook, worksheet_xml, zipped
 from pipeline.intake.read.contents import Contents, open_contents
 from pipeline.intake.read.sheet import Reading, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
@@ -236,15 +236,15 @@ def forged(body: bytes, declared: int) -> bytes:
 
 
 @pytest.mark.parametrize("name", ["export.zip", "caseload.xlsx"])
-def test_a_zip_that_would_unpack_to_more_than_2_gb_is_refused(tmp_path: Path, name: str):
-    with pytest.raises(Refused, match="larger than 2 GB"):
-        opened(tmp_path, name, forged(zip_of({"cases.csv": CSV}), 2_000_000_001))
+def test_a_zip_that_would_unpack_to_more_than_is_read_is_refused(tmp_path: Path, name: str):
+    with pytest.raises(Refused, match="unpacked it would have 500,000,001 bytes\n  allowed: at most 500,000,000 bytes"):
+        opened(tmp_path, name, forged(zip_of({"cases.csv": CSV}), 500_000_001))
 
 
 @pytest.mark.parametrize("name", ["export.zip", "caseload.xlsx"])
 def test_a_real_bomb_is_not_unpacked(tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(zipped, "MOST_BYTES", 1_000_000)
-    with pytest.raises(Refused, match="larger than 2 GB"):
+    with pytest.raises(Refused, match="unpacked it would have 1,200,000 bytes"):
         opened(tmp_path, name, zip_of({"cases.csv": bytes(600_000), "xl/workbook.xml": bytes(600_000)}))
 
 
@@ -255,7 +255,7 @@ def test_a_member_that_holds_more_than_it_says_is_refused(tmp_path: Path):
 
 def test_a_zip_of_more_than_10_000_files_is_refused(tmp_path: Path):
     many = {f"{number}.csv": b"" for number in range(10_001)}
-    with pytest.raises(Refused, match="it holds 10001 files"):
+    with pytest.raises(Refused, match="it holds 10,001 files"):
         opened(tmp_path, "export.zip", zip_of(many, zipfile.ZIP_STORED))
 
 
@@ -601,3 +601,108 @@ def test_parquet_that_is_broken_or_too_large_is_refused(tmp_path: Path, monkeypa
     monkeypatch.setattr(parquet, "MOST_VALUES", 1)
     with pytest.raises(Refused, match="2 rows of 1 columns"):
         read(tmp_path, "cases.parquet", body)
+
+
+def test_a_short_parquet_file_of_long_texts_is_refused_before_they_are_written_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    texts = pa.DictionaryArray.from_arrays(pa.array([0] * 600), ["SECRET" * 150_000])
+    body = parquet_of(pa.table({"a": ["x"] * 600, "b": texts}))
+    assert len(body) < 1_000_000
+    with pytest.raises(Refused, match=r"cases.parquet: 540,000,600 bytes\n  allowed: at most 500,000,000 bytes in all"):
+        read(tmp_path, "cases.parquet", body)
+    monkeypatch.setattr(parquet, "LONGEST_LINE", 899_999)
+    with pytest.raises(
+        Refused, match=r"cases.parquet, column 2: a value of 900,000 bytes\n  allowed: .*899,999"
+    ) as refused:
+        read(tmp_path, "cases.parquet", body)
+    assert "SECRET" not in str(refused.value)
+
+
+def test_parquet_with_more_columns_than_a_spreadsheet_has_is_refused(tmp_path: Path):
+    wide = pa.schema([(f"c{place}", pa.int8()) for place in range(16_385)]).empty_table()
+    with pytest.raises(Refused, match=r"cases.parquet: 16,385 columns\n  allowed: at most 16,384 columns"):
+        read(tmp_path, "cases.parquet", parquet_of(wide))
+
+
+# Limits
+
+
+def test_more_files_or_bytes_than_are_read_are_told_together():
+    limits.check_files(3, 10, "export", most=3, most_bytes=10)
+    with pytest.raises(Refused) as refused:
+        limits.check_files(4, 11, "export", most=3, most_bytes=10)
+    assert [(fault.where, fault.found, fault.allowed) for fault in refused.value.faults] == [
+        ("export", "4 files", "at most 3 files"),
+        ("export", "11 bytes", "at most 10 bytes in all"),
+    ]
+
+
+@pytest.mark.parametrize("as_zip", [False, True])
+def test_a_folder_or_zip_of_more_files_than_are_read_is_refused(tmp_path: Path, as_zip: bool):
+    names = [f"{number}.csv" for number in range(1_001)]
+    if as_zip:
+        with pytest.raises(Refused, match=r"export.zip: 1,001 files"):
+            opened(tmp_path, "export.zip", zip_of(dict.fromkeys(names, b"")))
+        return
+    for name in names:
+        (tmp_path / name).touch()
+    with pytest.raises(Refused, match=r"1,001 files\n  allowed: at most 1,000 files"):
+        open_contents(tmp_path)
+
+
+@pytest.mark.parametrize("in_folder", [False, True])
+def test_a_file_that_is_too_large_is_refused_before_it_is_read(tmp_path: Path, in_folder: bool):
+    path = tmp_path / "cases.csv"
+    with path.open("wb") as file:
+        file.truncate(500_000_001)  # takes no room on the disk
+    with pytest.raises(Refused, match=r"500,000,001 bytes\n  allowed: at most 500,000,000 bytes in all"):
+        open_contents(tmp_path if in_folder else path)
+
+
+@pytest.mark.parametrize(
+    ("body", "line", "length"),
+    [
+        (b"a,b\r\n1,2\r\n" + b"x" * 9 + b"\r\n1,2\r\n", 3, 9),
+        (b"x" * 9, 1, 9),
+        (b"a\rb\r" + b"x" * 9 + b"\ry", 3, 9),
+        (b"a\nb\n\n" + b"x" * 20 + b"\n", 4, 20),
+    ],
+)
+def test_a_line_that_is_too_long_is_named(body: bytes, line: int, length: int):
+    with pytest.raises(Refused) as refused:
+        limits.check_lines(body, "cases.csv", longest=8)
+    (fault,) = refused.value.faults
+    assert (fault.where, fault.found) == (f"cases.csv, line {line}", f"a line of {length} bytes")
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r", b"\r\n"])
+def test_lines_as_long_as_allowed_are_read(end: bytes):
+    for body in (end.join([b"x" * 8] * 9), end.join([b"x" * 8, b"", b"x", b"x" * 7, b"x" * 8]) + end, b"", end * 20):
+        limits.check_lines(body, "cases.csv", longest=8)
+
+
+@pytest.mark.parametrize("inline", [True, False])
+def test_a_cell_that_is_too_long_is_refused(tmp_path: Path, inline: bool, monkeypatch: pytest.MonkeyPatch):
+    def write(opened: xlsxwriter.Workbook) -> None:
+        sheet = opened.add_worksheet("Babies")
+        sheet.write(0, 0, "a" * 10)
+        sheet.write_formula(1, 0, "=A1", None, "SECRET" * 2) if inline else sheet.write(1, 0, "SECRET" * 2)
+
+    monkeypatch.setattr(worksheet_xml, "LONGEST_LINE", 12)
+    assert read(tmp_path, "caseload.xlsx", book(write)).records.num_rows == 1
+    monkeypatch.setattr(worksheet_xml, "LONGEST_LINE", 11)
+    with pytest.raises(Refused, match=r"caseload\.xlsx: a cell of 12 signs\n  allowed: cells of up to") as refused:
+        opened(tmp_path, "caseload.xlsx", book(write))
+    assert "SECRET" not in str(refused.value)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_a_field_of_a_million_bytes_is_refused_with_its_line(tmp_path: Path, encoding: str):
+    with pytest.raises(Refused, match=r"cases.csv, line 2: a line of [0-9,]+ bytes\n  allowed: .* 1,000,000 bytes"):
+        read(tmp_path, "cases.csv", ("a,b\n1," + "x" * 1_000_000 + "\n").encode(encoding))
+
+
+def test_text_with_more_columns_than_a_spreadsheet_has_is_refused(tmp_path: Path):
+    with pytest.raises(Refused, match=r"wide.csv: 16,385 columns\n  allowed: at most 16,384 columns"):
+        read(tmp_path, "wide.csv", b"a," * 16_384 + b"a\n")

@@ -113,7 +113,15 @@ WRONG_LISTS = {
         3,
         "the columns in the order practitioner, case_ref, day, detail",
     ),
-    "a day that is none": (("first_contact_date AS day", "age_days AS day"), 3, "day is INTEGER"),
+    "a day that is none": (("first_contact_date AS day", "age_days AS day"), 6, "day is INTEGER"),
+    "no day, which the rest of it reads": (
+        (
+            "    first_contact_date AS day,\n    'seen' AS detail\nFROM cases\nWHERE",
+            "    'seen' AS detail\nFROM cases\nWHERE day IS NOT NULL AND",
+        ),
+        3,
+        "no column day",
+    ),
     "a table of the store": (("FROM cases", "FROM store.cases"), 8, "it reads store.cases"),
     "another list": (("FROM cases", "FROM seen"), 8, "it reads seen"),
     "a column there is not": (("'seen' AS", "moon AS"), 7, 'Binder Error: Referenced column "moon" not found'),
@@ -121,7 +129,7 @@ WRONG_LISTS = {
     "SQL that cannot run": (
         ("'seen' AS detail", "CAST(CAST('x' || case_ref AS INTEGER) AS VARCHAR) AS detail"),
         7,
-        "xA",
+        "Conversion Error at a row or value, whose words are left out",
     ),
     "a line without a day": (("first_contact_date AS day", "closed_date AS day"), 3, "2 rows without case_ref, day or"),
     "no quarter": (("WHERE period_of(first_contact_date) = $period\n", ""), 3, "it does not ask for $period"),
@@ -134,7 +142,7 @@ def test_a_wrong_list_is_refused(con: duckdb.DuckDBPyConnection, tmp_path: Path,
     folder = put(tmp_path / "look_again", **{"10_seen": LIST, "20_mine": changed(LIST, change)})
     ((where, found),) = refused(lambda: look_again(con, PERIOD, folder))
     assert where == f"look_again/20_mine.sql, line {line}"
-    assert words in found
+    assert words in found and "xA" not in found  # nor any other value of a row
 
 
 def test_lists_are_told_apart_and_all_faults_told_at_once(con: duckdb.DuckDBPyConnection, tmp_path: Path):
@@ -150,7 +158,7 @@ def test_lists_are_told_apart_and_all_faults_told_at_once(con: duckdb.DuckDBPyCo
     no_day, no_table = ("first_contact_date AS day", "age_days AS day"), ("FROM cases", "FROM store.cases")
     wrong = put(tmp_path / "wrong", **{"10_a": changed(LIST, no_day), "20_b": changed(LIST, no_table)})
     assert [where for where, _ in refused(lambda: look_again(con, PERIOD, wrong))] == [
-        "wrong/10_a.sql, line 3",
+        "wrong/10_a.sql, line 6",
         "wrong/20_b.sql, line 8",
     ]
 
@@ -160,7 +168,7 @@ WRONG_GROUPS = {
     "no title": (("-- title: Divided on the left\n", ""), 1, "no key title"),
     "no id of its grain": (("    procedure_id,\n", ""), 3, "no column procedure_id"),
     "a column too many": (("procedure_date AS", "operator,\n    procedure_date AS"), 3, "a column operator"),
-    "no date": (("procedure_date AS", "operator AS"), 3, "index_date is VARCHAR"),
+    "no date": (("procedure_date AS", "operator AS"), 6, "index_date is VARCHAR"),
     "the store": (("FROM procedures", "FROM store.procedures"), 7, "it reads store.procedures"),
     "another case's": (("    case_ref,\n", "    'B' AS case_ref,\n"), 3, "1 rows whose case_ref and procedure_id are"),
     "a row twice": (
@@ -272,6 +280,16 @@ def test_a_wrong_case_file_is_refused(tmp_path: Path):
     ]
 
 
+def test_a_case_table_that_reads_one_made_later_is_told_so(tmp_path: Path):
+    early = "WITH two AS (SELECT 1 AS x)\nSELECT x\nFROM two\nJOIN three USING (x)\n"
+    texts = {"10_one": early, "20_two": "SELECT x FROM one", "30_three": "SELECT x FROM two, three"}
+    folder = put(tmp_path / "cases", **texts)
+    assert refused(lambda: case_files(folder)) == [
+        ("cases/10_one.sql, line 4", "it reads three, which is made later, in 30_three.sql"),
+        ("cases/30_three.sql, line 1", "it reads three, which is made later, in 30_three.sql"),
+    ]
+
+
 ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/everyone": lambda con: accounts.flow(con, PERIOD),
     "accounts/flow": lambda con: accounts.flow(con, PERIOD),
@@ -279,6 +297,7 @@ ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/reasons": accounts.reasons,
     "accounts/not_recorded": lambda con: accounts.not_recorded(con, PERIOD),
     "accounts/not_followed_on": accounts.not_followed_on,
+    "accounts/no_longer_there": accounts.no_longer_there,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),
     "accounts/followed": accounts.settled_since,
     "due": lambda con: find_due(con, date(2026, 2, 1), 7),

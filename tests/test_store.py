@@ -314,6 +314,7 @@ ABOUT_LOADS = {
     "from_1.sql",
     "from_2.sql",
     "from_3.sql",
+    "from_4.sql",
     "events.sql",
     "adding.py",
     "in_force.py",

@@ -32,6 +32,7 @@ from pipeline.intake.suggest.toml.toml_lines import quoted
 from pipeline.intake.suggest.values.code_meanings import meanings_of
 from pipeline.intake.suggest.values.date_styles import styles_of
 from pipeline.intake.suggest.values.list_signs import list_signs, part_counts
+from tests.measuring_suggest import exports, measure
 
 CUT_OFF = date(2026, 10, 9)
 
@@ -429,6 +430,20 @@ def test_a_date_that_reads_two_ways_is_offered_both_ways():
         ("%d/%m/%Y", "day first"),
         ("%m/%d/%Y", "month first"),
     ]
+
+
+@pytest.mark.parametrize(("second", "how_sure"), [("Ward", "likely"), ("Shelf no", "asks")])
+def test_the_only_number_that_differs_in_each_line_is_likely_the_pseudonym(second: str, how_sure: str):
+    rows = grid(f"Book no|{second}|Site|1st seen|Age (days)\nb1|w1|N|2026-01-02|3\nb2|w2|N|2026-01-02|3")
+    text = suggest([seen("Book", rows)]).text
+    (first, *_) = (written for written in text.splitlines() if 'case_ref = "' in written)
+    assert (first.removeprefix("# ").split("  #")[0], mark(first)) == ('case_ref = "Book no"', how_sure)
+
+
+@pytest.mark.parametrize("header", ["Where", "Where seen"])
+def test_where_alone_is_no_destination(header: str):
+    suggestion = case_sheet(f"{header}|TT type", "Hall|ant", "Library|post")
+    assert "destination" not in suggestion.text.split("## NOT FOUND")[0]
 
 
 def case_sheet(headings: str, *rows: str) -> Suggestion:
@@ -947,11 +962,18 @@ def test_gestations_and_weights_that_say_their_unit():
 
 
 @pytest.mark.parametrize(("units", "how_sure"), [(("kg", "lb"), "asks"), (("kg", "KG."), "asks"), (("a", "b"), "sure")])
-def test_a_weight_beside_a_column_of_units_asks(units: tuple[str, str], how_sure: str):
+def test_a_weight_whose_name_says_a_unit_beside_a_column_of_units_asks(units: tuple[str, str], how_sure: str):
     rows = grid(f"Ref|Birth weight (kg)|Unit\n1|3.4|{units[0]}\n2|2.9|{units[1]}")
     suggestion = suggest([seen("Sheet1", rows)])
     start = "birth_weight_g = " if how_sure == "sure" else "# birth_weight_g = "
     assert mark(line(suggestion, start)) == how_sure
+
+
+def test_a_weight_is_read_with_the_column_of_units_beside_it(tmp_path: Path):
+    suggestion = suggest([seen("Sheet1", grid("Ref|Birth weight|Unit\n1|3.4|kg\n2|7|lb"))])
+    written = 'birth_weight_g = { column = "Birth weight", as = "weight", unit = "Unit" }'
+    assert mark(line(suggestion, written)) == "likely"
+    assert 'left out: "Unit"' not in suggestion.text
 
 
 def test_weights():
@@ -1013,6 +1035,12 @@ def test_sheets_with_the_same_headings_are_read_by_one_set_of_blocks(tmp_path: P
         # What reads two ways on one sheet is settled by another.
         assert (block.get("sheet"), block["columns"]["first_contact_date"]) == (written, day)
         assert len(read(tmp_path, suggestion.text).rows) == 1
+
+
+def test_lines_that_look_like_no_rows_are_told_of_the_sheet_they_stand_on(tmp_path: Path):
+    (tmp_path / "a.csv").write_text("Ref,1st seen\nA,2026-01-02\nTotal,1\n", encoding="utf-8")
+    text = suggest(first_look(open_contents(tmp_path / "a.csv")).sheets).text
+    assert '\n## LOOK AT THIS: in "a" line 3 looks like a total; if so, left_out_lines leaves it out: ' in text
 
 
 def test_how_alike_sheets_are_read_is_said_of_all_by_one_pattern():
@@ -1104,6 +1132,24 @@ def test_an_export_is_looked_at_from_its_file(tmp_path: Path):
     file.write_text("A;jo@example.org;Wotsit\nB;li@example.org;x\n", encoding="utf-8")
     written = suggest(first_look(open_contents(file)).sheets).text
     assert "example.org" not in written and "Wotsit" not in written
+
+
+def test_no_line_of_the_invented_exports_is_sure_and_wrong():
+    names = ("first_dozen", "second_half_dozen")
+    measured = {title: measure(sheets, truth) for name in names for title, sheets, truth in exports(name)}
+    assert len(measured) == 18
+    assert {title: figures.wrong for title, figures in measured.items() if figures.counts["sure wrong"]} == {}
+
+
+def test_the_measure_finds_a_sure_line_a_code_and_a_question_that_are_wrong():
+    _, sheets, truth = next(iter(exports("first_dozen")))
+    truth.places["Sheet1", "M/F"] = ["-"]
+    truth.codes["Ref'd by", "HV"] = "midwife"
+    truth.asked.add("Gest")
+    truth.asked.discard("IMD")
+    figures = measure(sheets, truth)
+    assert [written.split(" = ")[0] for written in figures.wrong] == ["HV", "sex", "gestation_weeks"]
+    assert any(written.startswith("# deprivation_decile") for written in figures.needless)
 
 
 ANY_NAME = st.one_of(

@@ -1,11 +1,14 @@
 """The command line: which commands there are, and what is said where one cannot be done.
 
-Refuses to show a traceback for what a person can mend: such an error is printed and the exit code is 1.
+Refuses to show a traceback for what a person can mend: such an error is printed and the exit code is 1. A traceback
+goes through the cleaner too, and without the words of DuckDB that may quote a row.
 """
 
 from __future__ import annotations
 
+import io
 import sys
+import traceback
 
 import click
 
@@ -19,7 +22,15 @@ def main() -> None:
     from pipeline.errors import Refused
 
     try:
-        commands()
+        commands(standalone_mode=False)  # click's own words of an error would print what was typed as it is
+    except click.ClickException as error:
+        written = io.StringIO()
+        error.show(written)
+        say(written.getvalue().rstrip("\n"), error=True)
+        sys.exit(error.exit_code)
+    except click.Abort:
+        say("Aborted!", error=True)
+        sys.exit(1)
     except Refused as refused:
         count = len(refused.faults)
         say(f"Not done: {count} thing{'s' if count > 1 else ''} to mend.\n{refused}", error=True)
@@ -29,10 +40,15 @@ def main() -> None:
         say(f"Not done: {where}: {error.strerror or error}", error=True)
         say("  to do:   see that you may read and write there, and that the disk has room", error=True)
         sys.exit(1)
+    except MemoryError:
+        say("Not done: it takes more memory than this machine has free", error=True)
+        say("  to do:   export a shorter period, close other programs, or use a larger machine", error=True)
+        sys.exit(1)
     except Exception as error:
         said = _trouble_with_the_file(error)
         if said is None:
-            raise
+            say(_traceback(error), error=True)
+            sys.exit(1)
         say(f"Not done: {said}", error=True)
         say("  to do:   see that the disk has room; if the store is damaged, put back a copy", error=True)
         sys.exit(1)
@@ -53,6 +69,18 @@ def _trouble_with_the_file(error: Exception) -> str | None:
     return str(error).split("\n")[0] if isinstance(error, file_or_disk) else None
 
 
+def _traceback(error: BaseException) -> str:
+    """The traceback of a defect of the program, without what may be a value of a row."""
+    from pipeline.contracts.sql_file import without_values
+
+    written = "".join(traceback.format_exception(error)).rstrip("\n")
+    cause: BaseException | None = error
+    while cause is not None:
+        written = written.replace(str(cause), without_values(cause)) if str(cause) else written
+        cause = cause.__cause__ or cause.__context__
+    return written
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="feeding-audit")
 def commands() -> None:
@@ -65,6 +93,7 @@ def commands() -> None:
     On your own exports:
       feeding-audit new my-audit
       feeding-audit load my-export --folder my-audit
+      feeding-audit load my-export --confirm-new --folder my-audit
       feeding-audit report --folder my-audit
     """
 

@@ -117,7 +117,7 @@ def check(
             progress=progress,
         )
     saying.checked(examined, to_mend)
-    if examined.doubts:
+    if examined.held_back:
         sys.exit(1)
 
 
@@ -129,6 +129,7 @@ def check(
 @click.option(
     "--accept-anyway", metavar="REASON", help="Load an export that looks wrong as a whole; the reason is kept with it."
 )
+@click.option("--confirm-new", is_flag=True, help="What the load before showed as new names nobody.")
 @FOLDER
 def load(
     export: Path,
@@ -136,16 +137,19 @@ def load(
     mapping: str | None,
     encoding: str | None,
     accept_anyway: str | None,
+    confirm_new: bool,
     folder: Path,
 ) -> None:
     """Read and check EXPORT, and add it to the audit folder's store.
 
     EXPORT is a folder or zip of CSV or Parquet files, a workbook (.xlsx), or one file; in the export layout, or read
     through a mapping. Every line is accepted, set aside with a reason, or a repeat; the lists are written to loads/.
+    New sites, practitioners, destinations and patterns of references are shown first; --confirm-new takes them.
 
     \b
     Examples:
       feeding-audit load my-export --extracted-on 2026-10-12 --folder my-audit
+      feeding-audit load my-export --extracted-on 2026-10-12 --folder my-audit --confirm-new
       feeding-audit load my-export --accept-anyway "two clinics have closed" --folder my-audit
     """
     from pipeline import run
@@ -160,6 +164,7 @@ def load(
             mapping=mapping,
             encoding=encoding,
             accept_anyway=accept_anyway or "",
+            confirm_new=confirm_new,
             progress=progress,
         )
     saying.loaded(loaded)

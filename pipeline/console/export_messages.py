@@ -25,7 +25,11 @@ def loaded(load: Loaded) -> None:
         say(f"These files are in the store already, as load {load.number}; nothing changed.")
         return
     say(f"Load {load.number}, {load.examined.export.name}, cut-off {load.cut_off}:")
+    for words in load.no_longer_there:
+        say_wrapped(f"LOOK AT THIS: {words}.")
     _examined(load.examined)
+    for new in load.examined.new:
+        say_wrapped(f"new {new.kind}, confirmed: {', '.join(new.words)}")
     if load.examined.findings.reasons:
         say(f"To mend them at source, open {load.lists / 'to_mend.xlsx'}")
     if load.settled is not None and (load.settled.total or load.settled.anew):
@@ -34,9 +38,9 @@ def loaded(load: Loaded) -> None:
 
 def checked(examined: Examined, to_mend: Path | None) -> None:
     """What a load would say."""
-    verdict = "a load would hold it back" if examined.doubts else "a load would accept it"
+    verdict = "a load would hold it back" if examined.held_back else "a load would accept it"
     say(f"Checked {examined.export.name}, cut-off {examined.export.cut_off}: {verdict}. Nothing was stored.")
-    for doubt in examined.doubts:
+    for doubt in examined.held_back:
         say(str(doubt))
     _examined(examined)
     if to_mend is not None:

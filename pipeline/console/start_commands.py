@@ -31,10 +31,17 @@ def demo(out: Path) -> None:
     from pipeline.progress import Progress
 
     with Progress(sys.stderr) as progress:
-        loads, made = run.demo(out, progress)
+        loads = run.demo(out, progress)
     for loaded in loads:
         export_messages.loaded(loaded)
         say()
+    try:
+        with Progress(sys.stderr) as progress:
+            made = run.report(out, progress=progress)
+    except Exception:
+        again = f"feeding-audit report --folder {shlex.quote(str(out))}"
+        say(f"The loads stand; only the report was not made. To make it: {again}", error=True)
+        raise
     page_messages.reported(made, None)
 
 

@@ -1,19 +1,34 @@
 """The export layout, read from its one declaration (export_layout.json, a Data Package descriptor with Table Schemas).
 
 Comes in: the descriptor. Goes out: frozen tables and columns for reading, checking, the store, the help and the tests.
-The descriptor is part of the program, and a test holds it to the open standard.
+The descriptor is part of the program, and a test holds it to the open standard. Refuses, with file and line, what is
+no JSON; all at once, a column of a type there is not, a number without both ends, a yes/no without its words.
 """
 
 from __future__ import annotations
 
 import functools
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from pipeline.contracts.places import LAYOUT
+from pipeline.errors import Fault, Refused
 
 TEXT, CODE, INTEGER, DATE, YES_NO = "text", "code", "integer", "date", "yes/no"
+_TYPES = ("string", "integer", "date", "boolean")
+_KEYS = {
+    "name",
+    "type",
+    "format",
+    "description",
+    "constraints",
+    "trueValues",
+    "falseValues",
+    "recordedOnlyWhereItHappened",
+}
+_LIMITS = {"required", "unique", "enum", "minimum", "maximum", "minLength", "maxLength"}
 
 
 @dataclass(frozen=True)
@@ -58,8 +73,25 @@ class Table:
 
 @functools.cache
 def tables() -> tuple[Table, ...]:
-    """The tables of the layout, cases first."""
-    described = json.loads(LAYOUT.read_text(encoding="utf-8"))
+    """The tables of the layout, cases first. Raises Refused."""
+    return read_tables(LAYOUT.read_text(encoding="utf-8"), LAYOUT.name)
+
+
+def read_tables(text: str, where: str) -> tuple[Table, ...]:
+    """The tables that a descriptor declares. Raises Refused with all faults."""
+    try:
+        described = json.loads(text)
+    except json.JSONDecodeError as error:
+        mend = "look at that line and the end of the one before: a comma, a quote or a bracket too many or too few"
+        raise Refused(Fault(f"{where}, line {error.lineno}", f"no JSON: {error.msg}", "JSON", mend)) from None
+    faults = [
+        Fault(f"{where}, line {_line(text, resource['name'], field['name'])}", f"{field['name']}: {found}", *rest)
+        for resource in described["resources"]
+        for field in resource["schema"]["fields"]
+        for found, *rest in _mistakes(field)
+    ]
+    if faults:
+        raise Refused(faults)
     return tuple(
         Table(
             resource["name"], resource["description"], tuple(_column(field) for field in resource["schema"]["fields"])
@@ -71,6 +103,29 @@ def tables() -> tuple[Table, ...]:
 def table(name: str) -> Table:
     """The table of that name."""
     return next(table for table in tables() if table.name == name)
+
+
+def _line(text: str, table_name: str, column_name: str) -> int:
+    """Where a column is declared: its name, behind that of its table."""
+    at = text.find(f'"name": "{column_name}"', text.find(f'"name": "{table_name}"', text.find('"resources"')))
+    return text.count("\n", 0, at) + 1 if at >= 0 else 1
+
+
+def _mistakes(field: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    """What is wrong with a column: what was found, what is allowed, what to do."""
+    kind, limits = field.get("type"), field.get("constraints", {})
+    words = (field.get("trueValues"), field.get("falseValues"))
+    unknown = sorted((field.keys() - _KEYS) | (limits.keys() - _LIMITS))
+    if unknown:
+        allowed = f"the keys {', '.join(sorted(_KEYS))}; in constraints {', '.join(sorted(_LIMITS))}"
+        yield f"the key {', '.join(unknown)}", allowed, "correct the key, or take it out"
+    if kind not in _TYPES:
+        yield f"the type {kind}", "one of " + ", ".join(_TYPES), "choose one of them"
+    elif kind == "boolean" and words != (["yes"], ["no"]):
+        mend = 'add "trueValues": ["yes"] and "falseValues": ["no"]'
+        yield f"a boolean with trueValues {words[0]}, falseValues {words[1]}", '["yes"] and ["no"]', mend
+    elif kind == "integer" and not all(isinstance(limits.get(end), int) for end in ("minimum", "maximum")):
+        yield "an integer without both ends", "minimum and maximum, whole numbers", "add them to its constraints"
 
 
 def _column(field: dict[str, Any]) -> Column:

@@ -1,16 +1,19 @@
 """The folders whose files stand in the order of their numbers: sql/cases, sql/look_again and sql/activity.
 
 Goes out: the files, the names of the case tables, and the contracts of the others' SQL. Refuses, with file and line: a
-missing or unknown key, a file that is not one SELECT, a name that is not a number and a word, two files of one name.
+missing or unknown key, a file that is not one SELECT, a name that is not a number and a word, two files of one name, a
+case table that reads one made later.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from pipeline.contracts import parse_tree
 from pipeline.contracts.places import SQL
 from pipeline.contracts.sql_contract import DAY, TEXT, Contract
 from pipeline.contracts.sql_file import SqlFile, own_name, read_numbered
+from pipeline.errors import Fault, Refused
 
 CASES, LOOK_AGAIN, ACTIVITY = SQL / "cases", SQL / "look_again", SQL / "activity"
 LOOK_AGAIN_KEYS, ACTIVITY_KEYS = ("title", "why"), ("title",)
@@ -19,7 +22,20 @@ ACTIVITY_COLUMNS = ("period", "section", "row", "count")  # of activity.csv
 
 def case_files(folder: Path = CASES) -> tuple[SqlFile, ...]:
     """The files that define the case tables. Raises Refused with the faults of all of them."""
-    return read_numbered(folder)
+    files = read_numbered(folder)
+    made_in = {file.own_name: file.path.name for file in files}
+    faults = []
+    for file in files:
+        for name, byte in parse_tree.tables_read(file.sql):
+            if name in made_in:
+                line = file.sql.encode()[:byte].count(b"\n") + 1
+                mend = "give this file a higher number, or the other a lower one"
+                found = f"it reads {name}, which is made later, in {made_in[name]}"
+                faults.append(Fault(file.at(line), found, "the store and the case tables of lower numbers", mend))
+        del made_in[file.own_name]
+    if faults:
+        raise Refused(faults)
+    return files
 
 
 def case_tables(folder: Path = CASES) -> frozenset[str]:

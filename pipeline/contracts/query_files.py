@@ -35,6 +35,10 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
         **{"dropped": WHOLE, "earliest_cut_off": DAY, "set_aside": WHOLE},
         **{"set_aside_in": ("INTEGER[]",)},
     },
+    "accounts/no_longer_there": {
+        **{"table": TEXT, "row_id": WHOLE, "case_ref": TEXT, "load": WHOLE, "file": TEXT, "line": WHOLE},
+        **{"newest": WHOLE},
+    },
     "accounts/settled": {"mended": WHOLE, "again": WHOLE, "gone": WHOLE, "anew": WHOLE},
     "accounts/followed": {"load": WHOLE, "newest": WHOLE},
     "due": {

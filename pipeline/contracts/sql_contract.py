@@ -50,12 +50,16 @@ def faults_of(
     faults = foreign_tables(sql_file, contract.tables) + _value_faults(sql_file, values or {})
     if faults:
         return faults
+    lines, wanted = _column_lines(sql_file), contract.columns
     try:
         rows = con.execute(f"DESCRIBE {sql_file.sql}", values).fetchall()
     except duckdb.Error as error:
-        return [sql_fault(sql_file, error)]
+        # A column that is left out, but read below, would make DuckDB speak of the table it looked for it in.
+        left_out = wanted.keys() - lines.keys() if lines else ()
+        if not any(f'column "{name}"' in str(error) for name in left_out):
+            return [sql_fault(sql_file, error)]
+        rows = [(name, *kinds) for name, kinds in wanted.items() if name in lines]
     types: dict[str, str] = {name: kind for name, kind, *_ in rows}
-    wanted = contract.columns
     missing, extra = sorted(set(wanted) - set(types)), sorted(set(types) - set(wanted))
     listed = [("no column", missing), ("a column", extra)]
     words = "; ".join(f"{what} {', '.join(names)}" for what, names in listed if names)
@@ -67,8 +71,21 @@ def faults_of(
     for name, kinds in wanted.items():
         if name in types and types[name] not in kinds:
             mend = f"correct {name}, or cast it"
-            faults.append(Fault(sql_file.at_columns, f"{name} is {types[name]}", " or ".join(kinds), mend))
+            where = sql_file.at(lines[name]) if name in lines else sql_file.at_columns
+            faults.append(Fault(where, f"{name} is {types[name]}", " or ".join(kinds), mend))
     return faults
+
+
+def _column_lines(sql_file: SqlFile) -> dict[str, int]:
+    """The line of each column that the file's SELECT names; nothing where it takes all there are, or is several."""
+    lines: dict[str, int] = {}
+    for column in parse_tree.tree(sql_file.sql).get("select_list", ()):
+        if column.get("class") == "STAR":
+            return {}
+        byte = int(column["query_location"]) if "query_location" in column else parse_tree.place(column)
+        name = column.get("alias") or (column.get("column_names") or [""])[-1]
+        lines[name] = sql_file.sql.encode()[:byte].count(b"\n") + 1
+    return lines
 
 
 def _value_faults(sql_file: SqlFile, values: Mapping[str, Any]) -> list[Fault]:

@@ -164,11 +164,26 @@ _FILE_OR_DISK = (
 )
 
 
+# What DuckDB says of a SELECT before it sees a row: it can only quote the SELECT.
+_OF_THE_SQL = (duckdb.ParserException, duckdb.SyntaxException, duckdb.CatalogException, duckdb.BinderException)
+
+
+def without_values(error: BaseException) -> str:
+    """The words of an error; of one that DuckDB met at work only their kind, for the rest may quote a row."""
+    said = str(error)
+    if not isinstance(error, duckdb.Error) or isinstance(error, (*_OF_THE_SQL, *_FILE_OR_DISK)):
+        return said
+    return f"{said.split(':')[0].split(chr(10))[0]} at a row or value, whose words are left out, for they may quote it"
+
+
 def sql_fault(sql_file: SqlFile, error: duckdb.Error) -> Fault:
-    """What DuckDB says of the file, with the line it names. An error of the disk or of a damaged store is raised on."""
+    """What DuckDB says of the file, with the line it names, and no value of a row.
+
+    An error of the disk or of a damaged store is raised on.
+    """
     if isinstance(error, _FILE_OR_DISK):
         raise error
     said = str(error)
     match = re.search(r"LINE (\d+):", said)
-    what = said.split("\n\nLINE")[0].strip()
+    what = without_values(error).split("\n\nLINE")[0].strip()
     return Fault(sql_file.at(int(match[1]) if match else 1), what, "SQL that DuckDB reads", "correct the SQL")

@@ -14,8 +14,9 @@ from pipeline.intake import screen
 from pipeline.intake.choose_mapping import Known, choose, known_mappings
 from pipeline.intake.map.cut_off import find_cut_off
 from pipeline.intake.map.export import Export
+from pipeline.intake.map.shapes.odd_lines import odd_lines
+from pipeline.intake.map.sheet_tables import headings, sheet_tables
 from pipeline.intake.map.sheet_tables import remarks as remarks_on_sheets
-from pipeline.intake.map.sheet_tables import sheet_tables
 from pipeline.intake.read.contents import open_contents
 from pipeline.progress import Progress
 from pipeline.settings import Settings
@@ -46,10 +47,13 @@ def open_export(
     given = sheet_tables(chosen.mapping, chosen.sheets)
     cut_off = find_cut_off(contents.name, contents.created, extracted_on, chosen.mapping, given)
     remarks = [Remark(f"{sheet.file}: {words}", serious=False) for sheet in chosen.sheets for words in sheet.said]
+    giving = {gives.sheet_number: gives.sheet for gives in given if not chosen.in_layout}
+    remarks += [Remark(f"{sheet.file}: {odd}", serious=False) for sheet in giving.values() for odd in odd_lines(sheet)]
     if chosen.mapping.name:
         remarks.insert(0, Remark(f"read through the mapping {chosen.mapping.name}", serious=False))
     for name, reason in screen.reasons(chosen.sheets, chosen.mapping).items():
         remarks.append(Remark(f"column {name} let through the identifier screen: {reason}", serious=False))
     remarks += remarks_on_sheets(given, chosen.sheets)
     remarks += [Remark(words, serious=False) for words in chosen.not_read]
-    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, given, tuple(dict.fromkeys(remarks)))
+    said, every = tuple(dict.fromkeys(remarks)), tuple(headings(chosen.mapping, given, chosen.sheets))
+    return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, given, said, every)

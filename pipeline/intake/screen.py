@@ -122,11 +122,13 @@ def _days(texts: Sequence[str], formats: Sequence[str]) -> list[date | None]:
 
 
 def _columns(sheets: Sequence[Sheet], mapping: Mapping) -> Iterator[SheetColumn]:
-    given = {
-        (sheet_table.sheet_number, header): (sheet_table.table.name, column)
+    uses = [
+        ((sheet_table.sheet_number, header), (sheet_table.table.name, column))
         for sheet_table in sheet_tables(mapping, sheets)
         for column, header in sheet_table.headers.items()
-    }
+    ]
+    # The screen asks less of the columns asked about later: one that is used otherwise too is screened as that.
+    given = dict(sorted(uses, key=lambda use: use[1][1] not in identify.ASKED_ABOUT))
     for place, sheet in enumerate(sheets):
         for position, header in enumerate(sheet.header):
             table, column = given.get((place, header), (None, None))

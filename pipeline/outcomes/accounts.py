@@ -6,6 +6,8 @@ Comes in: the case tables and the store. Goes out: frames, and warnings in words
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
 import duckdb
 import pandas as pd
@@ -14,6 +16,7 @@ from pipeline import store
 from pipeline.contracts import check_files, layout
 from pipeline.contracts.measure_files import FOLLOWED_DAYS
 from pipeline.contracts.query_files import answer, build_view
+from pipeline.store import csv_files
 
 
 def flow(con: duckdb.DuckDBPyConnection, period: str) -> pd.DataFrame:
@@ -65,6 +68,34 @@ def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
             "of that load says what to mend"
         )
     return tuple(warnings)
+
+
+def no_longer_there(con: duckdb.DuckDBPyConnection) -> list[tuple[Any, ...]]:
+    """table, row_id, case_ref, load, file, line of what seems deleted at source and counts; and the newest load."""
+    store.show_rows(con)
+    return answer(con, "accounts/no_longer_there").fetchall()
+
+
+def no_longer_there_words(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
+    """How many cases that is, and what to do."""
+    rows = no_longer_there(con)
+    cases, newest = len({row[2] for row in rows}), ", ".join(map(str, sorted({row[-1] for row in rows})))
+    who = "1 case still counts" if cases == 1 else f"{cases:,} cases still count"
+    of_rows = "1 row" if len(rows) == 1 else f"{len(rows):,} rows"
+    return (
+        f"{who}, of {of_rows}, that the newest export of the same source (load {newest}) no longer holds, "
+        "though it reaches back to then; loads/no_longer_there.csv lists them. If they were deleted at source: erase "
+        "them, or withdraw the older load if it was wrong; if the newest export is not whole, load it whole again",
+    )[:cases]
+
+
+def list_no_longer_there(con: duckdb.DuckDBPyConnection, folder: Path) -> tuple[str, ...]:
+    """Write the list of it, with pseudonyms; and the words."""
+    place = folder / "loads" / "no_longer_there.csv"
+    place.parent.mkdir(exist_ok=True)
+    header = ("table", "row_id", "case_ref", "load", "file", "line")
+    csv_files.write(place, header, [row[:-1] for row in no_longer_there(con)])
+    return no_longer_there_words(con)
 
 
 @dataclass(frozen=True)

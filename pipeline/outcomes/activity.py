@@ -22,16 +22,20 @@ def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY)
     counts: list[tuple[str, str, str, int]] = []
     faults: list[Fault] = []
     contract = activity_contract()
-    rule = (
-        "rows without an index_date or without a word in counted_as",
-        "SELECT count(*) FROM counted_activity WHERE index_date IS NULL OR coalesce(counted_as, '') = ''",
-        "a day and a word in every row",
+    without = "SELECT count(*) FROM counted_activity WHERE"
+    rules = (
+        ("rows without an index_date", f"{without} index_date IS NULL", "a day in every row"),
+        (
+            "rows in which counted_as is NULL or empty",
+            f"{without} coalesce(counted_as, '') = ''",
+            "a word in every row",
+        ),
     )
     for file in activity_files(folder):
         broken = faults_of(con, file, contract)
         if not broken:
             build(con, "counted_activity", file)
-            broken = broken_rules(con, file.at_columns, [rule], "look at the joins and the WHERE of the file")
+            broken = broken_rules(con, file.at_columns, rules, "look at the joins and the WHERE of the file")
         if broken:
             faults += broken
             continue

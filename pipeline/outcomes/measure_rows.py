@@ -16,7 +16,7 @@ import duckdb
 from pipeline.contracts import apart_files, measure_files
 from pipeline.contracts.apart_files import Apart
 from pipeline.contracts.grains import COUNTED, GRAINS
-from pipeline.contracts.measure_files import FOLLOWED_DAYS, REPORTED_DAY, TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.contracts.numbered_files import case_tables
 from pipeline.contracts.sql_contract import Contract, broken_rules, build, faults_of
 from pipeline.contracts.sql_file import SqlFile
@@ -116,9 +116,10 @@ def _row_rules(grain: str) -> Iterator[Rule]:
 def _answer_rules(kind: str) -> Iterator[Rule]:
     """Rows that answer what cannot be asked."""
     if "days" in measure_files.answer_columns(kind):
-        watched = "" if kind == TIME_TO_EVENT else "days IS NULL OR "
-        query = f"SELECT count(*) FROM measured WHERE {watched}days < 0"
-        yield "rows whose days are missing or below 0", query, "days from 0 up"
+        yield "rows whose days are below 0", "SELECT count(*) FROM measured WHERE days < 0", "days from 0 up"
+    if kind == DAYS:
+        without = "SELECT count(*) FROM measured WHERE days IS NULL"
+        yield "rows without days", without, "a number in every row: who has none has no row"
     if kind == TIME_TO_EVENT:
         yield (
             "rows whose event is none of 0, 1, 2, or an event without days",

@@ -80,6 +80,7 @@ def add_load(
     accepted_anyway: str,
     counts: Sequence[LineCounts],
     remarks: Sequence[Remark],
+    headings: Sequence[tuple[str, str]] = (),
 ) -> int:
     """Add the accepted rows and the accounts of an export as the next load. All of it, or nothing.
 
@@ -107,6 +108,8 @@ def add_load(
             con.execute((SQL / "store" / f"add_{list_name}.sql").read_text(encoding="utf-8"), {"load": load})
         for remark in remarks:
             con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
+        for sheet_name, column in headings:
+            con.execute("INSERT INTO store.headings VALUES ($1, $2, $3)", [load, sheet_name, column])
     in_force.stand_at(con, None)
     return load
 

@@ -29,7 +29,13 @@ from pipeline.store.schema import FILE_NAME
 
 ERASED = "[erased]"
 # What is made of a store and names cases. It can be made again, so a file that mentions the reference goes.
-_LISTS = ("due/*", "editions/*/cases_to_look_at_again.*", "editions/*/practitioner/*", "editions/*/trace.html")
+_LISTS = (
+    "due/*",
+    "loads/no_longer_there.csv",
+    "editions/*/cases_to_look_at_again.*",
+    "editions/*/practitioner/*",
+    "editions/*/trace.html",
+)
 # Texts in which somebody may have written the reference; it is taken out, and the text stays.
 _TEXTS = {
     "events": ("reason",),

@@ -22,7 +22,7 @@ from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
 
-STORE_VERSION = 4  # of what only changes by a step in sql/store; what the layout gains is added without one
+STORE_VERSION = 5  # of what only changes by a step in sql/store; what the layout gains is added without one
 FILE_NAME = "store.duckdb"
 UNFINISHED = f"{FILE_NAME}.*new*"  # a store in the making, and its log
 _STORED_AS = {TEXT: "VARCHAR", CODE: "VARCHAR", INTEGER: "INTEGER", DATE: "DATE", YES_NO: "BOOLEAN"}

@@ -25,7 +25,7 @@ spelled AS (
     SELECT
         *,
         first_value(text) OVER (
-            PARTITION BY what, lower(regexp_replace(text, '[\s\p{Z}]', '', 'g'))
+            PARTITION BY what, one_spelling(text)
             ORDER BY rows DESC, text
         ) AS spelling
     FROM counted

@@ -34,6 +34,12 @@ CREATE TABLE store.files (
     repeats BIGINT NOT NULL,
     left_out BIGINT NOT NULL
 );
+-- The sheets of a load, each with '', and their columns, read or not. A load by an older program has none.
+CREATE TABLE store.headings (
+    load INTEGER NOT NULL,
+    sheet VARCHAR NOT NULL,
+    column_name VARCHAR NOT NULL
+);
 CREATE TABLE store.set_aside (
     load INTEGER NOT NULL,
     file VARCHAR NOT NULL,

@@ -6,6 +6,17 @@ words that hold no value nor any part of one. Whoever calls it refuses the expor
 
 from pipeline.intake.identify.births import is_birth_date
 from pipeline.intake.identify.column_texts import BIRTH_DATE, FREE_TEXT, KINDS, Identifier, SheetColumn
-from pipeline.intake.identify.search import find, kind_of_text
+from pipeline.intake.identify.search import ASKED_ABOUT, find, kind_of_text, looks_like
 
-__all__ = ["BIRTH_DATE", "FREE_TEXT", "KINDS", "Identifier", "SheetColumn", "find", "is_birth_date", "kind_of_text"]
+__all__ = (
+    "ASKED_ABOUT",
+    "BIRTH_DATE",
+    "FREE_TEXT",
+    "KINDS",
+    "Identifier",
+    "SheetColumn",
+    "find",
+    "is_birth_date",
+    "kind_of_text",
+    "looks_like",
+)

@@ -31,6 +31,10 @@ from pipeline.intake.identify.column_texts import (
 _PRACTITIONERS = frozenset({"practitioner", "operator"})
 # A number, a date, or a code such as a pseudonym: no name of a column looks so.
 _DATA = re.compile(r"[-+]?[0-9][0-9.,:/ -]*|(?=.*[0-9]{4})[A-Za-z]{0,4}[- ]?[0-9]{4,}[A-Za-z]{0,2}")
+# Columns of which each new word is shown and confirmed (gate/new_words.py), and what is asked there, not refused: a
+# site may be named after somebody or its road, and the code of a practitioner may look like a word or an area.
+ASKED_ABOUT = frozenset({"site", "practitioner", "operator", "destination"})
+_ASKED = {NAME: "a name of a person", ADDRESS: "an address", POSTCODE: "a postcode"}
 _MARK = r"(?i)^(?:[0-9]{1,3}|[yn]|yes|no|true|false|not known|not_known|[?-])$"
 _NEVER_MARKS = frozenset({NAME, POSTCODE, EMAIL, PHONE, ADDRESS})  # "Phone": y, n; "Baby": 1, 2
 _RECORD_SHAPE = r"^[A-Za-z]{0,3}[- /]?[0-9]{6,10}[A-Za-z]?(?:\.0)?$"
@@ -45,12 +49,15 @@ def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
         for column, texts in zip(columns, columns_texts, strict=True)
     ]
     newest = births.newest_date(list(zip(columns_texts, dates, strict=True)))
-    in_header = [_kinds_of_text(column.header) for column in columns]
+    kinds_of = {header: _kinds_of_text(header) for header in dict.fromkeys(column.header for column in columns)}
+    in_header = [kinds_of[column.header] for column in columns]
     no_names = {column.sheet for column, kinds in zip(columns, in_header, strict=True) if kinds or _is_data(column)}
     cases = _distinct_cases(columns)
     identifiers = []
     for column, texts, its_dates, header_kinds in zip(columns, columns_texts, dates, in_header, strict=True):
         hits = _hits(column, texts, cases.get(column.sheet))
+        if column.column in ASKED_ABOUT:
+            hits = {kind: indices for kind, indices in hits.items() if kind not in _ASKED}
         hits[BIRTH_DATE] = births.said_births(texts) | births.births(texts, its_dates, newest)
         named = _named(column, texts)
         for kind in KINDS:
@@ -64,7 +71,17 @@ def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
 
 def kind_of_text(text: str) -> str | None:
     """The kind of identifier one text by itself looks like: for the names of sheets and files."""
-    return next((kind for kind in KINDS if kind in _kinds_of_text(text)), None)
+    kinds = _kinds_of_text(text)
+    return next((kind for kind in KINDS if kind in kinds), None)
+
+
+def looks_like(word: str, *, is_practitioner: bool) -> str:
+    """What a word looks like of all that is asked about, in words; nothing where it looks like none."""
+    texts = texts_of({word: 1})
+    hits = _anywhere(texts)
+    if is_practitioner:
+        hits[NAME] |= people.practitioner_names(texts)
+    return " and ".join(words for kind, words in _ASKED.items() if hits[kind])
 
 
 def _kinds_of_text(text: str) -> set[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from pipeline.intake.map.mapping import Mapping as ExportMapping
-from pipeline.intake.map.sheet_tables import SheetTable
+from pipeline.intake.map.sheet_tables import Heading, SheetTable
 from pipeline.intake.read.sheet import Sheet
 from pipeline.store import Remark
 
@@ -23,6 +23,7 @@ class Export:
     in_layout: bool  # as it stands: the mapping's rows are the layout's own
     sheet_tables: tuple[SheetTable, ...]
     remarks: tuple[Remark, ...]
+    headings: tuple[Heading, ...] = ()  # of all its sheets
 
     @property
     def sheets(self) -> tuple[Sheet, ...]:

@@ -160,6 +160,10 @@ def _text_of(sheet_table: SheetTable, column: Column) -> str:
     if origin is None or origin.column is None:
         return f"CAST(NULL AS VARCHAR) AS {column.name}"
     text = "part" if origin.split else _text_at(sheet_table, origin.column)
+    if origin.unit:
+        # Where no number is written, it stays what it is, such as a word for nothing.
+        with_unit = f"trim({text} || ' ' || fields[{sheet_table.place(origin.unit)}])"
+        text = f"CASE WHEN regexp_matches({text}, '[0-9]') THEN {with_unit} ELSE {text} END"
     if not column.must and (column.kind == DATE or not needs_translation(origin, column)):
         text = f"nullif({text}, 'not_known')"
     return f"{text} AS {column.name}"

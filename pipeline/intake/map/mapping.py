@@ -33,7 +33,8 @@ class Origin:
     dates: tuple[str, ...] = ()  # formats of datetime.strptime, or "serial" for a spreadsheet's day number
     times: Decimal | None = None  # what a number is multiplied by
     form: str = ""  # how an age, a gestation or a weight is written, of FORMS in units/amounts.py
-    decimal: str = "."  # the mark before the decimals of a number
+    unit: str = ""  # the column of the sheet with its unit, where that stands beside
+    decimal: str = ""  # the mark before the decimals of a number; a point, if neither it nor the sheet says
     thousands: str = ""  # the mark between its thousands, if there is one
     prefix: str = ""  # put before what is written
     nothing: frozenset[str] = frozenset()  # folded texts that are nothing in every column, if no code of it says more
@@ -101,8 +102,11 @@ class Mapping:
     rows: tuple[Rows, ...]
     readings: Map[str, Reading] = field(default_factory=dict)  # sheet name or pattern -> how it is read
     not_identifiers: Map[str, str] = field(default_factory=dict)  # column -> the reason why it is none
+    confirmed: Map[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
     cut_off: date | None = None
     text: str = ""  # the file as it was read, kept with each load
+    left_out_sheets: tuple[str, ...] = ()  # on purpose; patterns
+    left_out_columns: tuple[str, ...] = ()  # the same
 
 
 Place = tuple[str | int, ...]  # where something stands in a mapping file: ("rows", 1, "columns", "case_ref")

@@ -25,6 +25,7 @@ from pipeline.intake.map.shapes.repeated_columns import repeated_names
 from pipeline.intake.map.shapes.sheet_settings import read_settings
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.toml_mistakes import slip
+from pipeline.settings.confirmed import allowed_instead
 from pipeline.store.audit_folder import MAPPINGS
 
 ENDING = ".toml"
@@ -54,9 +55,8 @@ def parse_mapping(text: str, name: str) -> Mapping:
 
 
 def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Mapping:
-    file.know(
-        (), content, ("source", "cut_off", "nothing", "sheets", "not_identifiers", "codes", "rows"), "the mapping"
-    )
+    keys = ("source", "cut_off", "nothing", "sheets", "not_identifiers", "confirmed", "left_out", "codes", "rows")
+    file.know((), content, keys, "the mapping")
     source, cut_off = content.get("source", name), content.get("cut_off")
     if source == UNDECIDED:
         file.undecided(("source",), "source", "what this source of exports is called")
@@ -78,14 +78,18 @@ def _mapping(file: Written, content: Map[str, Any], name: str, text: str) -> Map
     for unused in [listed for listed in lists.own if listed not in lists.used]:
         found, mend = f"no column uses the list {unused}", f'write codes = "{unused}"'
         file.fault(("codes", unused), found, "lists that are used", mend)
+    left_out = _left_out(file, content.get("left_out", {}))
     return Mapping(
         name=name,
         source=str(source).strip(),
         rows=rows,
         readings=readings,
         not_identifiers=dict(_not_identifiers(file, content.get("not_identifiers", {}))),
+        confirmed=dict(_confirmed(file, content.get("confirmed", {}))),
         cut_off=cut_off,
         text=text,
+        left_out_sheets=tuple(pattern_of(sheet) for sheet in left_out["sheets"]),
+        left_out_columns=tuple(pattern_of(single_spaced(column)) for column in left_out["columns"]),
     )
 
 
@@ -97,6 +101,26 @@ def _not_identifiers(file: Written, content: Any) -> Iterator[tuple[str, str]]:
         elif not is_text(reason):
             file.fault(("not_identifiers", column), f"{column} = {shown(reason)}", allowed, "write it in quotes")
         yield single_spaced(column), str(reason)
+
+
+def _left_out(file: Written, content: Any) -> Map[str, list[str]]:
+    """Sheets and columns that nothing is to read. That one is not there is no fault: the next export may hold it."""
+    lists = dict(file.table(("left_out",), content))
+    file.know(("left_out",), lists, ("sheets", "columns"), "[left_out]")
+    for key, listed in lists.items():
+        if not (isinstance(listed, list) and all(is_text(name) for name in listed)):
+            allowed = 'a list of names, such as ["Notes"]'
+            file.fault(("left_out", key), f"{key} = {shown(listed)}", allowed, "write each in quotes")
+            return {"sheets": [], "columns": []}
+    return {"sheets": [], "columns": [], **lists}
+
+
+def _confirmed(file: Written, content: Any) -> Iterator[tuple[str, tuple[str, ...]]]:
+    for kind, words in file.table(("confirmed",), content):
+        if allowed := allowed_instead(kind, words):
+            file.fault(("confirmed", kind), f"{kind} = {shown(words)}", allowed, "correct or remove it")
+        else:
+            yield kind, tuple(words)
 
 
 def _own_lists(file: Written, content: Any) -> Iterator[tuple[str, Map[str, str]]]:

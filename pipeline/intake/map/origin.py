@@ -10,7 +10,6 @@ import re
 from collections.abc import Mapping as Map
 from collections.abc import Sequence
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column
@@ -18,13 +17,12 @@ from pipeline.errors import nearest
 from pipeline.intake.map.cell_lists import read_split
 from pipeline.intake.map.mapping import Origin, Place
 from pipeline.intake.map.mapping_text import UNDECIDED, Lists, Written, column_names, is_text, shown
+from pipeline.intake.map.shapes.number_settings import read_form, read_marks, read_times, read_unit
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
-from pipeline.intake.map.units.amounts import FORMS
 
 _SOURCES = ("column", "constant", "days_old")
-_TRANSLATIONS = ("split", "codes", "date", "times", "decimal", "thousands", "as", "prefix")
-_MARKS = {"decimal": (",", "."), "thousands": (",", ".", " ", "'")}
+_TRANSLATIONS = ("split", "codes", "date", "times", "decimal", "thousands", "as", "unit", "prefix")
 _OLDEST_DAYS = 364
 _KINDS = {
     "codes": (CODE, YES_NO, INTEGER, TEXT),
@@ -33,6 +31,7 @@ _KINDS = {
     "decimal": (INTEGER,),
     "thousands": (INTEGER,),
     "as": (INTEGER,),
+    "unit": (INTEGER,),
     "prefix": (TEXT,),
     "days_old": (DATE,),
 }
@@ -81,9 +80,10 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
         **(read_split(file, place, column, takes["split"], codes) if "split" in takes else {}),
         codes=codes,
         dates=_dates(file, place, column, takes["date"]) if "date" in takes else (),
-        times=_times(file, place, column, takes["times"]) if "times" in takes else None,
-        form=_form(file, place, column, takes) if "as" in takes else "",
-        **_marks(file, place, column, takes),
+        times=read_times(file, place, column, takes["times"]) if "times" in takes else None,
+        form=read_form(file, place, column, takes) if "as" in takes else "",
+        unit=read_unit(file, place, column, takes) if "unit" in takes else "",
+        **read_marks(file, place, column.name, takes),
         prefix=_prefix(file, place, column, takes["prefix"]) if "prefix" in takes else "",
         nothing=lists.nothing,
     )
@@ -211,42 +211,6 @@ def _dates(file: Written, place: Place, column: Column, written: Any) -> tuple[s
     if not formats:
         file.fault((*place, "date"), f"{column.name} has date = []", "one format at least", "remove it, or write one")
     return tuple(form for form in formats if isinstance(form, str))
-
-
-def _times(file: Written, place: Place, column: Column, written: Any) -> Decimal | None:
-    if type(written) in (int, Decimal) and Decimal(written).is_finite() and written > 0:
-        return Decimal(written)
-    found = f"{column.name} has times = {shown(written)}"
-    file.fault((*place, "times"), found, "a number above 0, such as 1000", "write it without quotes")
-    return None
-
-
-def _form(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> str:
-    """How the amounts of the column are written; what it multiplies or marks otherwise cannot stand beside it."""
-    form, fitting = takes["as"], [name for name, (columns, _) in FORMS.items() if column.name in columns]
-    beside = [key for key in ("times", *_MARKS) if key in takes]
-    if form not in fitting:
-        allowed = f"as = {shown(fitting[0])}" if fitting else "as on a column of ages, gestations or weights"
-        file.fault((*place, "as"), f"{column.name} has as = {shown(form)}", allowed, "correct or remove it")
-    elif beside:
-        found = f"{column.name} has as and {', '.join(beside)}"
-        file.fault((*place, "as"), found, "as alone: it reads the unit in the cell", "remove the one or the other")
-    return form if form in fitting else ""
-
-
-def _marks(file: Written, place: Place, column: Column, takes: Map[str, Any]) -> dict[str, Any]:
-    """The marks in its numbers, as far as they are given."""
-    marks = {key: takes[key] for key in _MARKS if key in takes}
-    for key, mark in marks.items():
-        if mark not in _MARKS[key]:
-            allowed = f"one of {' '.join(map(shown, _MARKS[key]))}"
-            file.fault((*place, key), f"{column.name} has {key} = {shown(mark)}", allowed, "write it in quotes")
-    if marks.get("thousands") == marks.get("decimal", "."):
-        found = f"{column.name} has the same mark before decimals and between thousands"
-        file.fault(
-            (*place, "thousands"), found, "two marks that differ", "say what each is; decimal is a point if unsaid"
-        )
-    return {key: mark for key, mark in marks.items() if mark in _MARKS[key]}
 
 
 def _prefix(file: Written, place: Place, column: Column, written: Any) -> str:

@@ -10,14 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase
 
 from pipeline.contracts import layout
+from pipeline.contracts.layout import INTEGER
 from pipeline.errors import Fault
 from pipeline.intake.map.mapping import Mapping as ExportMapping
-from pipeline.intake.map.mapping import Origin, Rows
+from pipeline.intake.map.mapping import Origin, Rows, reading_of
 from pipeline.intake.map.shapes.repeated_columns import rows_on
 from pipeline.intake.read.column_names import repeated
-from pipeline.intake.read.sheet import Sheet
+from pipeline.intake.read.sheet import Shape, Sheet
 from pipeline.store import Remark
 
 LAYOUT = ExportMapping(name="", source="", rows=())
@@ -54,10 +56,19 @@ class SheetTable:
         return {**self.headers, **{name: f"{name} ({words})" for name, words in unsaid if words}}
 
 
+@dataclass(frozen=True)
+class Heading:
+    """A column of a sheet, or with "" the sheet itself."""
+
+    sheet: str
+    column: str
+    is_known: bool  # something reads it, or the mapping says that nothing is to
+
+
 def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[SheetTable, ...]:
     """Which sheet gives which rows, in the order of the layout's tables, then of the mapping, then of the sheets."""
     pairs = [
-        (layout.table(rows.table), sheet, place, _as_on(sheet, on_it))
+        (layout.table(rows.table), sheet, place, _as_on(sheet, on_it, reading_of(mapping, sheet.name).shape))
         for table in layout.tables()
         for rows in mapping.rows
         if rows.table == table.name
@@ -68,8 +79,9 @@ def sheet_tables(mapping: ExportMapping, sheets: Sequence[Sheet]) -> tuple[Sheet
     return tuple(SheetTable(number, *pair) for number, pair in enumerate(pairs))
 
 
-def _as_on(sheet: Sheet, rows: Rows) -> Rows:
-    """The rows with each column by the one of its names that the sheet has."""
+def _as_on(sheet: Sheet, rows: Rows, shape: Shape) -> Rows:
+    """The rows with each column by the one of its names that the sheet has, and numbers with the sheet's marks."""
+    table = layout.table(rows.table)
 
     def name(column: str, others: Sequence[str]) -> str:
         return next((other for other in others if other in sheet.header), column)
@@ -78,6 +90,9 @@ def _as_on(sheet: Sheet, rows: Rows) -> Rows:
         of: origin if origin.column is None else replace(origin, column=name(origin.column, origin.or_column))
         for of, origin in rows.columns.items()
     }
+    for of, origin in columns.items():
+        if table.column(of).kind == INTEGER and origin.column is not None and not (origin.decimal or origin.thousands):
+            columns[of] = replace(origin, decimal=shape.decimal, thousands=shape.thousands)
     when = tuple(replace(one, column=name(one.column, one.or_column)) for one in rows.when)
     return replace(rows, columns=columns, when=when)
 
@@ -164,8 +179,29 @@ def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Re
         if not of_sheet:
             yield Remark(f"{sheet.file}: not a table of the layout and in no mapping, left out", serious=False)
             continue
-        used = {name for sheet_table in of_sheet for name in sheet_table.headers.values()}
-        used |= {when.column for sheet_table in of_sheet for when in sheet_table.rows.when}
-        extra = [name for name in sheet.header if name not in used]
+        extra = [name for name in sheet.header if name not in _read(of_sheet)]
         if extra:
             yield Remark(f"{sheet.file}: extra column {', '.join(extra)}, left out", serious=False)
+
+
+def _read(of_sheet: Sequence[SheetTable]) -> set[str]:
+    """The columns of a sheet that something reads."""
+    deciding = {when.column for sheet_table in of_sheet for when in sheet_table.rows.when}
+    units = {origin.unit for sheet_table in of_sheet for origin in sheet_table.rows.columns.values()}
+    return deciding | units | {name for sheet_table in of_sheet for name in sheet_table.headers.values()}
+
+
+def headings(mapping: ExportMapping, given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Heading]:
+    """Every column of every sheet, and each sheet itself, with the column ""."""
+    for place, sheet in enumerate(sheets):
+        of_sheet = [sheet_table for sheet_table in given if sheet_table.sheet_number == place]
+        is_named = _matches(sheet.name, mapping.left_out_sheets)
+        yield Heading(sheet.name, "", bool(of_sheet) or is_named)
+        known = {*mapping.not_identifiers, *_read(of_sheet)}
+        for name in filter(None, dict.fromkeys(sheet.header)):
+            is_known = is_named or name in known or _matches(name, mapping.left_out_columns)
+            yield Heading(sheet.name, name, is_known)
+
+
+def _matches(name: str, patterns: Sequence[str]) -> bool:
+    return any(fnmatchcase(name, pattern) for pattern in patterns)

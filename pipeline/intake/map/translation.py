@@ -113,18 +113,29 @@ def _coded_or_number(origin: Origin, column: Column, written: str) -> str | None
     if origin.codes is not None and column.kind not in (INTEGER, TEXT):
         return None
     if origin.form:
-        number = amount(origin.form, written)
+        number = amount(origin.form, _with_point(written, origin))
         return None if number is None else str(number)
     return _product(written, origin) if _is_read_as_number(origin) else written
 
 
+def _with_point(written: str, origin: Origin) -> str:
+    """An amount with the marks of its sheet, with the point that amounts are read with."""
+    if origin.thousands:
+        written = re.sub(rf"(?<=[0-9]){re.escape(origin.thousands)}(?=[0-9]{{3}}(?![0-9]))", "", written)
+    return (
+        re.sub(r"(?<=[0-9])[.,](?=[0-9])", lambda mark: {",": "."}.get(mark[0], "?"), written)
+        if origin.decimal == ","
+        else written
+    )
+
+
 def _is_read_as_number(origin: Origin) -> bool:
-    return origin.times is not None or origin.decimal != "." or bool(origin.thousands)
+    return origin.times is not None or origin.decimal == "," or bool(origin.thousands)
 
 
 def _product(written: str, origin: Origin) -> str | None:
     """The number times the factor, if that is whole. Marks stand where the column says, or it is no number."""
-    whole, mark, decimals = written.partition(origin.decimal)
+    whole, mark, decimals = written.partition(origin.decimal or ".")
     if origin.thousands and origin.thousands in whole:
         if not re.fullmatch(rf"-?[0-9]{{1,3}}(?:{re.escape(origin.thousands)}[0-9]{{3}})+", whole):
             return None
@@ -231,8 +242,8 @@ def _allowed_texts(origin: Origin) -> str:
     ways = [] if origin.codes is None else [f"{code} of the mapping: {', '.join(origin.codes)}"]
     if origin.form:
         ways.append(f"written like {FORMS[origin.form][1]}")
-    if _is_read_as_number(origin):
+    elif _is_read_as_number(origin):
         what = "a whole number" if origin.times is None else f"a number that times {origin.times:f} is whole"
         marks = f"thousands parted by {origin.thousands}" if origin.thousands else "no mark for thousands"
-        ways.append(f"{what}, decimals after a {'point' if origin.decimal == '.' else 'comma'}, {marks}")
+        ways.append(f"{what}, decimals after a {'comma' if origin.decimal == ',' else 'point'}, {marks}")
     return "; or ".join(ways)

@@ -1,8 +1,8 @@
 """The lines that hold the column names in, the names out: single white space, none empty, none twice.
 
 A name that stands over a second column becomes "Date (2)" and a third "Date (3)"; a column without one is "column 4",
-by its place in the sheet. Refuses: lines of names that are not in the sheet, or hold none. Prints no name, for the
-sheet has not been screened yet.
+by its place in the sheet. Refuses: lines of names that are not in the sheet, or hold none; more columns than are read.
+Prints no name, for the sheet has not been screened yet.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from pipeline.errors import Fault, Refused
+from pipeline.intake.read.limits import check_columns
 
 ALLOWED = "a line with the column names"
 _MARK = re.compile(r"(.+) \(\d+\)")
@@ -36,6 +37,7 @@ def names(rows: Sequence[Sequence[str]], where: str, width: int = 0) -> tuple[st
         mend = "say in the mapping file which line holds the names (header)"
         raise Refused(Fault(where, "the header holds no name", ALLOWED, mend))
     width = max([width, *(len(row) for row in rows)])
+    check_columns(width, where)
     *above, own = [[" ".join(name.split()) for name in row] + [""] * (width - len(row)) for row in rows]
     if above:
         group, grouped = "", []

@@ -15,6 +15,7 @@ from pathlib import Path, PurePosixPath
 from pipeline.errors import Fault, Refused
 from pipeline.intake.read import file_kinds, zipped
 from pipeline.intake.read.file_kinds import printable
+from pipeline.intake.read.limits import check_files
 from pipeline.intake.read.workbook import Worksheet, label, open_workbook
 
 DESCRIPTOR = "datapackage.json"
@@ -56,6 +57,7 @@ def open_contents(path: Path) -> Contents:
     if not path.is_file() or kind is None:
         why = file_kinds.why_not_read(path.name, path.suffix) if path.is_file() else "it is neither a file nor a folder"
         raise Refused(Fault(str(path), why, file_kinds.READABLE, "save it as one of these"))
+    check_files(1, path.stat().st_size, printable(name))
     body = path.read_bytes()
     if kind == file_kinds.ZIP:
         return _zip(name, body)
@@ -63,7 +65,7 @@ def open_contents(path: Path) -> Contents:
 
 
 def _folder(folder: Path) -> Contents:
-    files, not_read = [], []
+    paths, not_read = [], []
     created = None
     for path in sorted(folder.iterdir()):
         if path.is_dir():
@@ -71,9 +73,11 @@ def _folder(folder: Path) -> Contents:
         elif path.name.lower() == DESCRIPTOR:
             created = path.read_bytes()
         elif _is_read(path.name) and path.is_file():
-            files.append((path.name, path.read_bytes()))
+            paths.append(path)
         else:
             not_read.append(f"{printable(path.name)}: {_why_not(path.name)}")
+    check_files(len(paths), sum(path.stat().st_size for path in paths), str(folder))
+    files = [(path.name, path.read_bytes()) for path in paths]
     return _gathered(folder.resolve().name, files, created, not_read, str(folder))
 
 
@@ -87,6 +91,7 @@ def _zip(name: str, body: bytes) -> Contents:
     folder = _one_folder(inside)
     at_top = {member: member.removeprefix(folder) for member in inside if _is_at_top(member, folder)}
     wanted = {member for member, short in at_top.items() if _is_read(short) or short.lower() == DESCRIPTOR}
+    check_files(len(wanted), 0, shown)  # their bytes were counted with all that the zip holds
     unpacked = {at_top[member]: part for member, part in zipped.unpack(body, shown, wanted).items()}
     created = next((part for short, part in unpacked.items() if short.lower() == DESCRIPTOR), None)
     files = [(short, part) for short, part in sorted(unpacked.items()) if short.lower() != DESCRIPTOR]

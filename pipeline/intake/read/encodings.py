@@ -2,7 +2,8 @@
 
 A byte-order mark is obeyed, else what reads strictly as UTF-8 is UTF-8. What does not is Windows-1252 as a whole and
 said aloud, unless other letters in it are valid UTF-8: then it is UTF-8 with damaged lines. A line ends at LF, CRLF
-or CR and nothing else, before and after. Refuses: an encoding Python does not know, a file that is no text.
+or CR and nothing else, before and after. Refuses: an encoding Python does not know, a file that is no text, a line
+longer than is read.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.errors import Fault, Refused
+from pipeline.intake.read.limits import check_lines
 
 Why = tuple[str, str]  # what was found, what is allowed
 _MARKS = (  # UTF-32 first: its little-endian mark begins with that of UTF-16
@@ -43,6 +45,7 @@ class Text:
 
 def to_text(body: bytes, encoding: str | None, where: str) -> Text:
     """Find out the encoding, or obey the one given, and bring the file to UTF-8. Raises Refused."""
+    check_lines(body, where)
     codec, said = (_known(encoding, where), "") if encoding else _found_out(body, where)
     if codec == "utf-8":
         body = body.removeprefix(codecs.BOM_UTF8)
@@ -50,6 +53,9 @@ def to_text(body: bytes, encoding: str | None, where: str) -> Text:
         lines = _count(body)
         body, unreadable = _line_by_line(body, codec, encoding or {"cp1252": "Windows-1252"}.get(codec, "UTF-8"))
     else:
+        if codec.startswith("utf-16") and len(body) % 2 and body[:-1].decode(codec, "replace").endswith(("\r", "\n")):
+            body, half = body[:-1], "its last byte is half a sign behind the last line, and left out"
+            said = f"{said}; {half}" if said else half
         body, damaged = _whole(body, codec)
         lines = _count(body)
         why = (f"bytes that are not {encoding or codec.upper()}", f"{encoding or codec.upper()} text")

@@ -1,8 +1,8 @@
 """The bytes of a Parquet file in, a Sheet out. The column names count as line 1, so the first row is line 2.
 
 Values become the texts a workbook's cells become; null is nothing. A moment with a time zone is written in UTC, with a
-Z. Refuses: a broken or encrypted file, a nested column, bytes that are no text. Names no column, for the sheet has not
-been screened yet: it says which one by number.
+Z. Refuses: a broken or encrypted file, one larger than is read, a nested column, bytes that are no text. Names no
+column, for the sheet has not been screened yet: it says which one by number.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ import pyarrow.parquet as pq
 from pipeline.errors import Fault, Refused
 from pipeline.intake.read import column_names
 from pipeline.intake.read.cells import cell_text
+from pipeline.intake.read.limits import LONGEST_LINE, MOST_VALUES, check_columns, check_files
 from pipeline.intake.read.sheet import FIELDS, RECORDS, Reading, Sheet
 
-MOST_VALUES = 100_000_000
 _ROWS = 100_000  # joined into fields at a time
 
 
@@ -29,16 +29,24 @@ def read_parquet(body: bytes, file: str, name: str, sha256: str, reading: Readin
     try:
         parquet = pq.ParquetFile(pa.BufferReader(body))
         rows, columns = parquet.metadata.num_rows, len(parquet.schema_arrow)
+        check_columns(columns, file)
         if rows * columns > MOST_VALUES:
-            mend = "export a shorter period, or as CSV"
-            raise Refused(Fault(file, f"{rows} rows of {columns} columns", f"at most {MOST_VALUES} values", mend))
-        table = parquet.read()
+            found, mend = f"{rows:,} rows of {columns:,} columns", "export a shorter period, or as CSV"
+            raise Refused(Fault(file, found, f"at most {MOST_VALUES:,} values", mend))
+        groups = range(parquet.metadata.num_row_groups)
+        check_files(1, sum(parquet.metadata.row_group(group).total_byte_size for group in groups), file)
+        # A text that stands a million times stands in the file once, and is held so until its length is known.
+        texts = [field.name for field in parquet.schema_arrow if _is_text(field.type)]
+        table = pq.ParquetFile(pa.BufferReader(body), read_dictionary=texts).read()
+    except MemoryError:
+        raise  # which Arrow's own is too
     except (pa.ArrowException, OSError) as error:
         # The file is in memory already: an OSError is Arrow's word for bytes it cannot read.
         broken = f"the Parquet file cannot be read ({type(error).__name__})"
         raise Refused(Fault(file, broken, "a whole Parquet file, not encrypted", "export it again")) from error
     if not columns:
         raise Refused(Fault(file, "it holds no header", column_names.ALLOWED, "export it again"))
+    _check_sizes(table, file)
     texts = [_texts(column, place, file) for place, column in enumerate(table.columns, start=1)]
     lines = pa.array(range(2, rows + 2), pa.int64())
     chunks = [
@@ -57,6 +65,21 @@ def read_parquet(body: bytes, file: str, name: str, sha256: str, reading: Readin
         records=pa.concat_tables([RECORDS.empty_table(), *chunks]),
         damaged=(),
     )
+
+
+def _check_sizes(table: pa.Table, file: str) -> None:
+    """Refuse a text that is too long, or too many bytes of text once each stands where it belongs."""
+    size = 0
+    for place, column in enumerate(table.columns, start=1):
+        for chunk in column.chunks if pa.types.is_dictionary(column.type) else ():
+            lengths = pc.binary_length(chunk.dictionary)
+            longest = pc.max(lengths).as_py() or 0
+            if longest > LONGEST_LINE:
+                found, mend = f"a value of {longest:,} bytes", "look at that column, and export it again without it"
+                where = f"{file}, column {place}"
+                raise Refused(Fault(where, found, f"values of up to {LONGEST_LINE:,} bytes", mend))
+            size += pc.sum(lengths.take(chunk.indices)).as_py() or 0
+    check_files(1, size, file)
 
 
 def _fields(columns: list[pa.ChunkedArray]) -> pa.Array:

@@ -21,6 +21,8 @@ class Shape:
     fill_down: tuple[str, ...] = ()  # columns whose empty cells take the value above, where the first of them is empty
     left_out_lines: tuple[str, ...] = ()  # what stands first on lines that are no rows; * is any text
     ends_before: tuple[str, ...] = ()  # what stands first on the line that ends it
+    decimal: str = ""  # the mark before the decimals of its numbers, where a column does not say
+    thousands: str = ""  # and between their thousands
 
 
 @dataclass(frozen=True)

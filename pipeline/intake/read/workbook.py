@@ -21,10 +21,10 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake.read import column_names, zipped
 from pipeline.intake.read.cells import cell_text
 from pipeline.intake.read.file_kinds import printable
+from pipeline.intake.read.limits import LONGEST_LINE, MOST_CELLS
 from pipeline.intake.read.sheet import FIELDS, RECORDS, Reading, Sheet
-from pipeline.intake.read.worksheet_xml import BrokenXml, Survey, blank_strings, elements, survey
+from pipeline.intake.read.worksheet_xml import BrokenXml, LongCell, Survey, blank_strings, elements, survey
 
-MOST_CELLS = 20_000_000
 _ROWS = 20_000  # turned into Arrow at a time
 _MEND = "open it in a spreadsheet program and save it again as .xlsx, or export it as CSV"
 
@@ -51,6 +51,9 @@ def open_workbook(body: bytes, where: str) -> tuple[tuple[Worksheet, ...], tuple
             raise Refused(Fault(where, other, "a workbook saved as .xlsx or .xlsm", _MEND))
         book = CalamineWorkbook.from_filelike(io.BytesIO(_packed(parts)))
         return _worksheets(book, parts, start, where)
+    except LongCell as error:
+        allowed, mend = f"cells of up to {LONGEST_LINE:,} signs", "look for it, and export it again without it"
+        raise Refused(Fault(where, f"a cell of {error.args[0]:,} signs", allowed, mend)) from None
     except (KeyError, BrokenXml, CalamineError) as error:
         raise _broken(where, error) from error
 
@@ -102,7 +105,7 @@ def _worksheets(
         if surveyed.far_row * surveyed.far_column > MOST_CELLS:
             size = f"its cells reach to row {surveyed.far_row}, column {surveyed.far_column}"
             mend = "delete the empty rows and columns behind the last one in use, or export it as CSV"
-            raise Refused(Fault(label(where, name), size, f"at most {MOST_CELLS} cells in a sheet", mend))
+            raise Refused(Fault(label(where, name), size, f"at most {MOST_CELLS:,} cells in a sheet", mend))
         worksheets.append(Worksheet(name, attributes.get("state", "visible") != "visible", book, surveyed))
     return tuple(worksheets), tuple(not_read)
 

@@ -2,7 +2,7 @@
 
 calamine hands an error cell over as nothing, and a formula whose result was never saved as well; taken as blank they
 would vanish. It also makes room for every cell up to the last one, so a stray cell far out must be known before.
-Refuses XML that is broken.
+Refuses XML that is broken, and a cell that is longer than is read.
 """
 
 from __future__ import annotations
@@ -12,12 +12,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from xml.parsers import expat
 
+from pipeline.intake.read.limits import LONGEST_LINE
+
 NOT_CALCULATED = "(a formula without a saved result)"
 _PLACE = re.compile(r"([A-Z]+)([0-9]+)")
 
 
 class BrokenXml(Exception):
     """A part of the workbook that cannot be read."""
+
+
+class LongCell(Exception):
+    """A cell with a longer text than is read, and how long it is."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +84,8 @@ class _Cells:
             self._cell("".join(self.value).strip())
 
     def _cell(self, value: str) -> None:
+        if len(value) > LONGEST_LINE:
+            raise LongCell(len(value))
         if value or self.formula or self.kind != "n":
             self.far_row, self.far_column = max(self.far_row, self.row), max(self.far_column, self.column)
         if self.kind == "e":
@@ -91,7 +99,7 @@ class _Cells:
 
 
 def survey(part: bytes, blank_strings: frozenset[int]) -> Survey:
-    """Go through one worksheet. Raises BrokenXml."""
+    """Go through one worksheet. Raises BrokenXml and LongCell."""
     cells = _Cells(blank_strings)
     _parse(part, cells.start, cells.end, cells.text)
     return Survey(max(cells.rightmost, default=0), cells.rightmost, cells.far_row, cells.far_column, cells.overlooked)
@@ -115,6 +123,8 @@ def blank_strings(part: bytes) -> frozenset[int]:
         name = name.rpartition(":")[2]
         inside = False
         phonetic = phonetic and name != "rPh"
+        if name == "si" and len(text) > LONGEST_LINE:
+            raise LongCell(len(text))
         if name == "si" and not text.strip():
             blank.add(number)
 

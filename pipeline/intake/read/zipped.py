@@ -1,7 +1,7 @@
 """The bytes of a zip in, the bytes of the members that are wanted out, all in memory; nothing is unpacked to disk.
 
-A workbook is a zip too and comes through here. Refuses: a broken zip, one with a password, too many members, more than
-2 GB unpacked, a member twice or larger than it says, a packing whose size cannot be held in check.
+A workbook is a zip too and comes through here. Refuses: a broken zip, one with a password, more members or more bytes
+unpacked than the limits allow, a member twice or larger than it says, a packing whose size cannot be held in check.
 """
 
 from __future__ import annotations
@@ -13,9 +13,8 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 
 from pipeline.errors import Fault, Refused
+from pipeline.intake.read.limits import MOST_BYTES, MOST_MEMBERS
 
-MOST_MEMBERS = 10_000
-MOST_BYTES = 2_000_000_000
 _UNPACK = "unpack it yourself and give the folder, if you know where it comes from"
 
 
@@ -55,9 +54,11 @@ def _members(archive: zipfile.ZipFile, where: str) -> dict[str, zipfile.ZipInfo]
 def _check(infolist: list[zipfile.ZipInfo], where: str) -> None:
     """What the list of members says of itself."""
     if len(infolist) > MOST_MEMBERS:
-        raise Refused(Fault(where, f"it holds {len(infolist)} files", f"at most {MOST_MEMBERS}", _UNPACK))
-    if sum(member.file_size for member in infolist) > MOST_BYTES:
-        raise Refused(Fault(where, "unpacked it would be larger than 2 GB", "at most 2 GB unpacked", _UNPACK))
+        raise Refused(Fault(where, f"it holds {len(infolist):,} files", f"at most {MOST_MEMBERS:,}", _UNPACK))
+    size = sum(member.file_size for member in infolist)
+    if size > MOST_BYTES:
+        found = f"unpacked it would have {size:,} bytes"
+        raise Refused(Fault(where, found, f"at most {MOST_BYTES:,} bytes unpacked", _UNPACK))
     if any(member.flag_bits & 0x1 for member in infolist):
         mend = "unpack it with the password, and give the folder"
         raise Refused(Fault(where, "it is protected by a password", "a zip without one", mend))

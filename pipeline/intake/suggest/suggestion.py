@@ -54,7 +54,9 @@ def suggest(sheets: Sequence[SeenSheet], latest_day: date | None = None) -> Sugg
     lists = code_lists(chosen)
     made = [block for of_sheet in chosen for block in blocks(of_sheet, len(sheets) == 1, lists, latest_day)]
     in_effect = frozenset(name for block in made for name in block.lists)
-    differ = [line for words in nearly_alike(sheets) for line in remarks(f"LOOK AT THIS: {words}.")]
+    differ = [
+        line for words in (*nearly_alike(sheets), *_odd_lines(seen)) for line in remarks(f"LOOK AT THIS: {words}.")
+    ]
     first = (differ, (*_OF_THE_EXPORT, *_nothing(nothing)), *map(_reading, sheets), _identifiers(sheets))
     parts: list[tuple[Sequence[Line], bool]] = [(lines, False) for lines in first if lines]
     parts += [(codes.lines(name in in_effect), name not in in_effect) for name, codes in lists.items()]
@@ -75,6 +77,10 @@ _OF_THE_EXPORT = (
         "the day the export was drawn, without quotes, such as 2026-10-12; without it, --extracted-on with each load",
     ),
 )
+
+
+def _odd_lines(sheets: Sequence[SeenSheet]) -> list[str]:
+    return [f"in {quoted(sheet.name)} {words}" for sheet in sheets for words in sheet.odd_lines]
 
 
 def _nothing(words: Counter[str]) -> list[Line]:

@@ -39,6 +39,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
                 *still_running(outcome.period, outcome.cut_off, basis.settings.year_starts),
                 *store.remarks(con, serious=True),
                 *accounts.not_followed_on(con),
+                *accounts.no_longer_there_words(con),
             ),
             (*accounts.settled_since(con), *store.remarks(con, serious=False)),
         ),

@@ -76,5 +76,7 @@ def _columns_of(rows: Rows) -> Iterator[tuple[Place, tuple[str, ...]]]:
     for name, origin in rows.columns.items():
         if origin.column is not None:
             yield ("columns", name), (origin.column, *origin.or_column)
+        if origin.unit:
+            yield ("columns", name, "unit"), (origin.unit,)
     for when in rows.when:
         yield ("when",), (when.column, *when.or_column)

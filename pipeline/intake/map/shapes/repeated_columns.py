@@ -31,7 +31,7 @@ def repeated_names(rows: Rows) -> tuple[str, ...]:
 
 def _names(rows: Rows) -> Iterator[str]:
     for origin in rows.columns.values():
-        yield from (name for name in (origin.column, *origin.or_column) if name is not None)
+        yield from (name for name in (origin.column, *origin.or_column, origin.unit) if name)
     for when in rows.when:
         yield from (when.column, *when.or_column)
 
@@ -43,7 +43,9 @@ def _numbered(rows: Rows, number: str) -> Rows:
     columns = {
         of: origin
         if origin.column is None
-        else replace(origin, column=named(origin.column), or_column=tuple(map(named, origin.or_column)))
+        else replace(
+            origin, column=named(origin.column), or_column=tuple(map(named, origin.or_column)), unit=named(origin.unit)
+        )
         for of, origin in rows.columns.items()
     }
     when = tuple(

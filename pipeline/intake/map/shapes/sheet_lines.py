@@ -93,5 +93,6 @@ def _filled(sheet: Sheet, columns: Sequence[int]) -> Sheet:
     at = sheet.records.column_names.index("fields")
     records = sheet.records.set_column(at, "fields", pa.chunked_array([fields.cast(FIELDS)], type=FIELDS))
     names = ", ".join(sheet.header[place] for place in columns)
-    said = f"{names}: on {len(lines):,} lines read from a line above, as the mapping says (fill_down)"
+    many = f"{len(lines):,} line{'s' * (len(lines) != 1)}"
+    said = f"{names}: on {many} read from a line above, as the mapping says (fill_down)"
     return replace(sheet, records=records, filled_lines=lines, said=(*sheet.said, *((said,) if lines else ())))

@@ -5,10 +5,12 @@ Refuses: lines of names that cannot be, an encoding or a mark that is none, a li
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from pipeline.intake.map.mapping import Place
 from pipeline.intake.map.mapping_text import Written, is_text, shown, single_spaced
+from pipeline.intake.map.shapes.number_settings import MARKS, read_marks
 from pipeline.intake.read.sheet import Reading, Shape
 
 _ENCODING = 'the name of an encoding, such as "utf-8" or "windows-1252"'
@@ -24,7 +26,7 @@ def read_settings(file: Written, sheet: str, content: Any) -> Reading:
     """How a sheet is read; faults are noted."""
     place = ("sheets", sheet)
     settings = dict(file.table(place, content))
-    file.know(place, settings, (*_READING, *_LISTS), "a sheet")
+    file.know(place, settings, (*_READING, *_LISTS, *MARKS), "a sheet")
     header = settings.get("header")
     if header is not None and not _is_header(header):
         allowed = "the number of the line with the column names, such as 3, or two that follow each other: [2, 3]"
@@ -38,8 +40,11 @@ def read_settings(file: Written, sheet: str, content: Any) -> Reading:
         found = f"delimiter = {shown(delimiter)}"
         file.fault((*place, "delimiter"), found, allowed, "correct it, or leave it out to have it found out")
     lines = () if header is None else tuple(header) if isinstance(header, list) else (header,)
-    lists = {key: _texts(file, (*place, key), settings[key], _LISTS[key]) for key in _LISTS if key in settings}
-    return Reading(lines, encoding, delimiter, Shape(**lists))
+    lists: dict[str, Any] = {
+        key: _texts(file, (*place, key), settings[key], _LISTS[key]) for key in _LISTS if key in settings
+    }
+    marks = read_marks(file, place, sheet, settings)
+    return Reading(lines, encoding, delimiter, replace(replace(Shape(), **lists), **marks))
 
 
 def _texts(file: Written, place: Place, written: Any, allowed: str) -> tuple[str, ...]:

@@ -65,7 +65,10 @@ class Chosen:
         choices = [*self.choices, self.case_ref, *(complication.date for complication in self.complications)]
         columns = [choice.column for choice in choices if choice] + [kind.column for kind in self.complications]
         columns += [self.kept.column] if self.kept else []
-        return frozenset(name for column in columns for name in (column.stands_for or (column.header,)))
+        units = {
+            str(value) for choice in choices if choice for way in choice.fit.ways for key, value in way if key == "unit"
+        }
+        return frozenset(name for column in columns for name in (column.stands_for or (column.header,))) | units
 
     @property
     def in_effect(self) -> frozenset[str]:

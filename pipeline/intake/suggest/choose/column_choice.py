@@ -27,6 +27,7 @@ from pipeline.intake.suggest.look.trade_words import (
     matches,
     meaning,
     table_of_sheet,
+    words_of,
 )
 from pipeline.intake.suggest.values import code_meanings
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
@@ -112,13 +113,16 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
 
 
 def _with_units_beside(sheet: SeenSheet, choice: Choice) -> Choice:
-    """A weight asks where another column of the sheet holds units: not all of it need be of one."""
+    """A weight is read with the units that another column of the sheet holds: not all of it need be of one."""
     if choice.match.column not in ("birth_weight_g", "weight_g"):
         return choice
     for other in sheet.plain_columns:
         if other.counts and _UNITS.issuperset(text.casefold().rstrip(".") for text in other.counts):
-            why = f'the column "{other.header}" holds units: give each weight in grams, or with its unit in one cell'
-            return replace(choice, mark=ASKS, why=why)
+            fit = replace(choice.fit, ways=((("as", "weight"), ("unit", other.header)),))
+            if _UNITS & set(re.split(r"[^a-z]+", choice.column.header.casefold())):
+                why = f'its name says a unit, and the column "{other.header}" holds units: which is right?'
+                return replace(choice, mark=ASKS, why=why, fit=fit)
+            return replace(choice, mark=LIKELY, why=f'the column "{other.header}" holds units', fit=fit)
     return choice
 
 
@@ -136,7 +140,21 @@ def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
             mark = SURE if whole else LIKELY if its_fit.share >= PARTLY else ASKS
             why = f"{'the name' if match.strength == FULL else 'a part of the name'}; {its_fit.said}"
             rated.append((-match.score * its_fit.share, at, Choice(column, match, its_fit, mark, why)))
-    return min(rated, key=itemgetter(0, 1))[2] if rated else None
+    if rated or table != "cases":
+        return min(rated, key=itemgetter(0, 1))[2] if rated else None
+    numbered = [column for column in sheet.plain_columns if _numbers_each_line(sheet, column)]
+    if len(numbered) != 1:
+        return None
+    why = f"the only number, and another in each of {len(sheet.lines)} lines"
+    match = Match("cases", "case_ref", VAGUE, PARTLY)
+    return Choice(numbered[0], match, fit_of(numbered[0].header, numbered[0].counts, wanted, True), LIKELY, why)
+
+
+def _numbers_each_line(sheet: SeenSheet, column: SeenColumn) -> bool:
+    """“Book no”: its name ends as a number's does, and no two lines have the same; dates have other names."""
+    ends_so = words_of(column.header)[-1:] in (("number",), ("no",), ("id",), ("reference",))
+    each_its_own = len(column.counts) == sum(column.counts.values()) == len(sheet.lines)
+    return ends_so and each_its_own and max(map(len, column.counts), default=99) <= 64
 
 
 def _complications(columns: Sequence[SeenColumn]) -> Iterator[Complication]:

@@ -52,6 +52,8 @@ def _whole(groups: Sequence[_Choices], signed: Mapping[str, str]) -> dict[str, C
     whole: dict[str, Choice] = {}
     for name, first in groups[0].items():
         choices = [group[name] for group in groups]
+        if any(key == "unit" for way in first.fit.ways for key, _ in way):
+            return {}  # each has a unit of its own beside it
         counts: Counter[str] = Counter()
         for choice in choices:
             counts.update(choice.column.counts)

@@ -52,9 +52,17 @@ def doubt(sheet: SeenSheet, table_of_sheet: str, groups: dict[Group, dict[str, C
         first_is_missing = table == "contacts" and "first_contact_date" not in groups.get(("cases", ""), {})
         if lone and table not in ("cases", table_of_sheet) and lone.mark != ASKS:
             vague = lone.match.strength == VAGUE and (table == "contacts" or not lone.match.label)
-            if lone.fit.dates and (vague or (first_is_missing and not lone.match.label)):
+            repeated = table_of_sheet not in ("", "cases")  # a line for each of something else: its day may stand twice
+            if lone.fit.dates and repeated:
+                why = f"this sheet is of {table_of_sheet}; does it say of all {table}, and each once? {lone.fit.said}"
+                group[lone.match.column] = replace(lone, mark=ASKS, why=why, again=True)
+            elif lone.fit.dates and (vague or (first_is_missing and not lone.match.label)):
                 why = f"a date whose name says little, and nothing beside it: is it of {table}? {lone.fit.said}"
                 group[lone.match.column] = replace(lone, mark=ASKS, why=why, again=True)
+        if (table, table_of_sheet) == ("contacts", "cases") and "contact_date" not in group:
+            for name, choice in group.items():
+                why = choice.why if choice.mark == ASKS else f"no day of that contact was found; {choice.why}"
+                group[name] = replace(choice, mark=ASKS, why=why)
     contacts = {label: group for (table, label), group in groups.items() if table == "contacts" and _dated(_of(group))}
     by_weight = sorted(contacts, key=lambda label: (-len(contacts[label]), not label))
     same = date_order.same_visits(sheet, {label: _dated(_of(contacts[label]))[0] for label in by_weight})

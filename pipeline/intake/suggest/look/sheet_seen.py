@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from pipeline.intake.map.shapes.odd_lines import odd_lines
 from pipeline.intake.read.distinct_texts import column_texts, distinct_texts
 from pipeline.intake.read.sheet import Sheet
 
@@ -35,6 +36,7 @@ class SeenSheet:
     rows: tuple[tuple[str, ...], ...]
     columns: tuple[SeenColumn, ...]
     lines: tuple[tuple[str, ...], ...] = ()
+    odd_lines: tuple[str, ...] = ()  # in words
     names: tuple[str, ...] = ()  # of sheets that are alike: a pattern or all names, as a mapping writes them
 
     @property
@@ -67,4 +69,5 @@ def see(
         tuple(tuple(row) for row in rows),
         tuple(columns),
         tuple(zip(*texts, strict=True)),
+        tuple(odd_lines(sheet)),
     )

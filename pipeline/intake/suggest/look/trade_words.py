@@ -21,7 +21,27 @@ Words = frozenset[str]
 _COUNTED = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8"}
 _ORDINALS = {"1st": "first", "2nd": "2", "second": "2", "3rd": "3", "third": "3", "fourth": "4", "fifth": "5"}
 _DAYS_IN = {"day": 1, "week": 7}
-_BEFORE_NUMBER = {"id", "case", "unit", "audit", "log", "reference", "ref", "serial", "unique", "hospital", "phone"}
+_BEFORE_NUMBER = {
+    "id",
+    "case",
+    "unit",
+    "audit",
+    "log",
+    "reference",
+    "ref",
+    "serial",
+    "unique",
+    "hospital",
+    "phone",
+    "bab",
+    "family",
+    "client",
+    "patient",
+    "pt",
+    "infant",
+    "dyad",
+    "episode",
+}
 
 
 @dataclass(frozen=True)
@@ -58,7 +78,9 @@ def words_of(name: str) -> tuple[str, ...]:
 
 def _one_words(name: str) -> list[str]:
     text = unicodedata.normalize("NFKC", name)
-    text = re.sub(r"(?<=[a-z])(?=[A-Z][a-z])", " ", text).casefold()
+    text = re.sub(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z]{2,}$)", " ", text)
+    text = re.sub(r"(?<=[A-Z]{2})(?=[A-Z][a-z]{2})", " ", text).casefold()
+    text = re.sub(r"\bv(?=\d)", "visit ", text)
     text = re.sub(r"(\d+)\s*[/-]\s*52\b", r" \1 week ", text)
     text = re.sub(r"(\d+)\s*/\s*12\b", r" \1 month ", text)
     text = re.sub(r"(\d+)\s*/\s*7\b", r" \1 day ", text)
@@ -66,6 +88,7 @@ def _one_words(name: str) -> list[str]:
     text = re.sub(r"[’'`]", "", text)
     text = re.sub(r"(?<=\d)(?=[a-z])|(?<=[a-z])(?=\d)", " ", text)
     plain = [_ORDINALS.get(word, _COUNTED.get(word, word)) for word in re.findall(r"[^\W_]+", text)]
+    plain = ["number"] if plain == ["no"] else plain
     plain = ["number" if _is_number(plain, at) else word for at, word in enumerate(plain)]
     return _replaced([_short().get(word, word) for word in plain])
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused
+from pipeline.settings import confirmed
 
 FILE_NAME = "audit.toml"
 
@@ -42,6 +43,7 @@ class Settings:
     traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
+    confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
     text: str = ""
 
 
@@ -149,12 +151,14 @@ SETTINGS = (
         "An export is held back if more than this share of its lines is set aside, or of the lines of one sheet.",
     ),
 )
-STANDARDS_EXPLAINED = (
-    "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly = 0.9 (for a\n"
-    "# measure where lower is better, the most it may be). A standard counts as met only if it holds whatever the\n"
-    "# unknown answers are. There is none unless you set it."
-)
-NOT_IDENTIFIERS_EXPLAINED = 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".'
+_OPEN = {  # sections whose keys are not settings
+    "standards": "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly =\n"
+    "# 0.9 (for a measure where lower is better, the most it may be). A standard counts as met only if it holds\n"
+    "# whatever the unknown answers are. There is none unless you set it.",
+    "confirmed": 'What no load need ask about: site = ["North hub"], practitioner = ["P01"], destination = ["ENT"];\n'
+    f'# and how the references look: case_ref = ["AA-9999"], {confirmed.PATTERN}.',
+    "not_identifiers": 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".',
+}
 
 
 def read_settings(path: Path, measures: Collection[str]) -> Settings:
@@ -187,6 +191,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         not_identifiers=dict(written.get("not_identifiers", {})),
+        confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
         text=text,
     )
 
@@ -200,7 +205,8 @@ def first_settings() -> str:
             section = setting.section
             lines += ["", f"[{section}]"]
         lines += [f"# {setting.explained}", f"# Allowed: {setting.allowed}.", f"{setting.key} = {_toml(setting.start)}"]
-    lines += ["", "[standards]", f"# {STANDARDS_EXPLAINED}", "", "[not_identifiers]", f"# {NOT_IDENTIFIERS_EXPLAINED}"]
+    for section, explained in _OPEN.items():
+        lines += ["", f"[{section}]", f"# {explained}"]
     return "\n".join([*lines, ""])
 
 
@@ -211,7 +217,7 @@ def _toml(value: Any) -> str:
 
 
 def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str]) -> Iterator[Fault]:
-    sections = {setting.section for setting in SETTINGS} | {"standards", "not_identifiers"}
+    sections = {setting.section for setting in SETTINGS} | set(_OPEN)
     for section, content in written.items():
         if section not in sections or not isinstance(content, dict):
             allowed = "the sections " + ", ".join(sorted(sections))
@@ -219,11 +225,8 @@ def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str
             continue
         for key, value in content.items():
             where = _where(path, text, key)
-            if section == "standards":
-                yield from _standard_faults(where, key, value, measures)
-                continue
-            if section == "not_identifiers":
-                yield from _reason_faults(where, key, value)
+            if section in _OPEN:
+                yield from _open_faults(section, where, key, value, measures)
                 continue
             setting = next((known for known in SETTINGS if (known.section, known.key) == (section, key)), None)
             if setting is None:
@@ -233,18 +236,20 @@ def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str
                 yield Fault(where, f"{key} = {value!r}", setting.allowed, "write an allowed value")
 
 
-def _standard_faults(where: str, key: str, value: Any, measures: set[str]) -> Iterator[Fault]:
-    if key not in measures:
-        yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
-        yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
-
-
-def _reason_faults(where: str, key: str, reason: Any) -> Iterator[Fault]:
-    if not re.fullmatch(r"[a-z_]+\..+", key):
+def _open_faults(section: str, where: str, key: str, value: Any, measures: set[str]) -> Iterator[Fault]:
+    """Of the sections whose keys are not settings."""
+    if section == "standards":
+        if key not in measures:
+            yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
+            yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
+    elif section == "confirmed":
+        if allowed := confirmed.allowed_instead(key, value):
+            yield Fault(where, f"{key} = {value!r}", allowed, "correct or remove the line")
+    elif not re.fullmatch(r"[a-z_]+\..+", key):
         yield Fault(where, f"{key} is no column of a table", 'such as "procedures.operator"', "write both, in quotes")
-    elif not isinstance(reason, str) or not reason.strip():
-        yield Fault(where, f"{key} = {reason!r}", "the reason why it names nobody, in words", "write it in quotes")
+    elif not isinstance(value, str) or not value.strip():
+        yield Fault(where, f"{key} = {value!r}", "the reason why it names nobody, in words", "write it in quotes")
 
 
 def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
