@@ -13,7 +13,7 @@ from urllib.parse import urlencode
 
 import pytest
 
-from pipeline.contracts.measure_files import PROPORTION, TIME_TO_EVENT
+from pipeline.contracts.measure_files import NOTED, PROPORTION, TIME_TO_EVENT
 from pipeline.outcomes import lookup
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import WIDE
@@ -181,7 +181,11 @@ def test_the_table_holds_the_results(view, tmp_path: Path):
                 assert text.startswith(f"{half_up(float(row['value']) * 100)}% were "), text
                 met, ended = int(float(row["met"])), int(float(row["known"])) - int(float(row["met"]))
                 assert f"Of {row['eligible']}: {met} " in text
-                assert f", {ended} ended another way first, {int(float(row['unknown']))} not known" in text
+                assert f", {ended} not by then, {int(float(row['unknown']))} not known" in text
+            elif measure.kind == NOTED:
+                noted = f"Noted after {int(float(row['met']))} of {row['eligible']} ({half_up(float(row['value']) * 100)}%, "
+                assert text.startswith(noted), text
+                assert f"heard from {int(float(row['known']))} of {row['eligible']} (" in text
             elif int(row["eligible"]) > 1:
                 middle, low, high = (half_up(float(row[name]), "0.1") for name in ("value", "lower", "upper"))
                 assert text.startswith(f"Of {row['eligible']}, at least half were {middle} day"), text

@@ -60,7 +60,7 @@ def test_it_is_tagged_in_english_and_has_a_title(made: tuple[Path, Path]):
     assert root["/MarkInfo"]["/Marked"]
     assert root["/Lang"] == "en-GB"
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
-    assert reader.metadata.title == "Invented Feeding Service: service edition, July to September 2026"
+    assert reader.metadata.title == "Invented Feeding Service: service edition, July to September 2026, Q2 2026/27"
     assert "pdfuaid:part" in root["/Metadata"].get_data().decode("utf-8")
     kinds = set()
     waiting = [root["/StructTreeRoot"]]

@@ -3,7 +3,7 @@
 -- section: help_first
 -- kind: proportion
 -- eligible: Attachment help within 42 days of first contact, and 56 days have passed since first contact
--- met: No referral, no division and no feeding check without breast milk by day 42; and closed as settled by day 56 with nothing worse recorded after it, or resolved at the latest contact from day 28 to day 56
+-- met: No referral, no division and no feeding check without breast milk by day 42; and closed as settled by day 56 with nothing but resolved recorded after it, or resolved at the latest contact from day 28 to day 56
 -- unknown: None of those three by day 42, not closed as settled, and no contact from day 28 to day 56 recorded how the problem stood
 -- better: higher
 -- grain: case

@@ -28,7 +28,7 @@ def activity(frame: pd.DataFrame, periods: Sequence[str]) -> Table | None:
         if rows:
             groups.append(Group(file.keys["title"], tuple(rows)))
     heads = ("", *(short_label(period) for period in periods))
-    return Table("activity", "Who came, and what was done", heads, tuple(groups)) if groups else None
+    return Table("activity", "Counts of each, and of the periods beside", heads, tuple(groups)) if groups else None
 
 
 def _place(row: str) -> tuple[str, bool, str]:
