@@ -183,7 +183,8 @@ def test_the_table_holds_the_results(view, tmp_path: Path):
                 assert f"Of {row['eligible']}: {met} " in text
                 assert f", {ended} not by then, {int(float(row['unknown']))} not known" in text
             elif measure.kind == NOTED:
-                noted = f"Noted after {int(float(row['met']))} of {row['eligible']} ({half_up(float(row['value']) * 100)}%, "
+                share = half_up(float(row["value"]) * 100)
+                noted = f"Noted after {int(float(row['met']))} of {row['eligible']} ({share}%, "
                 assert text.startswith(noted), text
                 assert f"heard from {int(float(row['known']))} of {row['eligible']} (" in text
             elif int(row["eligible"]) > 1:
