@@ -1,14 +1,14 @@
-"""What the service chose: audit_toml reads its settings, confirmed says what can be confirmed in writing."""
+"""What the service chose: known names the settings, audit_toml reads them, confirmed says what can be confirmed in writing."""
 
 from pipeline.settings.audit_toml import (
     FILE_NAME,
-    SETTINGS,
     Gate,
     Settings,
     first_settings,
     parse_settings,
     read_settings,
 )
+from pipeline.settings.known import SETTINGS
 
 __all__ = (
     "FILE_NAME",

@@ -15,6 +15,7 @@ from typing import Any
 from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused
 from pipeline.settings import confirmed
+from pipeline.settings.known import SETTINGS, Setting
 
 FILE_NAME = "audit.toml"
 
@@ -47,110 +48,6 @@ class Settings:
     text: str = ""
 
 
-@dataclass(frozen=True)
-class Setting:
-    """One setting of audit.toml: where it stands, what a new folder starts with, and what it is for."""
-
-    section: str
-    key: str
-    start: Any
-    allowed: str
-    explained: str
-    lowest: float = 0  # of a number, both ends allowed
-    highest: float = 1
-    only: tuple[int, ...] = ()  # where not every number between will do
-
-
-SETTINGS = (
-    Setting(
-        "service",
-        "name",
-        "Name of the service",
-        "a text that is not empty",
-        "The service's name, as its pages show it.",
-    ),
-    Setting(
-        "service", "contact", "", "a text", "Whom a reader of a report asks, by role, never by name. May stay empty."
-    ),
-    Setting(
-        "measures",
-        "seen_promptly_days",
-        5,
-        "a whole number from 0 to 365",
-        "A family counts as seen promptly if the first contact came within this many days of the request for help.",
-        highest=365,
-    ),
-    Setting(
-        "measures",
-        "at_a_glance",
-        [
-            "seen_promptly",
-            "resolved_by_attachment_help",
-            "days_from_referral_to_procedure",
-            "complication_needing_care_within_14_days",
-            "reattached_within_84_days",
-            "breastfed_at_6_weeks",
-            "asked_at_6_weeks",
-        ],
-        "a list of names of measures (feeding-audit measures lists them)",
-        "The few measures a report opens with. Choose them before looking at any figure, and keep them.",
-    ),
-    Setting(
-        "report",
-        "year_starts",
-        4,
-        "1, 4, 7 or 10",
-        "The month in which the service's year begins: 4 is April. A year is four calendar quarters.",
-        only=(1, 4, 7, 10),
-    ),
-    Setting(
-        "report",
-        "traced_cases",
-        1000,
-        "a whole number from 1 to 1000000",
-        "trace.html lists so many cases behind each headline figure, at the most; feeding-audit trace lists them all.",
-        lowest=1,
-        highest=1_000_000,
-    ),
-    Setting(
-        "gate",
-        "rows_fall",
-        0.5,
-        "a share from 0 to 1",
-        "An export is held back if a table has fewer rows than this share of those it had in the load before.",
-    ),
-    Setting(
-        "gate",
-        "recorded_fall",
-        0.1,
-        "a share from 0 to 1",
-        "An export is held back if a column mostly recorded in the load before is recorded less than this as often.",
-    ),
-    Setting(
-        "gate",
-        "code_share",
-        0.9,
-        "a share from 0.5 to 1",
-        "An export is held back if one answer makes up this share of a column, and was less than half of it before.",
-        lowest=0.5,
-    ),
-    Setting(
-        "gate",
-        "silent_days",
-        92,
-        "a whole number from 1 to 3650",
-        "An export is held back if its latest date is more than this many days before its cut-off.",
-        lowest=1,
-        highest=3650,
-    ),
-    Setting(
-        "gate",
-        "set_aside_share",
-        0.05,
-        "a share from 0 to 1",
-        "An export is held back if more than this share of its lines is set aside, or of the lines of one sheet.",
-    ),
-)
 _OPEN = {  # sections whose keys are not settings
     "standards": "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly =\n"
     "# 0.9 (for a measure where lower is better, the most it may be). A standard counts as met only if it holds\n"
