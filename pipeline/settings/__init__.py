@@ -1,4 +1,4 @@
-"""What the service chose: known names the settings, audit_toml reads them, confirmed says what can be confirmed in writing."""
+"""What the service chose: known names its settings, audit_toml reads them; confirmed says what can be confirmed."""
 
 from pipeline.settings.audit_toml import (
     FILE_NAME,
