@@ -14,6 +14,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import duckdb
 import pandas as pd
 import pytest
 
@@ -38,12 +39,17 @@ def stories() -> Iterator[Story]:
             yield importlib.import_module(f"tests.stories.{path.stem}").told
 
 
-def every_row(order: Callable[[list[dict[str, str]]], list[dict[str, str]]]) -> dict[str, str]:
-    """All stories as the text of one export."""
+def every_row() -> Rows:
+    """The rows of all stories together."""
     together: Rows = defaultdict(list)
     for story in stories():
         for table, rows in story.rows.items():
             together[table] += rows
+    return together
+
+
+def loaded(folder: Path, together: Rows, order: Callable[[list[dict[str, str]]], list[dict[str, str]]] = list) -> Path:
+    """An audit folder that holds the rows as one export, every line of it accepted."""
     texts = {}
     for table, rows in together.items():
         written = io.StringIO()
@@ -51,12 +57,8 @@ def every_row(order: Callable[[list[dict[str, str]]], list[dict[str, str]]]) -> 
         writer.writeheader()
         writer.writerows(order(rows))
         texts[table] = written.getvalue()
-    return texts
-
-
-def loaded(folder: Path, order: Callable[[list[dict[str, str]]], list[dict[str, str]]]) -> Path:
     audit = run.new(folder / "audit").parent
-    made = run.load(audit, write_export(folder / "export", every_row(order)), CUT_OFF, accept_anyway=INVENTED)
+    made = run.load(audit, write_export(folder / "export", texts), CUT_OFF, accept_anyway=INVENTED)
     assert sum(counts.set_aside + counts.repeats for counts in made.examined.counts) == 0
     return audit
 
@@ -67,22 +69,26 @@ def said(measure: str, met: bool | None, days: int | None, event: int | None) ->
     return ANSWERS[met] if days is None else f"{days} days"
 
 
+def answers_of(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], str]:
+    """What was said of each case, by measure and case_ref; of two own divisions in order of date."""
+    answers: dict[tuple[str, str], list[str]] = defaultdict(list)
+    asked = "SELECT measure, case_ref, met, days, event FROM counted ORDER BY index_date"
+    for measure, ref, *answer in con.execute(asked).fetchall():
+        answers[measure, ref].append(said(measure, *answer))
+    return {key: "; ".join(told) for key, told in answers.items()}
+
+
 @pytest.fixture(scope="module")
 def in_order(tmp_path_factory: pytest.TempPathFactory) -> tuple[Outcome, dict[tuple[str, str], str]]:
     """The outcome, and what was said of each case, by measure or fact and case_ref."""
-    audit = loaded(tmp_path_factory.mktemp("in_order"), list)
-    answers: dict[tuple[str, str], list[str]] = defaultdict(list)
+    audit = loaded(tmp_path_factory.mktemp("in_order"), every_row())
     with opened(audit, None) as session:
         outcome = run.worked_out(session, Progress())
-        for measure, ref, *answer in session.con.execute(
-            "SELECT measure, case_ref, met, days, event FROM counted ORDER BY index_date"
-        ).fetchall():
-            answers[measure, ref].append(said(measure, *answer))
+        answers = answers_of(session.con)
         for story, column in FACTS.items():
             rows = session.con.execute(f"SELECT case_ref, coalesce({column}, 'not_recorded') FROM cases").fetchall()
-            for ref, value in rows:
-                answers[story, ref].append(value)
-    return outcome, {key: "; ".join(told) for key, told in answers.items()}
+            answers |= {(story, ref): value for ref, value in rows}
+    return outcome, answers
 
 
 @pytest.mark.parametrize("story", list(stories()), ids=lambda story: story.name)
@@ -116,7 +122,7 @@ def test_the_order_of_lines_changes_nothing(
     tmp_path: Path,
     order: Callable[[list[dict[str, str]]], list[dict[str, str]]],
 ) -> None:
-    with opened(loaded(tmp_path, order), None) as session:
+    with opened(loaded(tmp_path, every_row(), order), None) as session:
         found = run.worked_out(session, Progress())
     for name in ("results", "waits", "apart", "activity"):
         pd.testing.assert_frame_equal(getattr(found, name), getattr(in_order[0], name), check_exact=True)

@@ -41,10 +41,11 @@ class Baby:
         return self
 
     def contact(
-        self, day: int, who: str = "P01", help: str = "no", status: str = "", pain: Any = "", weight: Any = ""
-    ) -> Baby:
+        self, day: int, who: str = "P01", help: str = "no", status: str = "", pain: Any = "", weight: Any = "",
+        mode: str = "",
+    ) -> Baby:  # fmt: skip
         """A support contact."""
-        told = {"attachment_help": help, "problem_status": status, "pain_score": pain, "weight_g": weight}
+        told = {"attachment_help": help, "problem_status": status, "pain_score": pain, "weight_g": weight, "mode": mode}
         return self.on("contacts", "contact_date", day, practitioner=who, **told)
 
     def assess(self, day: int, tie: str = "", score: Any = "", who: str = "P01", **signs: str) -> Baby:
@@ -72,9 +73,10 @@ class Baby:
         """A complication."""
         return self.on("complications", "noted_date", day, kind=kind, severity=severity)
 
-    def check(self, day: int, feeding: str, at_breast: str = "") -> Baby:
+    def check(self, day: int, feeding: str, at_breast: str = "", reason: str = "") -> Baby:
         """A feeding check."""
-        return self.on("feeding_checks", "check_date", day, feeding=feeding, at_breast=at_breast)
+        told = {"feeding": feeding, "at_breast": at_breast, "reason_stopped": reason}
+        return self.on("feeding_checks", "check_date", day, **told)
 
     def view(self, day: int, helped: str) -> Baby:
         """What a family said."""

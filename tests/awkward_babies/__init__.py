@@ -1,0 +1,1 @@
+"""Thirteen cases built by hand, with all their answers by hand."""
