@@ -24,6 +24,11 @@ from tests.product_limit import product_limit, quantile
 RECORDS: list[dict[str, Any]] = json.loads(
     (Path(__file__).parent / "check_values" / "statistics.json").read_text(encoding="utf-8")
 )
+ENDS: list[dict[str, Any]] = [
+    record
+    for record in json.loads((Path(__file__).parent / "check_values" / "judgement.json").read_text(encoding="utf-8"))
+    if record["id"].startswith("waits.ends.")
+]
 Found = Mapping[str, Any]  # what we worked out, under the names of the record's expected numbers
 
 # Not of this product: a test between two groups, and filling in of unknown answers.
@@ -115,7 +120,12 @@ def check_incidence(r: Any) -> Found:
         row = rows_at(curve, at)
         found |= {f"F{cause}": curve.incidence[row], f"se{cause}": curve.se[row]}
         if f"lo{cause}_cloglog_1mF" in expected:
-            found |= {f"lo{cause}_cloglog_1mF": curve.lower[row], f"hi{cause}_cloglog_1mF": curve.upper[row]}
+            # At 0 and 1 that scale has none; ours are the exact ones there, which waits.ends.* checks.
+            inside = (curve.incidence[row] > 0) & (curve.incidence[row] < 1)
+            found |= {
+                f"lo{cause}_cloglog_1mF": np.where(inside, curve.lower[row], np.nan),
+                f"hi{cause}_cloglog_1mF": np.where(inside, curve.upper[row], np.nan),
+            }
             # Limits on the other scale, log(-log F), are not ours: near enough to be taken for them, so told apart.
             for end, ours in (("lo", curve.lower[row]), ("hi", curve.upper[row])):
                 other = np.array(expected[f"{end}{cause}_loglog_F"], dtype=float)
@@ -164,6 +174,21 @@ CHECKS: dict[str, Callable[[Any], Found]] = {
     "missing.bounds": check_bounds,
     "missing.imor": check_imor,
 }
+
+
+@pytest.mark.parametrize("record", ENDS, ids=lambda record: record["id"])
+def test_limits_of_a_wait_at_0_and_at_1(record: Any) -> None:
+    """Some were lost from sight on day 3; of the others two had the competing event, or nobody had."""
+    started, told = record["inputs"].values()
+    lost, within = started - told, record["tolerance"]["abs"]
+    none = cumulative_incidence([3, 5, 60], [0, 0, 0], [0, 2, 0], [lost, 0, told - 2])
+    same(incidence_at(none, 28), [0, 0, record["expected"]["upper_when_none"]], within, record["id"])
+    every = cumulative_incidence([3, 5], [0, told], [0, 0], [lost, 0])
+    same(incidence_at(every, 28), [1, record["expected"]["lower_when_all"], 1], within, record["id"])
+
+
+def test_every_record_of_the_ends_of_a_wait_is_used() -> None:
+    assert [record["id"] for record in ENDS] == [f"waits.ends.{of}" for of in ("40_40", "12_9", "7_7", "30_22")]
 
 
 def name_of(record: Any) -> str:

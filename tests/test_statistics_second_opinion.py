@@ -128,8 +128,11 @@ def test_limits_hold_the_incidence_and_have_width() -> None:
         assert (curve.incidence[part] < curve.upper[part]).all()
         assert (curve.lower[part] > 0).all()
         assert (curve.upper[part] < 1).all()
-        assert np.isnan(curve.lower[~part]).all()
-        assert np.isnan(curve.upper[~part]).all()
+        ended = np.cumsum(curve.events + curve.competing) - curve.events - curve.competing
+        for row in np.flatnonzero((curve.incidence == 0) | (curve.incidence == 1)):
+            told = int(curve.at_risk[row] + ended[row])
+            exact = binomtest(told * int(curve.incidence[row]), told).proportion_ci(0.95, "exact")
+            assert (curve.lower[row], curve.upper[row]) == pytest.approx(tuple(exact), rel=0, abs=1e-12)
 
 
 def test_quartiles_against_numpy_on_the_list_spread_out() -> None:

@@ -25,7 +25,8 @@ def test_events_come_before_censoring_on_the_same_day() -> None:
     assert curve.incidence == pytest.approx([1 / 4, 1 - 3 / 4 * 2 / 3, 1], rel=0, abs=1e-15)
     assert curve.incidence[-1] == 1
     assert curve.se[-1] == 0
-    assert np.isnan([curve.lower[-1], curve.upper[-1]]).all()
+    # All had it, of the three who were watched to their end: Clopper and Pearson's limits of 3 of 3.
+    assert (curve.lower[-1], curve.upper[-1]) == (pytest.approx(0.025 ** (1 / 3), rel=0, abs=1e-15), 1)
     # Greenwood on day 2: S^2 (1/(4 3) + 1/(3 2)), S = 1/2.
     assert curve.se[1] == pytest.approx(math.sqrt(0.25 * (1 / 12 + 1 / 6)), rel=0, abs=1e-15)
 
@@ -44,9 +45,9 @@ def test_n_of_n_is_exactly_1_whatever_the_steps_add_up_to() -> None:
         ones = np.ones(n, dtype=int)
         curve = product_limit(np.arange(n), ones, 0 * ones)
         assert (curve.incidence[-1], curve.se[-1]) == (1, 0), n
-        assert np.isnan([curve.lower[-1], curve.upper[-1]]).all(), n
+        assert (curve.lower[-1], curve.upper[-1]) == (pytest.approx(0.025 ** (1 / n), rel=0, abs=1e-15), 1), n
         assert not np.isnan([curve.lower[:-1], curve.upper[:-1]]).any(), n
-        assert incidence_at(curve, 1000) == three(1.0), n
+        assert incidence_at(curve, 1000) == three(1, 0.025 ** (1 / n), 1), n
 
 
 def test_nobody_and_no_event() -> None:
@@ -56,9 +57,16 @@ def test_nobody_and_no_event() -> None:
         assert incidence_at(nobody, 0) == UNKNOWN
     no_event = cumulative_incidence([4, 30], [0, 0], [1, 0], [0, 2])
     assert no_event.incidence.tolist() == no_event.se.tolist() == [0, 0]
-    assert np.isnan(no_event.lower).all()
-    assert np.isnan(no_event.upper).all()
-    assert incidence_at(no_event, 28) == three(0)
+    none_of_three = three(0, 0, 1 - 0.025 ** (1 / 3))  # the two watched to day 30, and the one that ended otherwise
+    assert [(0, *limits) for limits in zip(no_event.lower, no_event.upper, strict=True)] == [none_of_three] * 2
+    assert incidence_at(no_event, 28) == none_of_three
+
+
+def test_at_0_the_limits_are_of_those_who_were_still_watched_on_the_day() -> None:
+    curve = cumulative_incidence([4, 10, 30], [0, 0, 0], [1, 0, 0], [0, 5, 2])  # five were lost on day 10
+    for day, told in ((0, 8), (4, 8), (10, 8), (11, 3), (28, 3), (30, 3)):
+        assert incidence_at(curve, day) == three(0, 0, 1 - 0.025 ** (1 / told)), day
+    assert incidence_at(curve, 31) == UNKNOWN
 
 
 def test_incidence_at_needs_somebody_at_risk_on_the_day() -> None:
@@ -66,7 +74,7 @@ def test_incidence_at_needs_somebody_at_risk_on_the_day() -> None:
     assert incidence_at(last_censored, 28)[0] == pytest.approx(1 - 3 / 5 * 2 / 3)
     assert incidence_at(last_censored, 27.5) == incidence_at(last_censored, 20)
     assert incidence_at(last_censored, 29) == UNKNOWN
-    assert incidence_at(last_censored, 0) == three(0)
+    assert incidence_at(last_censored, 0) == three(0, 0, 1 - 0.025 ** (1 / 5))
     # On day 20 one of the last two has an event and the other is censored: the curve did not end by events.
     assert incidence_at(product_limit([5, 20], [2, 1], [0, 1]), 28) == UNKNOWN
     # It did, though by a competing event: nobody is left who could have one, so the curve holds to day 84.
