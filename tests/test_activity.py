@@ -18,11 +18,11 @@ from tests.conftest import Story, work_out_folder
 CUT_OFF = "2026-06-30"
 EXPORT = {
     "cases": """
-        case_ref,site,first_contact_date,age_days,referral_source,birth_weight_g,nipple_pain,wind
-        a,hub,2026-03-31,10,midwife,2499,yes,no
-        b,hub,2026-03-01,10,midwife,2500,yes,
-        c,hub,2026-03-01,10,not_known,,no,yes
-        next_quarter,hub,2026-04-01,10,gp,2499,yes,yes
+        case_ref,site,help_requested_date,first_contact_date,age_days,referral_source,family_history,birth_weight_g,nipple_pain,wind
+        a,hub,2026-03-31,2026-03-31,10,midwife,yes,2499,yes,no
+        b,hub,2025-12-31,2026-03-01,10,midwife,no,2500,yes,
+        c,hub,,2026-03-01,10,not_known,,,no,yes
+        next_quarter,hub,2026-04-01,2026-04-01,10,gp,yes,2499,yes,yes
     """,
     "contacts": """
         case_ref,contact_date,practitioner,mode,attachment_help
@@ -44,10 +44,18 @@ EXPORT = {
         a,2026-04-04,,waiting
     """,
     "procedures": """
-        case_ref,procedure_date,operator,vitamin_k
-        b,2026-03-10,P09,oral
-        b,2026-03-20,P09,not_known
-        c,2026-03-10,P09,declined
+        case_ref,procedure_date,operator,provider,vitamin_k
+        b,2026-03-10,P09,,oral
+        b,2026-03-20,P09,own,not_known
+        c,2026-03-10,P09,own,declined
+        c,2026-03-10,P08,own,declined
+        c,2026-03-20,P07,private,oral
+    """,
+    "requests": """
+        case_ref,site,request_date,outcome
+        x,hub,2026-01-01,declined
+        y,hub,2026-03-31,
+        z,hub,2026-04-01,moved
     """,
     "feeding_checks": """
         case_ref,check_date,feeding,reason_stopped
@@ -58,6 +66,9 @@ EXPORT = {
 }
 # Of the first quarter, counted on paper: a, b and c were first seen in it.
 OF_THE_PERIOD = {
+    "requests": {"seen": 1, "declined": 1, "not_recorded": 1},  # b asked the quarter before, and c nobody knows when
+    "family_history": {"yes": 1, "no": 1, "not_recorded": 1},
+    "divisions": {"own": 3, "elsewhere": 1},  # two operators on one day are one
     "presenting_problems": {
         "nipple_pain: yes": 2,
         "nipple_pain: no": 1,
@@ -93,9 +104,12 @@ OF_THE_PERIOD = {
 def test_every_table_is_counted_by_the_day_of_what_it_counts(tell: Callable[..., Story], audit: Path) -> None:
     counts = tell(EXPORT, CUT_OFF, "2026Q1").outcome.activity
     assert list(counts.columns) == ["period", "section", "row", "count"]
-    assert set(counts["period"]) == {"2026Q1"}  # nothing later than the quarter of the report
+    assert set(counts["period"]) == {
+        "2025Q4",
+        "2026Q1",
+    }  # b asked in the first, and nothing is later than the quarter of the report
     sections: dict[str, dict[str, int]] = {}
-    for row in counts.to_dict("records"):
+    for row in counts[counts["period"] == "2026Q1"].to_dict("records"):
         sections.setdefault(row["section"], {})[row["row"]] = row["count"]
     assert {name: sections[name] for name in OF_THE_PERIOD} == OF_THE_PERIOD
     assert list(sections) == [path.stem.split("_", 1)[1] for path in sorted((SQL / "activity").glob("*.sql"))]

@@ -103,7 +103,7 @@ WRONG = {
         4,
         "the columns in the order table_name, column_name, found, row_id",
     ),
-    "a wrong type": (changed(ROW, "    row_id", "    CAST(row_id AS VARCHAR) AS row_id"), 4, "row_id is VARCHAR"),
+    "a wrong type": (changed(ROW, "    row_id", "    CAST(row_id AS VARCHAR) AS row_id"), 7, "row_id is VARCHAR"),
     "a table there is not": (changed(ROW, "'cases'", "'case'"), 5, "table_name is case"),
     "a column there is not": (changed(ROW, "'case_ref'", "'case_reff'"), 6, "column_name is case_reff"),
     "a column of another table": (changed(ROW, "'case_ref'", "'operator'"), 6, "column_name is operator"),
@@ -124,7 +124,7 @@ WRONG = {
         "1 rows and columns that it selects more than once",
     ),
     "nothing found": (changed(ROW, "case_ref || '", "CAST(NULL AS VARCHAR) || '"), 4, "1 rows in which found is NULL"),
-    "an error among its rows": (changed(ROW, "closed_reason = 'moved'", "CAST(site AS INT) = 1"), 10, "INT32"),
+    "an error among its rows": (changed(ROW, "closed_reason = 'moved'", "CAST(site AS INT) = 1"), 10, "Conversion Error at a row"),
 }  # fmt: skip
 
 

@@ -34,11 +34,11 @@ SELECT
     TRUE AS met
 FROM cases
 """
-PROCEDURES = (
-    GOOD.replace("grain: case", "grain: procedure")
-    .replace("    case_ref,\n", "    case_ref,\n    procedure_id,\n")
-    .replace("first_contact_date", "procedure_date")
-    .replace("FROM cases", "FROM procedures")
+DIVISIONS = (
+    GOOD.replace("grain: case", "grain: division")
+    .replace("    case_ref,\n", "    case_ref,\n    division_id,\n")
+    .replace("first_contact_date", "division_date")
+    .replace("FROM cases", "FROM divisions")
 )
 DAYS = GOOD.replace("kind: proportion", "kind: days").replace("TRUE AS met", "age_days AS days")
 EVENTS = GOOD.replace("kind: proportion", "kind: time_to_event").replace("TRUE AS met", "7 AS days,\n    1 AS event")
@@ -84,7 +84,7 @@ def no_groups_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run, "aparts", lambda _: ())
 
 
-@pytest.mark.parametrize("text", [GOOD, PROCEDURES, DAYS, EVENTS], ids=["case", "procedure", "days", "events"])
+@pytest.mark.parametrize("text", [GOOD, DIVISIONS, DAYS, EVENTS], ids=["case", "division", "days", "events"])
 def test_a_good_file_of_each_kind_is_accepted(work: Callable[[str], None], text: str):
     work(text)
 
@@ -126,10 +126,10 @@ WRONG = {
         12,
         "not those of one",
     ),
-    "a procedure of another case": (
-        changed(PROCEDURES, "    case_ref,\n", "    'B' AS case_ref,\n"),
+    "a division of another case": (
+        changed(DIVISIONS, "    case_ref,\n", "    'B' AS case_ref,\n"),
         12,
-        "rows whose case_ref and procedure_id are not those of one procedure",
+        "rows whose case_ref and division_id are not those of one division",
     ),
     "no index date": (changed(GOOD, "first_contact_date AS", "closed_date AS"), 12, "2 rows without an index_date"),
     "days below 0": (changed(DAYS, "age_days AS", "-age_days AS"), 12, "2 rows whose days are below 0"),

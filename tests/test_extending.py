@@ -55,9 +55,9 @@ ADDED = {
     )
     + "SELECT case_ref, referral_id, referral_date AS index_date, outcome IS NOT NULL AS met\nFROM referrals\n",
     "measures/divisions_by_p1.sql": MEASURE.format(
-        title="Divided by P1", met="P1", grain="procedure", section="division"
+        title="Divided by P1", met="P1", grain="division", section="division"
     )
-    + "SELECT case_ref, procedure_id, procedure_date AS index_date, operator = 'P1' AS met\nFROM procedures\n",
+    + "SELECT case_ref, division_id, division_date AS index_date, operator = 'P1' AS met\nFROM divisions\n",
     "apart/referred_twice.sql": "-- title: Second referrals of a case\n-- measure: referrals_answered\n"
     "SELECT case_ref, max(referral_id) AS referral_id, max(referral_date) AS index_date\nFROM referrals\n"
     "GROUP BY case_ref\nHAVING count(*) > 1\n",
@@ -105,7 +105,7 @@ def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
         assert not (place / "sql" / name).exists()
         (place / "sql" / name).write_text(text, encoding="utf-8")
     by = place / "sql" / "breakdowns.sql"
-    text = by.read_text(encoding="utf-8").replace("    c.route AS route", f"{BREAKDOWN}    c.route AS route")
+    text = by.read_text(encoding="utf-8").replace("    level_of(c.route) AS", f"{BREAKDOWN}    level_of(c.route) AS")
     by.write_text(
         f"{text.rstrip()}\nLEFT JOIN seen_on_a_monday AS m ON m.case_ref = counted.case_ref\n", encoding="utf-8"
     )

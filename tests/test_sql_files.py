@@ -34,7 +34,7 @@ SELECT
     first_contact_date AS day,
     'seen' AS detail
 FROM cases
-WHERE quarter_of(first_contact_date) = $quarter
+WHERE period_of(first_contact_date) = $period
 ORDER BY case_ref
 """
 GROUP = """\
@@ -42,9 +42,9 @@ GROUP = """\
 -- measure: aftercare_advice_given
 SELECT
     case_ref,
-    procedure_id,
-    procedure_date AS index_date
-FROM procedures
+    division_id,
+    division_date AS index_date
+FROM divisions
 """
 BY = """\
 SELECT
@@ -166,17 +166,17 @@ def test_lists_are_told_apart_and_all_faults_told_at_once(con: duckdb.DuckDBPyCo
 WRONG_GROUPS = {
     "a measure there is not": (("aftercare_advice_given", "moon"), 2, "moon"),
     "no title": (("-- title: Divided on the left\n", ""), 1, "no key title"),
-    "no id of its grain": (("    procedure_id,\n", ""), 3, "no column procedure_id"),
-    "a column too many": (("procedure_date AS", "operator,\n    procedure_date AS"), 3, "a column operator"),
-    "no date": (("procedure_date AS", "operator AS"), 6, "index_date is VARCHAR"),
-    "the store": (("FROM procedures", "FROM store.procedures"), 7, "it reads store.procedures"),
-    "another case's": (("    case_ref,\n", "    'B' AS case_ref,\n"), 3, "1 rows whose case_ref and procedure_id are"),
+    "no id of its grain": (("    division_id,\n", ""), 3, "no column division_id"),
+    "a column too many": (("division_date AS", "operator,\n    division_date AS"), 3, "a column operator"),
+    "no date": (("division_date AS", "operator AS"), 6, "index_date is VARCHAR"),
+    "the store": (("FROM divisions", "FROM store.procedures"), 7, "it reads store.procedures"),
+    "another case's": (("    case_ref,\n", "    'B' AS case_ref,\n"), 3, "1 rows whose case_ref and division_id are"),
     "a row twice": (
-        ("FROM procedures", "FROM procedures, range(2)"),
+        ("FROM divisions", "FROM divisions, range(2)"),
         3,
-        "1 rows with a procedure_id that stands twice",
+        "1 rows with a division_id that stands twice",
     ),
-    "SQL that cannot run": (("procedure_date AS", "CAST('x' || case_ref AS DATE) AS"), 6, "Conversion Error"),
+    "SQL that cannot run": (("division_date AS", "CAST('x' || case_ref AS DATE) AS"), 6, "Conversion Error"),
 }
 
 

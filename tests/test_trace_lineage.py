@@ -117,7 +117,7 @@ def figures() -> dict[str, str]:
 
 
 COUNTED = (
-    "SELECT case_ref, NULL::BIGINT AS procedure_id FROM cases UNION ALL SELECT case_ref, procedure_id FROM procedures"
+    "SELECT case_ref, NULL::BIGINT AS division_id FROM cases UNION ALL SELECT case_ref, division_id FROM divisions"
 )
 
 
