@@ -124,7 +124,9 @@ WRONG = {
         "1 rows and columns that it selects more than once",
     ),
     "nothing found": (changed(ROW, "case_ref || '", "CAST(NULL AS VARCHAR) || '"), 4, "1 rows in which found is NULL"),
-    "an error among its rows": (changed(ROW, "closed_reason = 'moved'", "CAST(site AS INT) = 1"), 10, "Conversion Error at a row"),
+    "an error among its rows": (
+        changed(ROW, "closed_reason = 'moved'", "CAST(site AS INT) = 1"), 10, "Conversion Error at a row"
+    ),
 }  # fmt: skip
 
 
