@@ -350,7 +350,7 @@ def test_all_reasons_are_given_at_once_and_say_what_to_do():
         "cases: 0 rows, 100 in load 3",
         "contacts: 40 rows, 100 in load 3",
         "assessments, extension: recorded in 9 of 100 rows, in 100 of 100 in load 3",
-        "referrals, outcome: waiting is 95 of 100 answers (95%), 16 of 100 in load 3 (16%)",
+        "referrals, outcome: waiting is 95 of 100 answers (95%), 14 of 100 in load 3 (14%)",
         "the export: the latest date is 2026-07-04, 100 days before the cut-off 2026-10-12",
         "the export: 124 of 1,500 lines were set aside (8.27%)",
         "cases.csv: 83 of 700 lines were set aside (11.9%)",

@@ -40,6 +40,7 @@ CASES = """
     case_ref,site,help_requested_date,first_contact_date,age_days,closed_date
     A,North,,2026-01-10,10,
 """
+REQUESTS = "case_ref,site,request_date,outcome,outcome_date\n"
 PROCEDURE = "case_ref,procedure_date,operator\nA,2026-02-01,P1"
 
 
@@ -97,6 +98,13 @@ BROKEN = {
         },
         {("referrals.csv", 2, "outcome_date", "value")},
     ),
+    "15_outcome_on_or_after_request": (
+        {
+            "cases": CASES,
+            "requests": REQUESTS + "R,North,2026-02-01,no_reply,2026-01-31\nS,North,2026-02-01,died,2026-02-01",
+        },
+        {("requests.csv", 2, "outcome_date", "value")},
+    ),
     "20_case_ref_is_given": (
         {
             "cases": CASES + f"    ,North,,2026-01-10,10,\n    {'x' * 65},North,,2026-01-10,10,\n"
@@ -107,6 +115,19 @@ BROKEN = {
     "20_one_row_for_each_case": (
         {"cases": CASES + "    B,North,,2026-01-10,10,\n    B,South,,2026-01-10,10,\n    B,North,,2026-01-10,10,\n"},
         {("cases.csv", line, "case_ref", "row") for line in (3, 4, 5)},
+    ),
+    "20_one_row_for_each_request": (
+        # The same twice is a repeat, but not beside one that differs; not_known and nothing are the same.
+        {
+            "cases": CASES,
+            "requests": REQUESTS + "R,North,2026-02-01,,\nR,North,2026-02-01,waiting,\nR,North,2026-02-01,,\n"
+            "S,South,2026-02-01,,\nS,South,2026-02-01,not_known,",
+        },
+        {("requests.csv", line, "case_ref", "row") for line in (2, 3, 4)},
+    ),
+    "30_request_is_no_case": (
+        {"cases": CASES, "requests": REQUESTS + "A,North,2026-01-02,,\nR,North,2026-02-01,,"},
+        {("requests.csv", 2, "case_ref", "row")},
     ),
     "30_case_is_in_the_export": (
         {"cases": CASES, "contacts": "case_ref,contact_date,practitioner\nZ,2026-02-01,P1\nA,2026-02-01,P1"},
@@ -126,6 +147,7 @@ BROKEN = {
             "assessments": "case_ref,assessment_date,practitioner\nA,2026-01-09,P1\nA,2026-01-10,P1",
             "referrals": "case_ref,referral_date\nA,2026-01-09\nA,2026-01-10",
             "feeding_checks": "case_ref,check_date\nA,2026-01-09\nA,2026-01-10",
+            "family_views": "case_ref,answered_date\nA,2026-01-09\nA,2026-01-10",
             # A procedure before first contact is history, and is kept.
             "procedures": "case_ref,procedure_date,operator\nA,2026-01-09,P1",
         },
@@ -134,6 +156,7 @@ BROKEN = {
             ("assessments.csv", 2, "assessment_date", "row"),
             ("referrals.csv", 2, "referral_date", "row"),
             ("feeding_checks.csv", 2, "check_date", "row"),
+            ("family_views.csv", 2, "answered_date", "row"),
         },
     ),
     "50_complication_follows_a_procedure": (
@@ -392,6 +415,39 @@ def test_a_table_that_is_missing_is_said(tmp_path: Path):
     remarks = {remark.text.split(";")[0]: remark.serious for remark in open_export(export, CUT_OFF).remarks}
     assert remarks["complications: not in this export"] is True
     assert any(text.startswith("notes.xlsx: ") and not is_serious for text, is_serious in remarks.items())
+
+
+def test_what_the_second_version_of_the_layout_added_and_an_export_lacks_is_said_once(tmp_path: Path):
+    tables = {"cases": CASES, "procedures": PROCEDURE}
+    said = [remark.text for remark in open_export(write_export(tmp_path / "first", tables), CUT_OFF).remarks]
+    new = "interpreter_needed, multiple_birth, helped_elsewhere_before, provider count as not recorded throughout"
+    assert [text for text in said if "never seen" in text or "felt" in text or "provider" in text] == [
+        "an export of the first version of the layout: families who asked and were never seen are not in it; nothing "
+        f"is known of what families felt; {new}"
+    ]
+    # One that holds a part of it: each of the rest by itself, and neither is a reason to distrust the other figures.
+    tables["procedures"] = PROCEDURE.replace("operator", "operator,provider").replace("P1", "P1,own")
+    remarks = open_export(write_export(tmp_path / "second", tables), CUT_OFF).remarks
+    assert [remark for remark in remarks if remark.text.startswith(("requests", "family_views", "an export"))] == [
+        Remark("requests: not in this export; families who asked and were never seen are not in it", serious=False),
+        Remark("family_views: not in this export; nothing is known of what families felt", serious=False),
+    ]
+
+
+def test_requests_that_became_cases_are_set_aside_without_a_doubt_or_a_word_first(audit: Path):
+    rows = [f"    C{number},North,2026-06-01,2026-06-10,10," for number in range(30)]
+    asked = [f"C{number},North,2026-06-01,," for number in range(29)]
+    tables = {"cases": CASES + "\n".join(rows), "requests": REQUESTS + "\n".join([*asked, "R,North,2026-06-01,,"])}
+    loaded = run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF)
+    requests = counts_of(loaded)[1]
+    assert (requests.set_aside, requests.became_cases, requests.amiss, requests.judged) == (29, 29, 0, 1)
+    assert serious(loaded) == []
+    # A line that is wrong in another way too is wrong.
+    tables["requests"] += "\nC29,North,01/06/2026,,"
+    again = load(audit, tables)
+    assert (counts_of(again)[1].became_cases, counts_of(again)[1].amiss, counts_of(again)[1].judged) == (29, 1, 2)
+    assert serious(again) == ["requests.csv: 1 of 2 lines were set aside; the lists say why"]
+    assert [reason.count for reason in again.examined.findings.reasons] == [1, 30]  # what is in order comes last
 
 
 def serious(loaded: run.Loaded) -> list[str]:

@@ -293,7 +293,7 @@ def recorded(audit: Path) -> list[tuple[object, ...]]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         return con.execute(
-            "SELECT report, period, as_loaded, commentary, commentary_before FROM store.reports ORDER BY report"
+            "SELECT report, quarter, as_loaded, commentary, commentary_before FROM store.reports ORDER BY report"
         ).fetchall()
 
 
@@ -328,10 +328,10 @@ def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.Monke
         "No report of 2026Q2 was recorded as loaded at event 2"
     ]
     head = never.page.read_text(encoding="utf-8").split("Before reading on</h2>")[1][:300]
-    assert "made with the settings and the commentary of today" in head
+    assert "made with the settings, the commentary and the definitions of today" in head
     monkeypatch.setattr(inputs, "__version__", "9.9")
     (said,) = of_the_record(run.report(audit, as_loaded=1))
-    assert re.search(r"made by version \S+ of the program, this one by 9\.9; figures may differ", said)
+    assert re.search(r"made by version [\d.]+ of the program, this one by 9\.9; figures may differ", said)
 
 
 def test_an_event_that_did_not_happen_or_at_which_no_load_counts_is_refused(audit: Path):
@@ -423,6 +423,45 @@ def test_the_store_works_on_after_an_erasure(with_the_case: Path):
     run.withdraw(audit, 6)
     results = Story(work_out_folder(audit))
     assert results.levels("days_to_referral", "2026Q1", "site") == {"North": 3}
+
+
+def requests_counting(audit: Path) -> dict[str, int]:
+    """case_ref of each request that is no case: the load its version comes from."""
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        store.stand_at(con, None)
+        cases.build(con, through="counting_requests")
+        return dict(con.execute("SELECT case_ref, load FROM counting_requests").fetchall())
+
+
+def test_the_newest_version_counts_be_it_a_request_or_a_case_and_all_of_them_are_erased(audit: Path):
+    """R asked and was seen later; B was taken for seen, and by the second export still waits."""
+    asked = "case_ref,site,request_date\n{},North,2026-01-05"
+    load(audit, "A,North,2026-01-10,10\nB,North,2026-01-10,10", SPRING, {"requests": asked.format(REF)})
+    load(audit, f"A,North,2026-01-10,10\n{REF},South,2026-04-10,95", SUMMER, {"requests": asked.format("B")})
+    assert counting(audit) == {"A": (2, "North"), REF: (2, "South")}
+    assert requests_counting(audit) == {"B": 2}
+    assert counting(audit, 1) == {"A": (1, "North"), "B": (1, "North")}
+    run.withdraw(audit, 2)
+    assert counting(audit) == {"A": (1, "North"), "B": (1, "North")}
+    assert requests_counting(audit) == {REF: 1}
+    done = run.erase(audit, REF)
+    assert (done.rows, done.findings, done.loads) == (2, 0, (1, 2))
+    assert requests_counting(audit) == {}
+    assert holding(audit, REF) == set()
+
+
+def test_what_was_set_aside_of_a_request_is_mended_and_one_that_became_a_case_is_nothing_to_mend(audit: Path):
+    head = "case_ref,site,request_date,outcome,outcome_date\n"
+    of_them = {"requests": head + "R,North,2026-01-05,no_reply,2026-01-04\nA,North,2026-01-02,,"}
+    load(audit, "A,North,2026-01-10,10", SPRING, of_them)
+    of_them = {"requests": head + "R,North,2026-01-05,no_reply,2026-02-04\nB,North,2026-04-02,,"}
+    export = write_export(
+        audit.parent / "later", {"cases": f"{HEAD}\nA,North,2026-01-10,10\nB,North,2026-04-10,10", **of_them}
+    )
+    settled = run.load(audit, export, SUMMER, accept_anyway=INVENTED).settled
+    assert settled is not None
+    assert (settled.mended, settled.again, settled.gone, settled.anew) == (1, 0, 0, 0)
 
 
 def test_a_short_reference_is_not_found_inside_other_words(audit: Path):

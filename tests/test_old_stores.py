@@ -107,6 +107,11 @@ def test_a_report_made_again_from_an_old_store_is_the_one_of_today(
     # Version 1 recorded no report: there the settings and the words are those of the day, and the page says so.
     assert ("Ours." in first.page.read_text(encoding="utf-8")) == (version > 1)
     assert ("The old clinic" in second.page.read_text(encoding="utf-8")) == (version > 1)
+    then = (
+        r"version 0\.[23]\.0 of the program, with the definitions of then, this one by [\d.]+, with the second version"
+    )
+    assert bool(re.search(then, second.page.read_text(encoding="utf-8"))) == (version > 1)
+    assert version > 1 or "the definitions of today" in second.page.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("version", VERSIONS)

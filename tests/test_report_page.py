@@ -179,6 +179,19 @@ def test_groups_counted_apart_stand_under_their_measure(text):
     assert first < apart < text.index("<article", first + 1)
 
 
+def test_a_figure_of_requests_says_so_where_no_export_tells_of_families_never_seen():
+    said = "No export says who asked and was never seen: those families are not in this figure"
+    of_requests = [
+        replace(measure, grain="request") if measure.name == "seen_promptly" else measure
+        for measure in report_content.content().measures
+    ]
+    content = replace(report_content.content(), measures=tuple(of_requests))
+    assert said not in page(content)
+    without = page(replace(content, requests_held=False)).split('<article id="')
+    saying = [part.split('"')[0] for part in without[1:] if said in part.split("</article>")[0]]
+    assert saying == ["seen_promptly"]
+
+
 def test_names_from_the_records_are_escaped(text):
     assert "Quay &lt;north&gt; &amp; south" in text
     assert "<north>" not in text

@@ -465,9 +465,53 @@ def test_a_bleeding_history_may_be_one_that_there_is():
     assert mark(line(suggestion, "bleeding_history_asked = ")) == "likely"
 
 
+def test_sheets_of_requests_and_of_what_families_said_give_their_rows():
+    suggestion = suggest(
+        [
+            seen("Caseload", grid("Ref|Clinic|1st seen|Age (days)\nA1|North|13/03/2026|10")),
+            seen(
+                "Waiting list",
+                grid("Ref|Clinic|Date of request|Source|Status|Interpreter?\nW1|North|13/03/2026|GP|no reply|N"),
+            ),
+            seen("Family feedback", grid("Ref|Date answered|Did we help?\nA1|21/05/2026|partly")),
+        ]
+    )
+    assert of_table(suggestion, "requests") == [
+        {
+            "case_ref": "Ref",
+            "site": "Clinic",
+            "request_date": {"column": "Date of request", "date": DAY},
+            "outcome": {"column": "Status", "codes": "outcome"},
+            "referral_source": {"column": "Source", "codes": "referral_source"},
+            "interpreter_needed": {"column": "Interpreter?", "codes": "yes_no_marks"},
+        }
+    ]
+    assert in_effect(suggestion)["codes"]["outcome"] == {"no reply": "no_reply"}
+    assert of_table(suggestion, "family_views") == [
+        {"case_ref": "Ref", "answered_date": {"column": "Date answered", "date": DAY}, "helped": "Did we help?"}
+    ]
+
+
+def test_words_for_another_service_among_who_divided_are_asked_about_as_the_provider():
+    rows = [f"2{at}/03/2026|{who}" for at, who in enumerate(("P1", "elsewhere", "hospital", "private", "P 2"))]
+    asks = line(case_sheet("Date of division|Divided by", *rows), "# provider = ")
+    assert mark(asks) == "asks"
+    assert tomllib.loads(asks.removeprefix("# "))["provider"] == {
+        "column": "Divided by",
+        "codes": {
+            "P1": "own",
+            "elsewhere": "other_service",
+            "hospital": "other_service",
+            "private": "private",
+            "P 2": "own",
+        },
+    }
+    assert "# provider = " not in case_sheet("Date of division|Divided by", *rows[:1]).text
+
+
 @pytest.mark.parametrize(("most", "how_sure"), [("5", "asks"), ("6", "sure")])
 def test_a_decile_that_never_passes_five_may_be_fifths(most: str, how_sure: str):
-    start = f"{'# ' * (how_sure == 'asks')}deprivation_decile = "
+    start = f'{"# " * (how_sure == "asks")}deprivation_decile = "IMD'
     assert mark(line(case_sheet("IMD decile", "1", "3", most), start)) == how_sure
 
 

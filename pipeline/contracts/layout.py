@@ -16,6 +16,7 @@ from typing import Any
 from pipeline.contracts.places import LAYOUT
 from pipeline.errors import Fault, Refused
 
+VERSION = 2  # of the layout: what came with it says so (`since`), and an export may lack it
 TEXT, CODE, INTEGER, DATE, YES_NO = "text", "code", "integer", "date", "yes/no"
 _TYPES = ("string", "integer", "date", "boolean")
 _KEYS = {
@@ -27,6 +28,7 @@ _KEYS = {
     "trueValues",
     "falseValues",
     "recordedOnlyWhereItHappened",
+    "since",
 }
 _LIMITS = {"required", "unique", "enum", "minimum", "maximum", "minLength", "maxLength"}
 
@@ -44,6 +46,7 @@ class Column:
     maximum: int | None = None
     longest: int | None = None  # of a text column, in characters
     always_asked: bool = True  # False where nothing recorded only says that it did not happen (closed_date)
+    since: int = 1  # the version of the layout that brought it
 
     @property
     def allowed(self) -> str:
@@ -65,6 +68,7 @@ class Table:
     name: str
     description: str
     columns: tuple[Column, ...]
+    since: int = 1  # the version of the layout that brought it
 
     def column(self, name: str) -> Column:
         """The column of that name."""
@@ -94,7 +98,10 @@ def read_tables(text: str, where: str) -> tuple[Table, ...]:
         raise Refused(faults)
     return tuple(
         Table(
-            resource["name"], resource["description"], tuple(_column(field) for field in resource["schema"]["fields"])
+            resource["name"],
+            resource["description"],
+            tuple(_column(field) for field in resource["schema"]["fields"]),
+            resource.get("since", 1),
         )
         for resource in described["resources"]
     )
@@ -142,4 +149,5 @@ def _column(field: dict[str, Any]) -> Column:
         maximum=limits.get("maximum"),
         longest=limits.get("maxLength"),
         always_asked=not field.get("recordedOnlyWhereItHappened", False),
+        since=field.get("since", 1),
     )

@@ -123,7 +123,7 @@ class Settled:
 
 def settled(con: duckdb.DuckDBPyConnection, before: int, now: int) -> Settled:
     """What of the findings of load `before` is mended in load `now`."""
-    values = {"before": before, "now": now, "follows": check_files.follows()}
+    values = {"before": before, "now": now, "not_counted": [check_files.follows(), check_files.ordinary()]}
     ((mended, again, gone, anew),) = answer(con, "accounts/settled", values).fetchall()
     return Settled(before, int(mended), int(again), int(gone), int(anew))
 
@@ -137,3 +137,8 @@ def settled_since(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         for then, now in since
         if then.total or then.anew
     )
+
+
+def requests_held(con: duckdb.DuckDBPyConnection) -> bool:
+    """Whether a load in force holds requests: else nothing is known of families who asked and were never seen."""
+    return bool(con.execute("SELECT 1 FROM store.requests JOIN loads_in_force USING (load) LIMIT 1").fetchall())

@@ -1,7 +1,7 @@
 -- What became of everything that an earlier load of the same source had set aside: mended, set aside again, or gone with
 -- a case that the later load no longer holds; and what the later one set aside anew. A finding is the same if it is about
 -- the same case, table, column and rule; one that is of no case is the same if the same thing was found. What only
--- follows from another finding ($follows) is not counted: it goes with it.
+-- follows from another finding is not counted, since it goes with it, nor a request that became a case ($not_counted).
 WITH findings AS (
     SELECT
         load,
@@ -13,7 +13,7 @@ WITH findings AS (
         count(*) AS findings
     FROM store.set_aside
     WHERE load IN ($before, $now)
-        AND allowed <> $follows
+        AND NOT list_contains($not_counted, allowed)
     GROUP BY ALL
 ),
 earlier AS (
@@ -27,6 +27,10 @@ later AS (
 held AS (
     SELECT case_ref
     FROM store.cases
+    WHERE load = $now
+    UNION
+    SELECT case_ref
+    FROM store.requests
     WHERE load = $now
     UNION
     SELECT case_ref

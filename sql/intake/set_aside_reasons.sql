@@ -1,5 +1,6 @@
 -- One row a sheet, column and rule: how often it was broken, what was found most often, and in which line first. A cell
--- that two columns of the layout are read from is one thing to mend. What only follows from another finding comes last.
+-- that two columns of the layout are read from is one thing to mend. What only follows from another finding comes last,
+-- and so does a request that became a case.
 WITH texts AS (
     SELECT
         sheet,
@@ -26,4 +27,4 @@ SELECT
 FROM texts
 JOIN sheets USING (sheet)
 GROUP BY sheet, file, said_as, allowed
-ORDER BY allowed = $follows, count DESC, sheet, line, said_as, allowed
+ORDER BY list_contains($last, allowed), count DESC, sheet, line, said_as, allowed

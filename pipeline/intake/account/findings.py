@@ -43,7 +43,7 @@ class Findings:
 def sum_up(con: duckdb.DuckDBPyConnection) -> Findings:
     """Everything in set_aside."""
     ((values, rows),) = statements.rows(con, "set_aside_counts")
-    reasons = statements.rows(con, "set_aside_reasons", {"follows": check_files.follows()})
+    reasons = statements.rows(con, "set_aside_reasons", {"last": [check_files.follows(), check_files.ordinary()]})
     return Findings(values, rows, tuple(Reason(*reason) for reason in reasons))
 
 

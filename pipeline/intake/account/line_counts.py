@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import duckdb
 
-from pipeline.contracts import layout
+from pipeline.contracts import check_files, layout
 from pipeline.intake import statements
 from pipeline.intake.check import column_sql
 from pipeline.intake.map.export import Export
@@ -30,7 +30,7 @@ def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> 
     statements.make_table(con, "line_fates")
     statements.make_view(con, "repeats")
     counts = []
-    for number, blank, *fates in statements.rows(con, "line_counts"):
+    for number, blank, *fates in statements.rows(con, "line_counts", {"ordinary": check_files.ordinary()}):
         sheet = export.numbered_sheets[number]
         of_sheet = LineCounts(
             sheet.file, sheet.sha256, sheet.physical_lines, sheet.header_lines, sheet.blank_lines + blank, *fates
@@ -57,9 +57,7 @@ def empty_tables(con: duckdb.DuckDBPyConnection) -> tuple[Remark, ...]:
 def remarks(counts: tuple[LineCounts, ...], share: float) -> tuple[Remark, ...]:
     """Sheets of which more than that share was set aside, even those too small for the batch gate to judge."""
     return tuple(
-        Remark(
-            f"{sheet.file}: {sheet.set_aside} of {sheet.judged} lines were set aside; the lists say why", serious=True
-        )
+        Remark(f"{sheet.file}: {sheet.amiss} of {sheet.judged} lines were set aside; the lists say why", serious=True)
         for sheet in counts
-        if sheet.set_aside > share * sheet.judged
+        if sheet.amiss > share * sheet.judged
     )

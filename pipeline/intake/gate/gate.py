@@ -154,7 +154,7 @@ def _compare(now: pd.DataFrame, before: pd.DataFrame | None) -> list[dict[str, A
 
 def _share_set_aside(sheets: Sequence[LineCounts], fewest: int) -> float | None:
     rows = sum(sheet.judged for sheet in sheets)
-    return sum(sheet.set_aside for sheet in sheets) / rows if rows >= fewest else None
+    return sum(sheet.amiss for sheet in sheets) / rows if rows >= fewest else None
 
 
 def _fault(where: str, found: str, allowed: str, do: str) -> Fault:
@@ -214,7 +214,7 @@ def _silent(latest_date: date | None, cut_off: date, limits: Gate) -> Fault:
 
 
 def _much_set_aside(where: str, sheets: Sequence[LineCounts], limits: Gate) -> Fault:
-    set_aside, rows = sum(sheet.set_aside for sheet in sheets), sum(sheet.judged for sheet in sheets)
+    set_aside, rows = sum(sheet.amiss for sheet in sheets), sum(sheet.judged for sheet in sheets)
     found = f"{set_aside:,} of {rows:,} lines were set aside ({_percent(set_aside / rows)})"
     allowed = f"at most {_percent(limits.set_aside_share)} {_setting(limits, 'set_aside_share')}"
     return _fault(

@@ -162,4 +162,4 @@ def _is_name(words: tuple[str, ...]) -> bool:
         return not held & _STAFF and words[-1] != "by"
     if held & {"name", "names"}:
         return bool(held & _PERSONS) or not held & _THINGS
-    return bool(held & _PERSONS) and held <= _PERSONS | _SMALL and held not in ({"family"}, {"twin"})
+    return bool(held & _PERSONS) and held <= _PERSONS | _SMALL and held != {"family"} and words[-1] != "twin"

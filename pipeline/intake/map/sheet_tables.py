@@ -23,6 +23,11 @@ from pipeline.intake.read.sheet import Shape, Sheet
 from pipeline.store import Remark
 
 LAYOUT = ExportMapping(name="", source="", rows=())
+# What an export does not tell for want of a table; of the others nothing has happened, then.
+_WITHOUT = {
+    "requests": "families who asked and were never seen are not in it",
+    "family_views": "nothing is known of what families felt",
+}
 
 
 @dataclass(frozen=True)
@@ -155,14 +160,27 @@ def _column_faults(table: layout.Table, sheet: Sheet) -> Iterator[Fault]:
 def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Remark]:
     """What they leave out: tables without rows, columns that nothing gives, columns and sheets not used."""
     in_layout = all(sheet_table.sheet.name.lower() == sheet_table.table.name for sheet_table in given)
+    lacking = _lacks_the_second_version(given)
+    if lacking is not None:
+        yield lacking
     for table in layout.tables():
+        if lacking is not None and table.since > 1:
+            continue
         of_table = [sheet_table for sheet_table in given if sheet_table.table == table]
+        if not of_table and table.name in _WITHOUT:
+            yield Remark(f"{table.name}: not in this export; {_WITHOUT[table.name]}", serious=False)
+            continue
         if not of_table:
             follows = "what it would hold counts as not having happened, so do not rely on figures that rest on it"
             yield Remark(f"{table.name}: not in this export; {follows}", serious=True)
             continue
         filled = {name for sheet_table in of_table for name in sheet_table.rows.columns}
-        optional = [column.name for column in table.columns if not column.must and column.name not in filled]
+        new = 1 if lacking is not None else layout.VERSION
+        optional = [
+            column.name
+            for column in table.columns
+            if not column.must and column.name not in filled and column.since <= new
+        ]
         if optional:
             where = of_table[0].sheet.file if in_layout else table.name
             yield Remark(
@@ -205,3 +223,15 @@ def headings(mapping: ExportMapping, given: Sequence[SheetTable], sheets: Sequen
 
 def _matches(name: str, patterns: Sequence[str]) -> bool:
     return any(fnmatchcase(name, pattern) for pattern in patterns)
+
+
+def _lacks_the_second_version(given: Sequence[SheetTable]) -> Remark | None:
+    """That an export is one of the layout's first version, said once, where it holds nothing that came since."""
+    tables = {sheet_table.table.name: sheet_table.table for sheet_table in given}
+    filled = {(sheet_table.table.name, name) for sheet_table in given for name in sheet_table.rows.columns}
+    since = [(table.name, column.name) for table in tables.values() for column in table.columns if column.since > 1]
+    if filled.intersection(since) or any(table.since > 1 for table in tables.values()):
+        return None
+    columns = ", ".join(dict.fromkeys(name for _, name in since))
+    lacks = "; ".join([*_WITHOUT.values(), f"{columns} count as not recorded throughout"])
+    return Remark(f"an export of the first version of the layout: {lacks}", serious=False)

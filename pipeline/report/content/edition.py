@@ -83,6 +83,7 @@ class EditionContent:
     quality: Quality
     provenance: Provenance
     commentary: CommentaryView
+    requests_held: bool  # whether any load in force tells of families who asked and were never seen
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,8 @@ from pipeline.outcomes.periods import shifted
 from pipeline.report.commentary import commentary_file
 from pipeline.settings import FILE_NAME, Settings, parse_settings, read_settings
 
+_FIRST_DEFINITIONS = ("0.1.0", "0.2.0", "0.3.0")  # the versions of the program with the first version of the measures
+
 
 @dataclass(frozen=True)
 class Basis:
@@ -42,11 +44,12 @@ def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[s
     if made is None:
         said = f"No report of {period} was recorded as loaded at event {event}; this one is "
         basis = as_now(folder, read_settings(folder / FILE_NAME, measures), period)
-        return replace(basis, said=(f"{said}made with the settings and the commentary of today",))
+        return replace(basis, said=(f"{said}made with the settings, the commentary and the definitions of today",))
     settings = parse_settings(made.settings, Path(f"{FILE_NAME} as recorded with report {made.number}"), measures)
-    said = f"The report recorded was made by version {made.made_by} of the program, this one by {__version__}; "
-    differs = made.made_by != __version__
-    told = (f"{said}figures may differ",) if differs else ()
+    then, now = f"The report recorded was made by version {made.made_by} of the program", f"this one by {__version__}"
+    if made.made_by in _FIRST_DEFINITIONS:
+        then, now = f"{then}, with the definitions of then", f"{now}, with the second version of the definitions"
+    told = () if made.made_by == __version__ else (f"{then}, {now}; figures may differ",)
     return Basis(settings, period, made.commentary, made.commentary_before, told)
 
 

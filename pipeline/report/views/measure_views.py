@@ -132,7 +132,9 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
     by_quarter = kind(period) == QUARTER
     small = sentences.small(measure, now)
+    only_seen = sentences.ONLY_SEEN if measure.grain == "request" and not content.requests_held else ""
     notes = (
+        only_seen,
         sentences.of_all_due(measure, now),
         sentences.bounds(now),
         sentences.counts(measure, now),
@@ -144,7 +146,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         figure=sentences.figure(measure, now, wording.grains[measure.grain][1]),
         so_far=now is not None and not now.complete,
         notes=tuple(note for note in notes if note),
-        beside=tuple(note for note in (sentences.of_all_due(measure, now), small) if note),
+        beside=tuple(note for note in (only_seen, sentences.of_all_due(measure, now), small) if note),
         chart=chart(
             measure.name,
             f"{measure.title}, by {kind(period)}",

@@ -24,6 +24,7 @@ from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensit
 SMALL = 10  # fewer known than this, and the page says in words that the number is small
 PRECISE = 1000  # from so many known on, a tenth of a percentage point means something and is shown
 NO_FIGURE = "no figure"
+ONLY_SEEN = "No export says who asked and was never seen: those families are not in this figure"
 
 
 def counted(number: int, one: str) -> str:

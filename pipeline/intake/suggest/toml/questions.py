@@ -13,9 +13,9 @@ from pipeline.contracts.layout import DATE, INTEGER, Column
 from pipeline.intake.suggest.choose.choices import Chosen, Group
 from pipeline.intake.suggest.look.sheet_seen import SeenColumn
 from pipeline.intake.suggest.look.trade_words import FULL, days_old_of, matches, meaning
-from pipeline.intake.suggest.toml.toml_lines import OPEN, Line, origin
+from pipeline.intake.suggest.toml.toml_lines import OPEN, Line, key, origin, quoted
 from pipeline.intake.suggest.values import date_styles
-from pipeline.intake.suggest.values.code_meanings import ASKS
+from pipeline.intake.suggest.values.code_meanings import ASKS, meanings_of
 from pipeline.intake.suggest.values.date_order import between, dated
 from pipeline.intake.suggest.values.date_styles import DateStyles
 from pipeline.intake.suggest.values.fit import Way, fit_of
@@ -37,6 +37,8 @@ def asked(chosen: Chosen, group: Group, column: Column) -> list[Line]:
     table, label = group
     if column.name == "attachment_help":
         return [Line(f"attachment_help = {{ constant = {OPEN} }}", ASKS, _HELP)]
+    if column.name == "provider":
+        return _provider(chosen, group, column)
     if table == "feeding_checks" and (days := days_old_of(label or "week6")) and chosen.table == "cases":
         why = (
             f"no column was found with the day of the answer; so written, the day the baby was {days} days old "
@@ -56,6 +58,18 @@ def asked(chosen: Chosen, group: Group, column: Column) -> list[Line]:
         what = "completed days old on the day of first contact" if column.name == "age_days" else column.allowed
         lines = [Line(f"{column.name} = {OPEN}", ASKS, f"no column was found that could be it; {what}", column.must)]
     return lines
+
+
+def _provider(chosen: Chosen, group: Group, column: Column) -> list[Line]:
+    """Whether those were other services, where the column of who divided holds such words as elsewhere or private."""
+    operator = chosen.groups.get(group, {}).get("operator")
+    meanings = meanings_of(operator.column.counts, column).codes if operator else ()
+    others = [code.written for code in meanings if code.meant in ("other_service", "private")]
+    if operator is None or not others:
+        return []
+    codes = ", ".join(f"{key(code.written)} = {quoted(code.meant or 'own')}" for code in meanings)
+    why = f"did another service divide where it says {' or '.join(map(quoted, others))}? harm is then theirs"
+    return [Line(f"provider = {{ column = {quoted(operator.column.header)}, codes = {{ {codes} }} }}", ASKS, why)]
 
 
 def _lines(column: Column, candidates: list[Candidate], why: str) -> list[Line]:

@@ -28,6 +28,7 @@ _OUT = (
     "OUT OF EFFECT, this whole block, because nothing in it is decided. To use it, take the first # out of every line "
     "of it, answer what asks, and choose one where a line says or. If nobody can fill it in, leave it as it is."
 )
+_ASKED_ANYWAY = (("contacts", "attachment_help"), ("procedures", "provider"))
 _NO = (
     "LOOK AT THIS: {counts}, and a no cannot be counted: the layout holds what went wrong, and takes a family to "
     "have been seen afterwards only by a contact or a feeding check 1 to 14 days after the division. If nothing of "
@@ -113,7 +114,7 @@ def _block(
             if made[0].mark != ASKS and (name := list_name(choices[column.name])):
                 used.add(name)
             lines += made
-        elif column.must or (group[0], column.name) == ("contacts", "attachment_help"):
+        elif column.must or (group[0], column.name) in _ASKED_ANYWAY:
             lines += asked(chosen, group, column)
     before = [] if live else remarks(_OUT)
     if "kind" in choices:
