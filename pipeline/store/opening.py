@@ -49,7 +49,8 @@ def work(folder: Path | None) -> duckdb.DuckDBPyConnection:
     # A commit is then one write, which happens or does not. With a checkpoint in it, a full disk could fail a commit
     # that was already in the log, and what was said of it would be wrong. Closing the store makes the checkpoint.
     con.execute("SET wal_autocheckpoint = '1TB'")
-    con.execute((SQL / "macros.sql").read_text(encoding="utf-8"))
+    for words in ("macros.sql", "periods/quarter.sql"):  # a period is a quarter until a report of a year says otherwise
+        con.execute((SQL / words).read_text(encoding="utf-8"))
     return con
 
 
