@@ -40,13 +40,29 @@ DIVISIONS = (
     .replace("first_contact_date", "division_date")
     .replace("FROM cases", "FROM divisions")
 )
+REQUESTS = (
+    GOOD.replace("grain: case", "grain: request")
+    .replace("first_contact_date", "request_date")
+    .replace("FROM cases", "FROM requests")
+)
+NOTED = GOOD.replace("kind: proportion", "kind: noted")
 DAYS = GOOD.replace("kind: proportion", "kind: days").replace("TRUE AS met", "age_days AS days")
 EVENTS = GOOD.replace("kind: proportion", "kind: time_to_event").replace("TRUE AS met", "7 AS days,\n    1 AS event")
 
 
+GOOD_ONES = {
+    "case": GOOD,
+    "request": REQUESTS,
+    "division": DIVISIONS,
+    "noted": NOTED,
+    "days": DAYS,
+    "events": EVENTS,
+}
+
+
 @pytest.fixture(scope="module")
 def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An audit folder with a case with a procedure, and another case."""
+    """An audit folder with a case with a division, another case, and a request that is no case."""
     place = tmp_path_factory.mktemp("contract")
     audit = run.new(place / "audit").parent
     tables = {
@@ -58,6 +74,10 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "procedures": """
             case_ref,procedure_date,operator
             A,2026-01-20,P1
+        """,
+        "requests": """
+            case_ref,site,request_date
+            R,North,2026-02-01
         """,
     }
     run.load(audit, write_export(place / "export", tables), date(2026, 6, 30), accept_anyway=INVENTED)
@@ -84,7 +104,7 @@ def no_groups_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run, "aparts", lambda _: ())
 
 
-@pytest.mark.parametrize("text", [GOOD, DIVISIONS, DAYS, EVENTS], ids=["case", "division", "days", "events"])
+@pytest.mark.parametrize("text", GOOD_ONES.values(), ids=GOOD_ONES)
 def test_a_good_file_of_each_kind_is_accepted(work: Callable[[str], None], text: str):
     work(text)
 
@@ -105,6 +125,20 @@ WRONG = {
     "a grain there is not": (changed(GOOD, "grain: case", "grain: family"), 9, "grain: family"),
     "a horizon that is no number": (changed(GOOD, "horizon: 0", "horizon: two weeks"), 10, "horizon: two weeks"),
     "a breakdown there is not": (changed(GOOD, "-- source", "-- also_by: moon\n-- source"), 11, "also_by: moon"),
+    "a grain that is gone": (changed(GOOD, "grain: case", "grain: procedure"), 9, "grain: procedure"),
+    "a change without a day": (changed(GOOD, "-- source", "-- changed: New.\n-- source"), 11, "changed: New."),
+    "a change on no day": (
+        changed(GOOD, "-- source", "-- changed: 2026-02-30 New.\n-- source"),
+        11,
+        "changed: 2026-02-30 New.",
+    ),
+    "a change that is not told": (
+        changed(GOOD, "-- source", "-- changed: 2026-11-28\n-- source"),
+        11,
+        "changed: 2026-11-28",
+    ),
+    "neither yes nor no": (changed(GOOD, "-- source", "-- all_due: always\n-- source"), 11, "all_due: always"),
+    "a horizon of another setting": (changed(GOOD, "horizon: 0", "horizon: {traced_cases}"), 10, "{traced_cases}"),
     "a second statement": (GOOD + ";\nSELECT 1\n", 18, "a second statement"),
     "no select": (changed(GOOD, "SELECT\n    case_ref,", "CREATE TABLE x AS SELECT\n    case_ref,"), 1, "CREATE"),
     "no statement": (GOOD[: GOOD.index("SELECT")], 1, "no statement"),
@@ -126,6 +160,7 @@ WRONG = {
         12,
         "not those of one",
     ),
+    "a request that is none": (changed(REQUESTS, "FROM requests", "FROM requests, range(2)"), 12, "stands twice"),
     "a division of another case": (
         changed(DIVISIONS, "    case_ref,\n", "    'B' AS case_ref,\n"),
         12,
@@ -178,3 +213,30 @@ def test_every_measure_says_where_its_definition_comes_from():
     measures = measure_files.measures()
     assert measures
     assert all(measure.source for measure in measures)
+
+
+def read_one(folder: Path, text: str) -> measure_files.Measure:
+    (folder / "mine.sql").write_text(text, encoding="utf-8")
+    (measure,) = measure_files.measures(folder)
+    return measure
+
+
+def test_what_a_measure_may_say_of_itself(tmp_path: Path):
+    plain = read_one(tmp_path, GOOD)
+    assert (plain.changed, plain.all_due, plain.horizon) == (None, False, 0)
+    keys = "-- changed: 2026-11-28 Counts the others too.\n-- all_due: yes\n-- source"
+    measure = read_one(tmp_path, changed(GOOD, "-- source", keys))
+    assert measure.changed == (date(2026, 11, 28), "Counts the others too.")
+    assert measure.all_due
+
+
+def test_the_numbers_of_the_service_and_of_a_wait_stand_in_the_texts(tmp_path: Path):
+    text = changed(GOOD, "horizon: 0", "horizon: {seen_promptly_days}")
+    text = changed(text, "title: First contacts", "title: First contacts within {reported_day} days")
+    text = changed(text, "met: Always", "met: Within {seen_promptly_days} days, or {reported_day}")
+    measure = read_one(tmp_path, text)
+    assert measure.title == "First contacts within 28 days"
+    assert measure.horizon is None  # nothing to go by until the settings have been read
+    said = measure_files.worded(measure, 9)
+    assert (said.horizon, said.met) == (9, "Within 9 days, or 28")
+    assert measure_files.worded(read_one(tmp_path, GOOD), 9).horizon == 0

@@ -34,6 +34,10 @@ EXPORT = {
         case_ref,procedure_date,operator,aftercare_advice
         A,2026-01-24,P1,yes
     """,
+    "requests": """
+        case_ref,site,request_date
+        R,North,2026-02-01
+    """,
 }
 MEASURE = """\
 -- title: {title}
@@ -58,6 +62,8 @@ ADDED = {
         title="Divided by P1", met="P1", grain="division", section="division"
     )
     + "SELECT case_ref, division_id, division_date AS index_date, operator = 'P1' AS met\nFROM divisions\n",
+    "measures/requests_seen.sql": MEASURE.format(title="Asked and seen", met="Seen", grain="request", section="waiting")
+    + "SELECT case_ref, request_date AS index_date, first_contact_date IS NOT NULL AS met\nFROM requests\n",
     "apart/referred_twice.sql": "-- title: Second referrals of a case\n-- measure: referrals_answered\n"
     "SELECT case_ref, max(referral_id) AS referral_id, max(referral_date) AS index_date\nFROM referrals\n"
     "GROUP BY case_ref\nHAVING count(*) > 1\n",
@@ -136,13 +142,22 @@ def test_a_measure_of_each_grain_and_a_breakdown_stand_in_the_results(grown: tup
     # All three were first seen on a Monday.
     assert told["referrals_answered", "monday_1", "yes"] == ("3", "3", "2")
     assert told["referrals_answered", "site", "South"] == ("1", "1", "1")
-    assert told["seen_promptly", "all", "all"] == ("0", "0", "0")
+    assert told["requests_seen", "all", "all"] == told["requests_seen", "site", "North"] == ("1", "1", "0")
+    assert told["requests_seen", "monday_1", "no"] == ("1", "1", "0")  # it is no case, so it has none of the cases' own
 
 
 def test_each_stands_on_the_page_and_the_list_beside_it(grown: tuple[Path, list[str]]):
     place = grown[0] / "editions" / "2026Q1"
     page = (place / "service.html").read_text(encoding="utf-8")
-    for words in ("Girls", "Newcomers", "Referrals answered", "Divided by P1", "Second referrals of a case", "Monday"):
+    for words in (
+        "Girls",
+        "Newcomers",
+        "Referrals answered",
+        "Divided by P1",
+        "Asked and seen",
+        "Second referrals of a case",
+        "Monday",
+    ):
         assert words in page, words
     with (place / "cases_to_look_at_again.csv").open(encoding="utf-8-sig") as file:
         listed = [row["case_ref"] for row in csv.DictReader(file) if row["reason"] == "older_than_three_weeks"]

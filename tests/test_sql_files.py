@@ -13,7 +13,7 @@ import pytest
 from pipeline import run
 from pipeline.contracts import measure_files, query_files
 from pipeline.contracts.apart_files import aparts
-from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns
+from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns, shown_to_all
 from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.places import SQL
 from pipeline.errors import Refused
@@ -55,7 +55,7 @@ SELECT
         WHEN c.age_days < 7 THEN '0-6'
         ELSE '7+'
     END AS age_band_2, -- title: Age, in two bands (for equity)
-    c.route AS route -- title: Route (only where asked) (for equity)
+    c.route AS route -- title: Route (only where asked) (for equity) (in a file of its own)
 FROM counted
 JOIN cases AS c USING (case_ref)
 """
@@ -165,6 +165,7 @@ def test_lists_are_told_apart_and_all_faults_told_at_once(con: duckdb.DuckDBPyCo
 
 WRONG_GROUPS = {
     "a measure there is not": (("aftercare_advice_given", "moon"), 2, "moon"),
+    "a grain there is not": (("-- measure", "-- grain: procedure\n-- measure"), 2, "grain: procedure"),
     "no title": (("-- title: Divided on the left\n", ""), 1, "no key title"),
     "no id of its grain": (("    division_id,\n", ""), 3, "no column division_id"),
     "a column too many": (("division_date AS", "operator,\n    division_date AS"), 3, "a column operator"),
@@ -196,6 +197,13 @@ def test_two_groups_of_a_measure_are_told_apart(con: duckdb.DuckDBPyConnection, 
     assert measure_rows.count_apart(con, aparts(measures, good)) == [
         ("aftercare_advice_given", "Divided on the left", PERIOD, 1)
     ]
+    # It may count other rows than its measure does, where it says so.
+    of_cases = (
+        "-- title: Everyone\n-- measure: aftercare_advice_given\n-- grain: case\n"
+        "SELECT case_ref, first_contact_date AS index_date FROM cases"
+    )
+    own = put(tmp_path / "own", mine=of_cases)
+    assert measure_rows.count_apart(con, aparts(measures, own)) == [("aftercare_advice_given", "Everyone", PERIOD, 2)]
     twice = put(tmp_path / "twice", one=GROUP, two=GROUP)
     assert refused(lambda: aparts(measures, twice)) == [("twice/two.sql, line 1", "Divided on the left, a second time")]
     measure = put(tmp_path / "named", seen_promptly=GROUP)
@@ -209,6 +217,7 @@ WRONG_BREAKDOWNS = {
     "a mistyped title": (("-- title: Site", "-- titel: Site"), 4, "no title for site"),
     "an empty title": (("-- title: Site", "-- title:"), 4, "no title for site"),
     "an unknown mark": (("(for equity)\n    c", "(for equality)\n    c"), 5, "the mark (for equality)"),
+    "a mark almost right": (("(for equity)\n    c", "(in a file of their own)\n    c"), 5, "(in a file of their own)"),
     "a mistyped mark": (("(only where asked)", "(only where askd)"), 9, "the mark (only where askd)"),
     "no name": (("c.route AS route", "c.route"), 9, "a column without a name"),
     "a name in capitals": (("AS site", 'AS "Site"'), 4, "the name Site"),
@@ -253,12 +262,14 @@ def test_no_breakdown_vanishes(four_counted: duckdb.DuckDBPyConnection, tmp_path
     path = tmp_path / "breakdowns.sql"
     path.write_text(BY, encoding="utf-8")
     read = breakdowns(path)
-    assert [(by.name, by.title, by.for_every_measure, by.for_equity, by.line) for by in read] == [
-        ("all", "Everyone", True, False, 3),
-        ("site", "Site", True, False, 4),
-        ("age_band_2", "Age, in two bands", True, True, 5),
-        ("route", "Route", False, True, 9),
+    assert [(by.name, by.title, by.for_every_measure, by.for_equity, by.in_own_file, by.line) for by in read] == [
+        ("all", "Everyone", True, False, False, 3),
+        ("site", "Site", True, False, False, 4),
+        ("age_band_2", "Age, in two bands", True, True, False, 5),
+        ("route", "Route", False, True, True, 9),
     ]
+    assert [by.name for by in shown_to_all(read)] == ["all", "site", "age_band_2"]
+    assert [by.name for by in breakdowns() if by.in_own_file] == ["practitioner"]
     counting.break_down(four_counted, read, path)
     assert len(breakdowns()) == BREAKDOWNS.read_text(encoding="utf-8").count("-- title:")
 

@@ -1,4 +1,4 @@
-"""What a row of a measure stands for: a case, or a referral or procedure of one; and the columns that rows have.
+"""What a row of a measure stands for: a case, a request, or a referral or division of a case; and its columns.
 
 Goes out: each grain with the column that tells its rows apart and the case table that holds each of them once.
 """
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Grain:
-    """One grain. The column of its id is `case_ref`, or the number of a referral or a procedure."""
+    """One grain. The column of its id is `case_ref`, or the number of a referral or a division."""
 
     name: str
     id_column: str
@@ -22,8 +22,8 @@ _ALL = (Grain("case", "case_ref", "cases"), Grain("request", "case_ref", "reques
 GRAINS = {grain.name: grain for grain in _ALL}
 WITHIN_A_CASE = tuple(grain for grain in _ALL if grain.id_column != "case_ref")
 
-# The table `counted`: a row for each measure and each case, referral or procedure it is about, with the id of its own
-# grain only. `unit` names what the row stands for, the same in every measure that has it.
+# The table `counted`: a row for each measure and each case, request, referral or division it is about, with the id of
+# its own grain only. `unit` names what the row stands for, the same in every measure that has it.
 COUNTED = {
     "measure": "VARCHAR",
     "case_ref": "VARCHAR",
