@@ -81,6 +81,8 @@ def _in_layout(chance: random.Random, shape: str, refs: list[str], planted: tupl
         "procedures": ["case_ref", "procedure_date", "operator"],
         "complications": ["case_ref", "noted_date", "kind"],
         "feeding_checks": ["case_ref", "check_date"],
+        "requests": ["case_ref", "site", "request_date"],
+        "family_views": ["case_ref", "answered_date"],
     }
     tables: dict[str, list[list[str]]] = {name: [] for name in columns}
     for place, ref in enumerate(refs):
@@ -94,6 +96,8 @@ def _in_layout(chance: random.Random, shape: str, refs: list[str], planted: tupl
             "procedures": [ref, str(seen + timedelta(9)), code],
             "complications": [ref, str(seen + timedelta(10)), chance.choice(("bleeding", "infection", "other"))],
             "feeding_checks": [ref, str(seen + timedelta(42 - age))],
+            "requests": [_signs(chance, 10), chance.choice(_SITES), str(seen)],  # of a family that is no case
+            "family_views": [ref, str(seen + timedelta(20))],
         }
         for name, row in rows.items():
             # The first case has a row in every table; a complication follows a procedure.
@@ -102,8 +106,16 @@ def _in_layout(chance: random.Random, shape: str, refs: list[str], planted: tupl
                 tables[name].append(row)
         if chance.random() < 0.3:
             tables["contacts"].append([ref, str(seen + timedelta(7)), code])
-    optional = {"cases": ("sex", ("female", "male", "")), "feeding_checks": ("feeding", ("exclusive", "partial", ""))}
-    for name, (column, values) in optional.items():
+    optional = (
+        ("cases", "sex", ("female", "male", "")),
+        ("cases", "multiple_birth", ("yes", "no", "")),
+        ("assessments", "elevation", ("full", "limited", "absent", "")),
+        ("procedures", "provider", ("own", "private", "not_known", "")),
+        ("feeding_checks", "feeding", ("exclusive", "partial", "")),
+        ("requests", "outcome", ("waiting", "no_reply", "not_suitable", "")),
+        ("family_views", "helped", ("yes", "partly", "no", "")),
+    )
+    for name, column, values in optional:
         if chance.random() < 0.15:
             columns[name].append(column)
             for row in tables[name]:
@@ -119,6 +131,7 @@ _GROUPS = {
     "Referral": ("Sent on",),
     "Division": ("On", "Op", "Noted on", "What"),
     "Feeding": ("Asked", "Fed"),
+    "Family": ("Answered on", "Helped"),
 }
 
 
@@ -137,16 +150,18 @@ def _one_row_a_case(chance: random.Random, shape: str, refs: list[str], planted:
         seen, age = _days(chance)
         on = [f"{seen + timedelta(after):%d/%m/%Y}" for after in range(12)]
         code = chance.choice(("P1", "P2", "M3"))
-        some = [place == 0 or chance.random() < 0.4 for _ in range(5)]
+        some = [place == 0 or chance.random() < 0.4 for _ in range(6)]
         line = [ref, chance.choice(_SITES), on[0], str(age), on[1], code]
         line += [on[1] if some[0] else "", on[2] if some[1] else ""]
         line += [on[9], code] if some[2] else ["", ""]
         line += [on[10], chance.choice(("bleed", "inf"))] if some[2] and some[3] else ["", ""]
         line += ["Y", chance.choice(("BF", "MIX"))] if some[4] else ["N", ""]
+        line += [on[11], chance.choice(("yes", "no"))] if some[5] else ["", ""]
         lines.append(line)
     sheet = "Caseload" if shape == ONE_WORKBOOK else "caseload"
     filled = {"assessments": 6, "referrals": 7, "procedures": 8, "complications": 10, "feeding_checks": 13}
-    rows = {"cases": len(lines), "contacts": len(lines)}
+    filled |= {"family_views": 14}
+    rows = {"cases": len(lines), "contacts": len(lines), "requests": 0}
     rows |= {table: sum(line[at] != "" for line in lines) for table, at in filled.items()}
     drawn = Drawn(shape, planted, {sheet: lines}, {sheet: [*titles, *heads]}, rows)
     drawn.mapping = _mapping(sheet, between, range(len(titles) + 1, len(titles) + 1 + len(heads)))
@@ -208,6 +223,12 @@ def _mapping(sheet: str, between: str, heads: range) -> str:
         case_ref = {{ column = "Baby/Ref", prefix = "OUT-" }}
         check_date = {{ days_old = 42 }}
         feeding = {{ column = "Feeding/Fed", codes = "fed" }}
+        [[rows]]
+        table = "family_views"
+        [rows.columns]
+        case_ref = {{ column = "Baby/Ref", prefix = "OUT-" }}
+        answered_date = {{ column = "Family/Answered on", date = "%d/%m/%Y" }}
+        helped = "Family/Helped"
     """
     lines = [line.strip() for line in text.strip().splitlines()]
     return "\n".join(_spelt(line, between) for line in lines) + "\n"
