@@ -91,6 +91,7 @@ def content() -> EditionContent:
             service="Invented Feeding Service",
             contact="the audit lead of the invented service",
             seen_promptly_days=5,
+            longest_wait_days=28,
             traced_cases=1000,
             year_starts=4,
             at_a_glance=(

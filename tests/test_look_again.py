@@ -14,9 +14,10 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts.places import SQL
 from pipeline.errors import Refused
-from pipeline.outcomes import cases, look_again
+from pipeline.outcomes import cases, look_again, measure_rows, periods
 from pipeline.outcomes.look_again import CaseToLookAt, Reason
 from pipeline.report.pages.look_again_page import page
+from pipeline.session import settings_of
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
@@ -38,7 +39,9 @@ def load(audit: Path, tables: Mapping[str, list[str]], cut_off: date = CUT_OFF) 
 def reasons(audit: Path, period: str = PERIOD) -> dict[str, Reason]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
+        periods.count_by(con, periods.kind(period), 4)
         cases.build(con)
+        measure_rows.hold_settings(con, settings_of(audit))
         return {reason.name: reason for reason in look_again.look_again(con, period)}
 
 
@@ -65,7 +68,7 @@ def test_complications_that_needed_care_or_may_have(audit: Path):
         {
             "cases": [CASES, *(seen(ref, "2026-06-01") for ref in refs)],
             "contacts": [CONTACTS, "before,2026-06-01,P1,yes,"],
-            # The latest division before it counts: of two operators on one day both are to look.
+            # The latest division before it counts: two operators on one day made one division.
             "procedures": [
                 PROCEDURES,
                 *divided,
@@ -92,8 +95,7 @@ def test_complications_that_needed_care_or_may_have(audit: Path):
         ("treated", "P7", "2026-07-01", "feeding refusal, treated, 11 days after the division"),
         ("again-care", "P7", "2026-07-02", "reattachment, treated, 12 days after the division"),
         ("blank", "P7", "2026-07-02", "infection, severity not recorded, 12 days after the division"),
-        ("hospital", "P8", "2026-08-01", "bleeding, in hospital, on the day of the division"),
-        ("hospital", "P9", "2026-08-01", "bleeding, in hospital, on the day of the division"),
+        ("hospital", "several", "2026-08-01", "bleeding, in hospital, on the day of the division"),
         ("before", "P1", "2026-09-30", "injury, treated, after a division before this episode"),
     ]
 
@@ -269,59 +271,169 @@ def test_a_wait_is_counted_as_far_as_the_case_was_followed(audit: Path):
     assert listed(audit, "waited_longest") == [("A", None, "2026-07-01", "31 days, still waiting on 1 August 2026")]
 
 
-def test_lost_weight_and_no_later_contact(audit: Path):
-    # First seen on 1 July at 3 days old: born on 28 June; 5 days old on 3 July.
+def test_weight_more_than_a_tenth_below_birth_weight(audit: Path):
+    # Born with 3400 g, of which a tenth is 340 g.
     weights = {
-        "lost": ["2026-07-03,P1,yes,3200", "2026-07-10,P1,yes,3100"],  # under the weighing before
-        "under": ["2026-07-10,P1,yes,3300"],  # under 3400 g at birth
-        "regained": ["2026-07-10,P1,yes,3400"],
-        "too-young": ["2026-07-02,P1,yes,3200"],  # 4 days old
-        "seen-again": ["2026-07-10,P1,yes,3300", "2026-07-11,P1,yes,"],
-        "asked-again": ["2026-07-10,P1,yes,3300"],
-        "divided-after": ["2026-07-10,P1,yes,3300"],
-        "same-day": ["2026-07-10,P1,yes,3450", "2026-07-10,P2,yes,3350"],  # the lower of the day counts
-        "next": ["2026-10-01,P1,yes,3300"],
-        "died": ["2026-07-10,P1,yes,3300"],
-        "no-birth-weight": ["2026-07-10,P1,yes,3300"],
+        "a-tenth": ["2026-07-10,P1,yes,3060"],  # exactly 10%
+        "over": ["2026-07-10,P1,yes,3059"],
+        "lowest": ["2026-07-05,P1,yes,3000", "2026-07-08,P1,yes,2890", "2026-07-12,P1,yes,3230"],
+        "back": ["2026-07-01,P1,yes,3000", "2026-07-20,P1,yes,3400"],
+        "same-day": ["2026-09-30,P1,yes,3200", "2026-09-30,P2,yes,3000"],  # the lower of the day counts
+        "before": ["2026-06-30,P1,yes,3000", "2026-07-02,P1,yes,3200"],
+        "later": ["2026-10-01,P1,yes,3000"],
+        "died": ["2026-07-10,P1,yes,3000"],
+        "no-birth-weight": ["2026-07-10,P1,yes,1000"],
     }
-    weight = {"lost": "", "no-birth-weight": ""}
-    closed = {"died": "2026-07-12,died"}
+    rest = {"no-birth-weight": "exclusive,,,", "died": "exclusive,3400,2026-07-12,died"}
     load(
         audit,
         {
             "cases": [
                 CASES,
-                *(
-                    seen(ref, age=3, rest=f"exclusive,{weight.get(ref, '3400')},{closed.get(ref, ',')}")
-                    for ref in weights
-                ),
+                *(seen(ref, "2026-06-28", 3, rest.get(ref, "exclusive,3400,,")) for ref in weights),
             ],
             "contacts": [CONTACTS, *(f"{ref},{line}" for ref, lines in weights.items() for line in lines)],
-            "feeding_checks": ["case_ref,check_date,feeding", "asked-again,2026-07-11,"],
-            "procedures": [PROCEDURES, "divided-after,2026-07-11,P7,anterior,yes,yes,oral"],
         },
     )
-    assert listed(audit, "lost_weight_not_seen_again") == [
-        ("lost", "P1", "2026-07-10", "3100 g, 100 g less than before; nothing later by 12 October 2026"),
-        ("same-day", None, "2026-07-10", "3350 g, 50 g less than before; nothing later by 12 October 2026"),
-        ("under", "P1", "2026-07-10", "3300 g, 100 g less than before; nothing later by 12 October 2026"),
+    assert listed(audit, "weight_loss_over_a_tenth") == [
+        ("back", "P1", "2026-07-01", "11.8% below birth weight; next weighed 20 July 2026, back at birth weight"),
+        ("lowest", "P1", "2026-07-08", "15.0% below birth weight; next weighed 12 July 2026, 5.0% below"),
+        ("over", "P1", "2026-07-10", "10.0% below birth weight; not weighed again by 12 October 2026"),
+        ("same-day", None, "2026-09-30", "11.8% below birth weight; not weighed again by 12 October 2026"),
     ]
-    assert "the project’s own; no published standard" in reasons(audit)["lost_weight_not_seen_again"].why
+
+
+DIVIDED = "case_ref,procedure_date,operator,provider,vitamin_k,minutes_to_first_feed"
+
+
+def test_complications_of_divisions_elsewhere_have_a_list_of_their_own(audit: Path):
+    load(
+        audit,
+        {
+            "cases": [
+                CASES,
+                *(seen(ref, "2026-06-01") for ref in ("A", "blank", "first", "ours", "both", "early", "next")),
+            ],
+            "contacts": [CONTACTS, "A,2026-06-01,P1,yes,"],
+            "procedures": [
+                DIVIDED,
+                *(f"{ref},2026-06-20,elsewhere,private,," for ref in ("A", "first", "ours", "early", "next")),
+                "blank,2026-07-01,elsewhere,other_service,,",
+                "ours,2026-06-25,P7,own,,",  # the latest before it counts
+                "both,2026-06-20,elsewhere,private,,",  # a day with a row of ours is ours
+                "both,2026-06-20,P7,,,",
+            ],
+            "complications": [
+                "case_ref,noted_date,kind,severity",
+                "A,2026-09-30,feeding_refusal,hospital",
+                "blank,2026-07-02,bleeding,",
+                "first,2026-07-01,infection,minor",
+                "ours,2026-07-01,bleeding,treated",
+                "both,2026-07-01,bleeding,treated",
+                "early,2026-06-30,bleeding,treated",
+                "next,2026-10-01,bleeding,treated",
+            ],
+        },
+    )
+    assert listed(audit, "complication_of_a_division_elsewhere") == [
+        ("first", None, "2026-07-01", "infection, minor, 11 days after the division"),
+        ("blank", None, "2026-07-02", "bleeding, severity not recorded, 1 day after the division"),
+        ("A", "P1", "2026-09-30", "feeding refusal, in hospital, 102 days after the division"),
+    ]
+    assert [ref for ref, *_ in listed(audit, "complication_needing_care")] == ["both", "ours"]
+
+
+def test_divided_without_vitamin_k_and_two_operators_on_one_day(audit: Path):
+    refs = ("declined", "not-given", "oral", "blank", "better", "elsewhere", "early", "next", "two", "one", "days")
+    load(
+        audit,
+        {
+            "cases": [CASES, *(seen(ref, "2026-06-01") for ref in refs)],
+            "contacts": [CONTACTS, "two,2026-06-01,P1,yes,"],
+            "procedures": [
+                DIVIDED,
+                "declined,2026-07-01,P7,,declined,",
+                "not-given,2026-09-30,P7,own,not_given,",
+                "oral,2026-07-01,P7,,oral,",
+                "blank,2026-07-01,P7,,,",
+                "better,2026-07-01,P7,,declined,5",  # of two rows of a day the one that was given counts
+                "better,2026-07-01,P7,,injection,6",
+                "elsewhere,2026-07-01,P7,private,declined,",
+                "elsewhere,2026-07-01,P8,private,declined,",
+                "early,2026-06-30,P7,,declined,",
+                "early,2026-06-30,P8,,declined,",
+                "next,2026-10-01,P7,,declined,",
+                "next,2026-10-01,P8,,declined,",
+                "two,2026-07-02,P9,,oral,",
+                "two,2026-07-02,P7,,oral,",
+                "one,2026-07-02,P7,,oral,5",
+                "one,2026-07-02,P7,,oral,6",
+                "days,2026-07-02,P7,,oral,",
+                "days,2026-07-03,P8,,oral,",
+            ],
+        },
+    )
+    assert listed(audit, "divided_without_vitamin_k") == [
+        ("declined", "P7", "2026-07-01", "vitamin K declined"),
+        ("not-given", "P7", "2026-09-30", "vitamin K not given"),
+    ]
+    assert listed(audit, "two_operators_on_one_day") == [("two", "P1", "2026-07-02", "operators P7, P9")]
+
+
+REQUESTS = "case_ref,site,request_date,outcome,outcome_date"
+
+
+def test_requests_that_wait_longer_than_the_limit_of_the_service(audit: Path):
+    # 28 days before the last day of the quarter is 2 September.
+    asked = {
+        "at-the-limit": "2026-09-02,,",
+        "over": "2026-09-01,waiting,",
+        "longest": "2026-01-01,,",
+        "ended": "2026-08-01,declined,2026-09-30",
+        "ended-later": "2026-08-01,no_reply,2026-10-01",
+        "undated": "2026-08-01,declined,",  # nobody knows since when it is not waited for
+        "died": "2026-08-01,died,2026-10-02",
+    }
+    head, line = CASES.replace(",site,", ",site,help_requested_date,"), "North,2026-08-01,{},10,,,,"
+    of_cases = [f"seen,{line.format('2026-09-30')}", f"seen-later,{line.format('2026-10-01')}"]
+    requests = [REQUESTS, *(f"{ref},North,{rest}" for ref, rest in asked.items())]
+    load(audit, {"cases": [head, *of_cases], "requests": requests})
+    assert listed(audit, "request_waiting_too_long") == [
+        ("longest", None, "2026-01-01", "272 days, still waiting on 30 September 2026"),
+        ("ended-later", None, "2026-08-01", "60 days, still waiting on 30 September 2026"),
+        ("seen-later", None, "2026-08-01", "60 days, still waiting on 30 September 2026"),
+        ("over", None, "2026-09-01", "29 days, still waiting on 30 September 2026"),
+    ]
+    settings = audit / "audit.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace("longest_wait_days = 28", "longest_wait_days = 60"), encoding="utf-8")
+    assert [ref for ref, *_ in listed(audit, "request_waiting_too_long")] == ["longest"]
+
+
+def test_a_request_is_counted_as_far_as_its_export_goes_and_not_where_any_load_says_the_baby_died(audit: Path):
+    nobody = {"cases": [CASES, seen("Z")]}
+    load(audit, {**nobody, "requests": [REQUESTS, "A,North,2026-07-01,,", "B,North,2026-07-01,,"]}, date(2026, 8, 1))
+    assert listed(audit, "request_waiting_too_long") == [
+        ("A", None, "2026-07-01", "31 days, still waiting on 1 August 2026"),
+        ("B", None, "2026-07-01", "31 days, still waiting on 1 August 2026"),
+    ]
+    load(audit, {**nobody, "requests": [REQUESTS, "B,North,2026-07-01,died,2026-07-20"]}, date(2026, 7, 31))
+    assert [ref for ref, *_ in listed(audit, "request_waiting_too_long")] == ["A"]
 
 
 def test_a_death_that_only_an_older_load_tells_of_keeps_a_case_off_the_lists_somebody_might_ring_from(audit: Path):
     """And off no other: a complication and a division are reviewed, without a word of the death."""
     rows = {
-        "contacts": [CONTACTS, "A,2026-07-01,P1,yes,3000", "A,2026-07-12,P1,yes,2900"],
+        "contacts": [CONTACTS, "A,2026-07-01,P1,yes,3400", "A,2026-07-12,P1,yes,2900"],
         "referrals": ["case_ref,referral_date", "A,2026-07-02"],
         "procedures": [PROCEDURES, "A,2026-07-12,P7,none,,yes,oral"],
         "complications": ["case_ref,noted_date,kind,severity", "A,2026-07-12,bleeding,hospital"],
     }
-    load(audit, {"cases": [CASES, seen("A")], **rows})
-    might_ring = {"no_six_week_answer", "waited_longest", "lost_weight_not_seen_again"}
+    load(audit, {"cases": [CASES, seen("A", rest="exclusive,3400,,")], **rows})
+    might_ring = {"no_six_week_answer", "waited_longest", "weight_loss_over_a_tenth"}
     for_review = {"complication_needing_care", "division_without_visible_tie", "checks_not_recorded"}
     assert {name for name, reason in reasons(audit).items() if reason.cases} >= might_ring | for_review
-    load(audit, {"cases": [CASES, seen("A", rest="exclusive,,2026-07-15,died")], **rows}, date(2026, 10, 11))
+    load(audit, {"cases": [CASES, seen("A", rest="exclusive,3400,2026-07-15,died")], **rows}, date(2026, 10, 11))
     still = reasons(audit)
     assert {name for name, reason in still.items() if reason.cases} & (might_ring | for_review) == for_review
     assert "died" not in page(tuple(still.values()), "Service", PERIOD, CUT_OFF)
@@ -348,7 +460,7 @@ def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
     assert "Checks not made or not recorded before a division: 3 cases in 4 lines" in text
     nobody = {name for name, reason in reasons(audit).items() if not reason.cases}  # three have no six-week answer
     expected = {"complication_needing_care", "division_without_visible_tie", "waited_longest"}
-    assert nobody >= expected | {"lost_weight_not_seen_again"}
+    assert nobody >= expected | {"weight_loss_over_a_tenth", "request_waiting_too_long"}
     assert text.count("None.") == len(nobody)
     assert "i" not in {tag for tag, _ in found.tags}
     for words in (
@@ -385,7 +497,9 @@ def test_a_file_that_is_no_such_list_is_refused(audit: Path, tmp_path: Path, sql
     (tmp_path / "look_again" / "10_one.sql").write_text(sql, encoding="utf-8")
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
+        periods.count_by(con, periods.QUARTER, 4)
         cases.build(con)
+        measure_rows.hold_settings(con, settings_of(audit))
         with pytest.raises(Refused, match=said):
             look_again.look_again(con, PERIOD, tmp_path / "look_again")
 

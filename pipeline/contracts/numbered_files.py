@@ -50,7 +50,7 @@ def look_again_files(folder: Path = LOOK_AGAIN) -> tuple[SqlFile, ...]:
 
 def look_again_contract() -> Contract:
     """What the SELECT of such a list gives, a row a line of it, and what it may read."""
-    return Contract({"case_ref": TEXT, "practitioner": TEXT, "day": DAY, "detail": TEXT}, case_tables())
+    return Contract({"case_ref": TEXT, "practitioner": TEXT, "day": DAY, "detail": TEXT}, case_tables() | {"settings"})
 
 
 def activity_files(folder: Path = ACTIVITY) -> tuple[SqlFile, ...]:

@@ -36,10 +36,7 @@ def count_rows(
     con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], settings: Settings, watch: Progress
 ) -> None:
     """Run every measure into `counted`. Raises Refused with the faults of all of them."""
-    con.execute(
-        "CREATE OR REPLACE TEMP TABLE settings AS SELECT CAST($1 AS INTEGER) AS seen_promptly_days",
-        [settings.seen_promptly_days],
-    )
+    hold_settings(con, settings)
     con.execute(f"CREATE OR REPLACE TEMP MACRO followed_days() AS {FOLLOWED_DAYS}")
     columns = ", ".join(f"{name} {kind}" for name, kind in COUNTED.items())
     con.execute(f"CREATE OR REPLACE TEMP TABLE counted ({columns})")
@@ -52,6 +49,15 @@ def count_rows(
         watch.done(1)
     if faults:
         raise Refused(faults)
+
+
+def hold_settings(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """The table `settings`, of one row: what the SQL files may ask the service's settings."""
+    con.execute(
+        "CREATE OR REPLACE TEMP TABLE settings AS SELECT CAST($1 AS INTEGER) AS seen_promptly_days, "
+        "CAST($2 AS INTEGER) AS longest_wait_days",
+        [settings.seen_promptly_days, settings.longest_wait_days],
+    )
 
 
 def count_apart(con: duckdb.DuckDBPyConnection, groups: Sequence[Apart]) -> list[tuple[str, str, str, int]]:

@@ -38,6 +38,7 @@ class Settings:
     service: str  # the service's name, as it stands on the page
     contact: str  # whom a reader asks; may be empty
     seen_promptly_days: int
+    longest_wait_days: int  # from which on a request for help that is waiting is listed
     at_a_glance: tuple[str, ...]  # measures named as primary before looking
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
     year_starts: int  # the month in which a year begins: 1, 4, 7 or 10
@@ -82,6 +83,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         service=chosen["service", "name"],
         contact=chosen["service", "contact"],
         seen_promptly_days=chosen["measures", "seen_promptly_days"],
+        longest_wait_days=chosen["requests", "longest_wait_days"],
         at_a_glance=tuple(chosen["measures", "at_a_glance"]),
         standards={name: float(share) for name, share in written.get("standards", {}).items()},
         year_starts=chosen["report", "year_starts"],

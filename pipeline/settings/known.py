@@ -55,6 +55,14 @@ SETTINGS = (
         "The few measures a report opens with. Choose them before looking at any figure, and keep them.",
     ),
     Setting(
+        "requests",
+        "longest_wait_days",
+        28,
+        "a whole number from 0 to 365",
+        "A family that asked for help and has waited for more days than this is on the list of cases to look at again.",
+        highest=365,
+    ),
+    Setting(
         "report",
         "year_starts",
         4,
