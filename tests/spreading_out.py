@@ -5,7 +5,7 @@ in here from the documentation. Refuses: to take names, codes or rules from the 
 
 What one sheet cannot carry is left out of the rows before either export is written: not_known in a date or a text
 (there a sheet has only the empty cell), and numbers in odd writing (a number cell has one writing). Equal rows can be
-carried, in two groups of columns.
+carried, in two groups of columns. A request is no case, so it has no row in the sheet.
 """
 
 from __future__ import annotations
@@ -52,16 +52,20 @@ WORDS: dict[str, dict[str, str]] = {
     },
     "tie_type": TIES,
     "extension": LIMITS,
+    "elevation": LIMITS,
+    "lateralisation": LIMITS,
     "cupping": LIMITS,
     "peristalsis": LIMITS,
     "outcome": {
         "on list": "waiting", "yes": "accepted", "no need": "not_indicated", "declined": "declined_by_parent",
-        "N": "not_brought", "pulled": "withdrawn",
+        "N": "not_brought", "pulled": "withdrawn", "done away": "divided_elsewhere",
     },
-    "vitamin_k": {"IM": "injection", "PO": "oral", "refused": "declined"},
+    "vitamin_k": {"IM": "injection", "PO": "oral", "refused": "declined", "none": "not_given"},
+    "provider": {"1": "own", "2": "other_service", "3": "private"},
+    "helped": {"a lot": "yes", "a bit": "partly", "not at all": "no"},
     "kind": {
         "blood": "bleeding", "infected": "infection", "regrown": "reattachment", "off feeds": "feeding_refusal",
-        "hurt": "injury", "oth": "other",
+        "hurt": "injury", "breathing": "respiratory", "overlooked": "missed_diagnosis", "oth": "other",
     },
     "severity": {"1": "minor", "2": "treated", "3": "hospital"},
     "reason_stopped": {
@@ -77,6 +81,7 @@ GROUPS = {
     "procedures": "Snip",
     "complications": "Snip",
     "feeding_checks": "Fed",
+    "family_views": "Said",
 }
 
 
@@ -114,15 +119,15 @@ def clean_cases(seed: int, count: int) -> tuple[list[Tables], date]:
     rng = Random(seed)
     made = calendar(rng)
     cases = [one_case(rng, made, f"c{number}") for number in range(count)]
-    return [{table: [clean(table, row) for row in case[table]] for table in TABLES} for case in cases], made.cut_off
+    return [{table: [clean(table, row) for row in case[table]] for table in GROUPS} for case in cases], made.cut_off
 
 
 def write_layout(folder: Path, cases: list[Tables]) -> Path:
     """The cases as an export in the layout."""
     folder.mkdir()
-    for table, columns in TABLES.items():
+    for table in GROUPS:
         with (folder / f"{table}.csv").open("w", encoding="utf-8", newline="") as file:
-            writer = csv.DictWriter(file, [column.name for column in columns])
+            writer = csv.DictWriter(file, [column.name for column in TABLES[table]])
             writer.writeheader()
             for case in cases:
                 writer.writerows(case[table])
@@ -147,7 +152,7 @@ def groups_of(rng: Random, case: Tables) -> list[tuple[str, str, Fields]]:
     if at_42 is not None:
         checks.remove(at_42)
         found.append(("feeding_checks", "6/52", at_42))
-    for table in ("contacts", "assessments", "referrals", "procedures", "feeding_checks"):
+    for table in ("contacts", "assessments", "referrals", "procedures", "feeding_checks", "family_views"):
         rows = checks if table == "feeding_checks" else list(case[table])
         rng.shuffle(rows)
         found += [(table, f"{GROUPS[table]} {number}", row) for number, row in enumerate(rows, 1)]

@@ -1,4 +1,4 @@
-"""Records to accepted rows: the fate of every record of the seven files.
+"""Records to accepted rows: the fate of every record of the nine files.
 
 In: the folder of an export and its cut-off. Out: `Export`: the accepted rows of each table and the fate of every
 record. Refuses: to guess a date, a code or which of two differing rows of a case is right.
@@ -111,6 +111,7 @@ def drop_contradicting_values(values: Values) -> None:
         ("help_requested_date", "first_contact_date", "help_requested_date"),
         ("first_contact_date", "closed_date", "closed_date"),
         ("referral_date", "outcome_date", "outcome_date"),
+        ("request_date", "outcome_date", "outcome_date"),
     ):
         if earlier in values and later in values:
             first, second = day(values, earlier), day(values, later)
@@ -118,8 +119,11 @@ def drop_contradicting_values(values: Values) -> None:
                 values[dropped] = None
 
 
-def wrong_cases(rows: list[Row]) -> list[str]:
-    """The reason each row of cases cannot be used: its own, or that another row of its case_ref differs from it."""
+def wrong_subjects(rows: list[Row], seen: set[str | None]) -> list[str]:
+    """The reason each row of cases or requests cannot be used: its own, or that of its case_ref.
+
+    Another row of it differs, or (of requests) it was seen among the cases.
+    """
     by_ref: dict[str, list[Row]] = {}
     for row in rows:
         if row.ref is not None:
@@ -128,7 +132,8 @@ def wrong_cases(rows: list[Row]) -> list[str]:
     for row in rows:
         others = by_ref[row.ref] if row.ref is not None else []
         differ = any(other.values != row.values for other in others)
-        reasons.append("rows of this case differ" if differ else row.wrong)
+        reason = "rows of this case_ref differ" if differ else row.wrong
+        reasons.append("it is a case" if row.ref is not None and row.ref in seen else reason)
     return reasons
 
 
@@ -164,7 +169,7 @@ def settle(rows: list[Row], reasons: list[str]) -> tuple[list[Values], list[Fate
 
 
 def read_export(folder: Path, cut_off: date) -> Export:
-    """All seven files; a file that is not there counts as empty."""
+    """All nine files; a file that is not there counts as empty."""
     reads: dict[str, FileRead] = {}
     accepted: dict[str, list[Values]] = {}
     fates: dict[str, list[Fate]] = {}
@@ -177,8 +182,10 @@ def read_export(folder: Path, cut_off: date) -> Export:
         whole = [record for record in read.records if not record.flaw]
         rows = [read_row(table, read.names, record, cut_off) for record in whole]
         if table == "cases":
+            reasons = wrong_subjects(rows, set())
             seen = {row.ref for row in rows}
-            reasons = wrong_cases(rows)
+        elif table == "requests":
+            reasons = wrong_subjects(rows, seen)
         else:
             reasons = [wrong_child(table, row, seen, cases, divided.get(row.ref or "", [])) for row in rows]
         accepted[table], settled = settle(rows, reasons)

@@ -1,4 +1,4 @@
-"""The columns of the seven tables, typed in by hand from the layout document.
+"""The columns of the nine tables, typed in by hand from the layout document.
 
 In: nothing. Out: `TABLES`, the columns of each table. Refuses: to take the columns from the declaration the pipeline
 reads; a slip in that declaration would then be believed twice. A test compares the two.
@@ -43,6 +43,9 @@ def yes_no(name: str) -> Column:
 
 
 CASE_REF = text("case_ref", must=True, low=1, high=64)
+DECILE = whole("deprivation_decile", 1, 10)
+ETHNIC_GROUP = code("ethnic_group", "asian black mixed white other not_stated")
+REFERRAL_SOURCE = code("referral_source", "self midwife health_visitor gp hospital other")
 TIE_TYPES = "none anterior posterior submucosal not_recorded"
 LIMITS = "full limited absent"
 PROBLEMS = (
@@ -68,9 +71,12 @@ TABLES: dict[str, tuple[Column, ...]] = {
         code("sex", "female male"),
         whole("gestation_weeks", 22, 44),
         yes_no("first_baby"),
-        whole("deprivation_decile", 1, 10),
-        code("ethnic_group", "asian black mixed white other not_stated"),
-        code("referral_source", "self midwife health_visitor gp hospital other"),
+        DECILE,
+        ETHNIC_GROUP,
+        REFERRAL_SOURCE,
+        yes_no("interpreter_needed"),
+        yes_no("multiple_birth"),
+        yes_no("helped_elsewhere_before"),
         yes_no("family_history"),
         code("feeding_at_first_contact", "exclusive partial none"),
         whole("birth_weight_g", 300, 6500),
@@ -91,33 +97,36 @@ TABLES: dict[str, tuple[Column, ...]] = {
         day("assessment_date", must=True),
         text("practitioner", must=True),
         code("tie_type", TIE_TYPES),
-        code("extension", LIMITS),
-        code("cupping", LIMITS),
-        code("peristalsis", LIMITS),
-        whole("function_score", 0, 8),
+        *(code(sign, LIMITS) for sign in ("extension", "elevation", "lateralisation", "cupping", "peristalsis")),
+        whole("function_score", 0, 14),
     ),
     "referrals": (
         CASE_REF,
         day("referral_date", must=True),
         text("destination"),
-        code("outcome", "waiting accepted not_indicated declined_by_parent not_brought withdrawn"),
+        code("outcome", "waiting accepted not_indicated declined_by_parent not_brought withdrawn divided_elsewhere"),
         day("outcome_date"),
     ),
     "procedures": (
         CASE_REF,
         day("procedure_date", must=True),
         text("operator", must=True),
+        code("provider", "own other_service private"),
         code("tie_type", TIE_TYPES),
         yes_no("consent_recorded"),
         yes_no("bleeding_history_asked"),
-        code("vitamin_k", "injection oral declined"),
+        code("vitamin_k", "injection oral declined not_given"),
         whole("minutes_to_first_feed", 0, 1440),
         yes_no("aftercare_advice"),
     ),
     "complications": (
         CASE_REF,
         day("noted_date", must=True),
-        code("kind", "bleeding infection reattachment feeding_refusal injury other", must=True),
+        code(
+            "kind",
+            "bleeding infection reattachment feeding_refusal injury respiratory missed_diagnosis other",
+            must=True,
+        ),
         code("severity", "minor treated hospital"),
     ),
     "feeding_checks": (
@@ -127,6 +136,18 @@ TABLES: dict[str, tuple[Column, ...]] = {
         yes_no("at_breast"),
         code("reason_stopped", "choice pain low_supply return_to_work advised other"),
     ),
+    "requests": (
+        CASE_REF,
+        text("site", must=True),
+        day("request_date", must=True),
+        code("outcome", "waiting declined no_reply seen_elsewhere moved not_suitable died"),
+        day("outcome_date"),
+        DECILE,
+        ETHNIC_GROUP,
+        REFERRAL_SOURCE,
+        yes_no("interpreter_needed"),
+    ),
+    "family_views": (CASE_REF, day("answered_date", must=True), code("helped", "yes partly no")),
 }
 
 # the date of a row of each child table, the one that is compared with first_contact_date
@@ -137,4 +158,6 @@ ROW_DATE = {
     "procedures": "procedure_date",
     "complications": "noted_date",
     "feeding_checks": "check_date",
+    "requests": "request_date",
+    "family_views": "answered_date",
 }

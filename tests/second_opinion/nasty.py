@@ -1,6 +1,6 @@
 """Exports as hard to read as the layout allows, and a little harder: written as bytes, the same bytes for one seed.
 
-In: a folder, a seed and a number of cases. Out: seven CSV files in the folder; the cut-off is returned. Refuses: to
+In: a folder, a seed and a number of cases. Out: nine CSV files in the folder; the cut-off is returned. Refuses: to
 hold anything that looks like an identifier, for a reader may rightly refuse the whole export for that.
 """
 
@@ -12,7 +12,7 @@ from pathlib import Path
 from random import Random
 
 from .layout import TABLES
-from .nasty_cases import Fields, calendar, one_case
+from .nasty_cases import Fields, calendar, one_case, request_row
 from .nasty_faults import with_faults
 
 EXTRA_NAMES = (
@@ -122,7 +122,7 @@ def line_ender(rng: Random) -> Callable[[], bytes]:
 
 
 def write_export(folder: Path, seed: int, cases: int) -> date:
-    """Seven files (now and then six: no complications) in the folder, made if need be. The cut-off is returned."""
+    """Nine files (now and then eight: no complications) in the folder, made if need be. The cut-off is returned."""
     rng = Random(seed)
     made = calendar(rng)
     rows: dict[str, list[Fields]] = {table: [] for table in TABLES}
@@ -130,6 +130,8 @@ def write_export(folder: Path, seed: int, cases: int) -> date:
         ref = f"case_{number}" if number % 50 else f"case_{number}_".ljust(64, "x")  # 64 characters are allowed
         for table, found in one_case(rng, made, ref).items():
             rows[table] += found
+        if number % 3 == 0:  # one in ten of them is a case already
+            rows["requests"].append(request_row(rng, made, ref if number % 30 == 0 else f"asked_{number}"))
     folder.mkdir(parents=True, exist_ok=True)
     for table in TABLES:
         content = b"\xef\xbb\xbf" if rng.random() < 0.4 else b""

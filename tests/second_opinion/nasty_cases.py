@@ -1,6 +1,6 @@
 """Cases dense in edges: few distinct days, so that ties, same-day events and boundary days happen all the time.
 
-In: a random generator and a calendar. Out: rows of text for the seven tables, each by itself allowed by the layout.
+In: a random generator and a calendar. Out: rows of text for the tables, each by itself allowed by the layout.
 Refuses: to be plausible; nothing made here says anything about any service.
 """
 
@@ -19,7 +19,8 @@ Tables = dict[str, list[Fields]]
 
 OFFSETS = (0, 0, 0, 1, 1, 2, 5, 6, 7, 7, 8, 13, 14, 14, 15, 20, 21, 22, 27, 28, 28, 29, 35, 36, 41, 42, 42, 43, 49, 56)
 LATE_OFFSETS = (56, 57, 83, 84, 84, 85, 85, 90, 120)
-AFTER_DIVISION = (0, 0, 1, 1, 2, 6, 7, 7, 8, 13, 14, 14, 15, 20, 84)
+AFTER_DIVISION = (0, 0, 1, 1, 2, 6, 7, 7, 8, 13, 14, 14, 15, 20, 83, 84, 85)
+ASKED_AFTER = (-1, 0, 1, 4, 5, 7, 8, 14, 27, 28, 29, 41, 42, 43, 55, 56, 57, 83, 84, 85)
 SIX_WEEK_AGES = (34, 35, 35, 36, 40, 41, 41, 42, 42, 43, 43, 44, 48, 49, 55, 56, 56, 57)
 WEIGHING_AGES = (4, 5, 5, 6, 13, 14, 14, 15, 20, 21, 21, 22)
 AGES = (0, 0, 1, 3, 5, 6, 6, 7, 7, 10, 13, 13, 14, 14, 20, 21, 21, 22, 26, 27, 27, 28, 28, 29, 40, 42, 60, 200, 364)
@@ -31,6 +32,8 @@ DESTINATIONS = ("", "d1", "d2", "d1\nd2", "d1\r\nd3", 'd"1', "not_known")
 MINUTES = ("", "not_known", "0", "5", "29", "30", "30", "31", "31", "1440")
 BIRTH_WEIGHTS = ("", "not_known", "300", "3000", "3000", "3500", "3500", "6500")
 WEIGHTS = ("", "", "not_known", "2999", "3000", "3000", "3001", "3499", "3500", "3500", "6499", "6500", "6501")
+KINDS = next(column for column in TABLES["complications"] if column.name == "kind")
+PROVIDERS = ("own", "own", "", "not_known", "other_service", "private")
 SCORES = ("", "", "not_known", "0", "1", "2", "2", "3", "3", "4", "4", "5", "5", "6", "7", "8", "10")
 
 
@@ -123,7 +126,13 @@ def procedure_rows(rng: Random, ref: str, first: date, cut_off: date, referred: 
     rows = []
     for on in repeated_days(rng, days, date.min, cut_off):
         given = {"case_ref": ref, "procedure_date": on.isoformat(), "operator": rng.choice(OPERATORS)}
-        rows.append(filled(rng, "procedures", given | {"minutes_to_first_feed": rng.choice(MINUTES)}))
+        rows.append(
+            filled(
+                rng,
+                "procedures",
+                given | {"minutes_to_first_feed": rng.choice(MINUTES), "provider": rng.choice(PROVIDERS)},
+            )
+        )
     return rows
 
 
@@ -131,8 +140,9 @@ def complication_rows(rng: Random, ref: str, cut_off: date, divided: list[date])
     days = [plus(on, rng.choice(AFTER_DIVISION)) for on in divided for _ in range(rng.choice((0, 0, 1, 1, 2)))]
     rows = []
     for on in repeated_days(rng, days, date.min, cut_off):
-        kind = rng.choice(("bleeding", "bleeding", "infection", "reattachment", "feeding_refusal", "injury", "other"))
-        rows.append(filled(rng, "complications", {"case_ref": ref, "noted_date": on.isoformat(), "kind": kind}))
+        kinds = ("bleeding", "infection", "reattachment", *KINDS.values)
+        given = {"case_ref": ref, "noted_date": on.isoformat(), "kind": rng.choice(kinds)}
+        rows.append(filled(rng, "complications", given))
     return rows
 
 
@@ -140,7 +150,7 @@ def contact_rows(rng: Random, ref: str, first: date, cut_off: date, born: date, 
     days = [first] if rng.random() < 0.8 else []
     days += [plus(first, soon(rng)) for _ in range(rng.choice((0, 1, 2, 4)))]
     days += [plus(born, age) for age in rng.sample(WEIGHING_AGES, rng.choice((0, 0, 1, 3)))]
-    days += [plus(on, rng.choice((-1, *AFTER_DIVISION))) for on in turns if rng.random() < 0.6]
+    days += [plus(on, rng.choice(ASKED_AFTER)) for on in turns if rng.random() < 0.6]
     mood = rng.choice((None, None, "resolved", "not_known"))  # else few cases would be resolved, or hold no status
     light = rng.random() < 0.3  # one weight alone, on a day at the edge, decides
     rows = []
@@ -175,10 +185,31 @@ def assessment_rows(rng: Random, ref: str, first: date, cut_off: date, turns: li
 def check_rows(rng: Random, ref: str, first: date, cut_off: date, born: date, turns: list[date]) -> list[Fields]:
     days = [plus(born, age) for age in rng.sample(SIX_WEEK_AGES, rng.choice((0, 0, 1, 1, 2, 3)))]
     days += [plus(first, soon(rng)) for _ in range(rng.choice((0, 0, 1, 2)))]
-    days += [plus(on, rng.choice((-1, 0, 1, 14, 15, 83, 84, 85))) for on in turns if rng.random() < 0.4]
+    days += [plus(on, rng.choice(ASKED_AFTER)) for on in turns if rng.random() < 0.6]
     rows = [{"case_ref": ref, "check_date": on.isoformat()} for on in repeated_days(rng, days, first, cut_off)]
     mood = rng.choice(({}, {}, {"feeding": "exclusive"}, {"feeding": "none"}))
     return [filled(rng, "feeding_checks", row | mood) for row in rows]
+
+
+def view_rows(rng: Random, ref: str, first: date, cut_off: date) -> list[Fields]:
+    days = [plus(first, rng.choice((0, 1, 42, 83, 84, 84, 85))) for _ in range(rng.choice((0, 0, 1, 2, 3)))]
+    rows = [{"case_ref": ref, "answered_date": on.isoformat()} for on in repeated_days(rng, days, first, cut_off)]
+    return [filled(rng, "family_views", row) for row in rows]
+
+
+def request_row(rng: Random, made: Calendar, ref: str) -> Fields:
+    """A request, often about as long before the cut-off as a horizon is."""
+    asked = rng.choice(made.anchors)
+    if rng.random() < 0.4:
+        asked = plus(made.cut_off, -rng.choice((0, 4, 5, 6, 27, 28, 29, 84)))
+    ended = plus(asked, rng.choice((0, 4, 5, 5, 6, 27, 28, 29, 83, 84, 85)))
+    given = {
+        "case_ref": ref,
+        "site": rng.choice(SITES),
+        "request_date": asked.isoformat(),
+        "outcome_date": ended.isoformat() if ended <= made.cut_off and rng.random() < 0.8 else "",
+    }
+    return filled(rng, "requests", given)
 
 
 def case_row(rng: Random, ref: str, first: date, cut_off: date, age: int, turns: list[date]) -> Fields:
@@ -226,4 +257,5 @@ def one_case(rng: Random, made: Calendar, ref: str) -> Tables:
         "procedures": procedures,
         "complications": complication_rows(rng, ref, cut_off, divided),
         "feeding_checks": check_rows(rng, ref, first, cut_off, born, referred + divided),
+        "family_views": view_rows(rng, ref, first, cut_off),
     }

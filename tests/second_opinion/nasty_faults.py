@@ -92,8 +92,8 @@ def spoil_order(rng: Random, table: str, row: Fields) -> Fields:
         if rng.random() < 0.5:
             return row | {"help_requested_date": (date.fromisoformat(first) + back).isoformat()}
         return row | {"closed_date": (date.fromisoformat(first) - back).isoformat()}
-    if table == "referrals" and rng.random() < 0.5:
-        return row | {"outcome_date": (date.fromisoformat(row["referral_date"]) - back).isoformat()}
+    if table == "requests" or (table == "referrals" and rng.random() < 0.5):
+        return row | {"outcome_date": (date.fromisoformat(row[ROW_DATE[table]]) - back).isoformat()}
     name = ROW_DATE[table]
     return row | {name: (date.fromisoformat(row[name]) - timedelta(days=rng.choice((1, 7, 90, 400)))).isoformat()}
 

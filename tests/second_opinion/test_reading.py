@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from .facts import Case
 from .layout import TABLES, Column
 from .reading import read_file
 from .reckoning import FileAccount, Reckoning, reckon
@@ -24,7 +25,7 @@ A = b"a,hub_a,,2025-01-10,5,,\n"
 def export(folder: Path, **files: bytes) -> Reckoning:
     for table, content in files.items():
         (folder / f"{table}.csv").write_bytes(content)
-    return reckon(folder, CUT_OFF, "2025Q2")
+    return reckon(folder, CUT_OFF)
 
 
 def fates(found: Reckoning, table: str) -> list[tuple[int, int, str]]:
@@ -113,11 +114,8 @@ def test_lines_of_cases(tmp_path: Path) -> None:
     found = export(tmp_path, cases=CASES + b"".join(row for row, _ in rows))
     assert fates(found, "cases") == [(line, line, fate) for line, (_, fate) in enumerate(rows, start=2)]
     assert found.accounts["cases"] == FileAccount(21, 1, 0, 5, 13, 2)
-    assert [(case.ref, case.help_requested, case.closed_date) for case in found.cases if case.ref in "Ajf"] == [
-        ("f", None, None),
-        ("j", None, None),
-        ("A", None, None),
-    ]
+    kept = {case.ref: case.row for case in found.subjects}
+    assert [kept[ref][column] for ref in "Ajf" for column in ("help_requested_date", "closed_date")] == [None] * 6
 
 
 def test_lines_of_the_other_tables(tmp_path: Path) -> None:
@@ -145,8 +143,40 @@ def test_lines_of_the_other_tables(tmp_path: Path) -> None:
     assert [fate.fate for fate in found.fates["procedures"]] == ["accepted", "accepted", "set aside"]
     assert [fate.fate for fate in found.fates["complications"]] == ["set aside", "accepted", "set aside"]
     assert [fate.fate for fate in found.fates["referrals"]] == ["accepted", "repeat", "set aside"]
-    case = found.cases[0]
-    assert case.divided_before and [done.day for done in case.procedures] == [date(2025, 3, 1)]
+    (case,) = found.subjects
+    assert isinstance(case, Case)
+    assert case.divided_before and [done.date for done in case.divisions] == [date(2025, 3, 1)]
+
+
+def test_lines_of_requests_and_family_views(tmp_path: Path) -> None:
+    requests = [
+        (b"a,hub_a,2025-01-02,waiting,", "set aside"),  # a is a case
+        (b"b,hub_a,2025-01-02,waiting,", "set aside"),  # b was set aside among the cases
+        (b"r,hub_a,2025-01-02,,", "accepted"),
+        (b"r,hub_a,2025-01-02,not_known,2025-01-01", "repeat"),  # the date is before the request: not recorded
+        (b"s,hub_a,2025-01-02,declined,", "set aside"),  # the rows of s differ
+        (b"s,hub_a,2025-01-02,moved,", "set aside"),
+        (b"t,hub_a,2025-01-02,moved,2025-07-01", "set aside"),
+        (b"u,,2025-01-02,moved,", "set aside"),
+        (b"v,hub_a,2025-06-30,accepted,2025-06-30", "accepted"),  # accepted is no outcome of a request
+    ]
+    views = [
+        (b"a,2025-01-10,yes", "accepted"),
+        (b"a,2025-01-09,yes", "set aside"),
+        (b"a,2025-01-10,yes", "repeat"),
+        (b"a,2025-01-10,very", "accepted"),
+        (b"b,2025-01-10,yes", "set aside"),
+        (b"r,2025-01-10,yes", "set aside"),  # a request is no case
+    ]
+    found = export(
+        tmp_path,
+        cases=CASES + A + b"b,hub_a,,2025-01-10,999,,\n",
+        requests=b"case_ref,site,request_date,outcome,outcome_date\n" + b"\n".join(row for row, _ in requests),
+        family_views=b"case_ref,answered_date,helped\n" + b"\n".join(row for row, _ in views),
+    )
+    assert [fate.fate for fate in found.fates["requests"]] == [fate for _, fate in requests]
+    assert [fate.fate for fate in found.fates["family_views"]] == [fate for _, fate in views]
+    assert [subject.ref for subject in found.subjects] == ["a", "r", "v"]
 
 
 def test_missing_must_column_sets_every_row_aside(tmp_path: Path) -> None:
