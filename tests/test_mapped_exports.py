@@ -14,7 +14,12 @@ import pytest
 from pipeline import run, store
 from pipeline.contracts import layout
 from pipeline.errors import Refused
+from pipeline.intake.map.shapes.odd_lines import merged_cells
+from pipeline.intake.map.shapes.sheet_lines import shaped
 from pipeline.intake.open_export import open_export
+from pipeline.intake.read.contents import open_contents
+from pipeline.intake.read.sheet import Shape
+from pipeline.intake.read.sheet_reader import read_sheet
 from pipeline.lineage import export_lines
 from tests.conftest import INVENTED
 
@@ -864,6 +869,64 @@ def test_cells_left_empty_under_a_filled_one_and_lines_that_are_no_rows(audit: P
     assert loaded.examined is not None
     words = "caseload.csv: Ref, Clinic: on 4 lines read from a line above, as the mapping says (fill_down)"
     assert words in [remark.text for remark in loaded.examined.remarks]
+
+
+def marked_workbook(path: Path) -> Path:
+    """One sheet with whatever a spreadsheet shows beside its text, and cells merged over two lines and three."""
+    import openpyxl
+    from openpyxl.comments import Comment
+    from openpyxl.styles import Font, PatternFill
+
+    book = openpyxl.Workbook()
+    page = book.worksheets[0]
+    page.title = "Caseload"
+    lines = [("A", "10/01/2026", 9, "N"), ("B", "11/01/2026", 8), ("C", "12/01/2026", 7), (None, "13/01/2026", 6)]
+    for line in (("Ref", "Seen", "Age", "Clinic"), *lines):
+        page.append(line)
+    page.merge_cells("D2:D4")
+    page.merge_cells("A4:A5")
+    page.merge_cells("B2:C2")  # across: nothing is carried down
+    page["A3"].fill = PatternFill("solid", fgColor="FFFF00")
+    page["A2"].font = page["B3"].font = Font(strike=True)
+    page["F9"].font = Font(strike=True)  # nothing stands in it
+    page["B3"].comment = Comment("spoke to her sister", "x")
+    page.row_dimensions[3].hidden = page.row_dimensions[4].hidden = page.row_dimensions[20].hidden = True
+    page.column_dimensions["C"].hidden = True
+    page.auto_filter.ref = "A1:D5"
+    book.create_sheet("Plain").append(["Colour"])
+    plain = book.worksheets[1]
+    plain["A1"].fill = PatternFill("solid", fgColor="FFFF00")
+    plain["A1"].font = Font(color="FF0000", bold=True)
+    plain.append(["red"])
+    book.save(path)
+    return path
+
+
+def test_colours_hidden_rows_and_merged_cells_are_told_and_change_nothing(audit: Path, tmp_path: Path):
+    map_it(audit, CASES.replace('"cases"\n', '"cases"\n    sheet = "Caseload"\n'))
+    loaded = load(audit, marked_workbook(tmp_path / "marked.xlsx"))
+    # B is struck through and hidden, C hidden; the line below C has lost its Ref, and A its age, to merged cells.
+    assert rows(audit, "cases", "line, case_ref") == [(3, "B"), (4, "C")]
+    assert {row[:2] for row in found(loaded)} == {("5", "Ref"), ("2", "Age")}
+    assert loaded.examined is not None
+    said = [remark.text for remark in loaded.examined.remarks]
+    marks = "coloured cells, 2 struck through, 2 hidden rows, 1 hidden column, a filter, 1 comment"
+    assert [text for text in said if "hidden row" in text] == [
+        f"marked.xlsx, sheet Caseload: {marks}. None of this means anything here: hidden and filtered rows are read "
+        "like any other, a struck-through row counts, comments are not read"
+    ]
+    assert not any("sister" in text for text in said)
+    merged = "marked.xlsx, sheet Caseload: Clinic, Ref: merged cells stand there, and only their first line"
+    assert [text.startswith(merged) for text in said if "merged" in text] == [True]
+
+
+def test_merged_cells_that_the_mapping_carries_down_are_not_told(tmp_path: Path):
+    (content, _) = open_contents(marked_workbook(tmp_path / "marked.xlsx")).contents
+    page = read_sheet(content)
+    assert list(merged_cells(page, ["Ref", "Clinic"])) == []
+    assert [text.split(": ")[1] for text in merged_cells(page, ["Ref"])] == ["Clinic"]
+    filled = shaped(page, Shape(fill_down=page.merged)).records["fields"].to_pylist()
+    assert [(line[0], line[3]) for line in filled] == [("A", "N"), ("B", "N"), ("C", "N"), ("C", "N")]
 
 
 def test_tracing_says_that_a_value_may_stand_on_a_line_above():

@@ -14,6 +14,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -583,6 +584,28 @@ def test_not_known_is_likely_where_the_codes_hold_it_and_asked_elsewhere():
         assert meant("cases", "first_baby", written, "Y")[written] is None
         assert meant("cases", "closed_reason", written, "moved")[written] is None
         assert meant("complications", "kind", written, "bleed")[written] is None
+
+
+def test_columns_with_cells_merged_downwards_are_likely_carried_down(tmp_path: Path):
+    book = openpyxl.Workbook()
+    page = book.worksheets[0]
+    page.title = "Caseload"
+    for row in (
+        ("Ref", "Clinic", "Visit"),
+        ("A", "N", "2026-01-11"),
+        (None, None, "2026-01-12"),
+        ("B", None, "2026-01-13"),
+    ):
+        page.append(row)
+    page.merge_cells("A2:A3")
+    page.merge_cells("B2:B4")
+    page.row_dimensions[3].hidden = True
+    book.save(tmp_path / "caseload.xlsx")
+    look = first_look(open_contents(tmp_path / "caseload.xlsx"))
+    assert look.marks.startswith("caseload.xlsx, sheet Caseload: 1 hidden row. None of this means anything here")
+    suggestion = suggest(look.sheets)
+    assert tomllib.loads(suggestion.text)["sheets"] == {"Caseload": {"fill_down": ["Clinic", "Ref"]}}
+    assert "likely: cells are merged downwards" in line(suggestion, "fill_down")
 
 
 def test_an_answer_is_never_made_up(tmp_path: Path):

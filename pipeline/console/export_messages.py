@@ -56,6 +56,8 @@ def suggested(done: Suggested, export: Path, folder: Path) -> None:
     say(f"Its lines: {made.sure} sure, {made.likely} likely, {made.asks} ask you to decide.")
     for words in done.first_look.not_read:
         say_wrapped(f"not read: {words}")
+    if done.first_look.marks:
+        say_wrapped(done.first_look.marks)
     if done.first_look.identifiers:
         say("LOOK AT THIS: these columns look like personal identifiers; no load takes an export with them:")
         for words in done.first_look.identifiers:

@@ -14,10 +14,12 @@ from pipeline.intake import screen
 from pipeline.intake.choose_mapping import Known, choose, known_mappings
 from pipeline.intake.map.cut_off import find_cut_off
 from pipeline.intake.map.export import Export
-from pipeline.intake.map.shapes.odd_lines import odd_lines
+from pipeline.intake.map.mapping import reading_of
+from pipeline.intake.map.shapes.odd_lines import merged_cells, odd_lines
 from pipeline.intake.map.sheet_tables import headings, sheet_tables
 from pipeline.intake.map.sheet_tables import remarks as remarks_on_sheets
 from pipeline.intake.read.contents import open_contents
+from pipeline.intake.read.sheet import marks_said
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 from pipeline.store import Remark
@@ -49,6 +51,11 @@ def open_export(
     remarks = [Remark(f"{sheet.file}: {words}", serious=False) for sheet in chosen.sheets for words in sheet.said]
     giving = {gives.sheet_number: gives.sheet for gives in given if not chosen.in_layout}
     remarks += [Remark(f"{sheet.file}: {odd}", serious=False) for sheet in giving.values() for odd in odd_lines(sheet)]
+    for sheet in {gives.sheet_number: gives.sheet for gives in given}.values():
+        carried = reading_of(chosen.mapping, sheet.name).shape.fill_down
+        remarks += [Remark(words, serious=False) for words in merged_cells(sheet, carried)]
+    if marks := marks_said(chosen.sheets):
+        remarks.append(Remark(marks, serious=False))
     if chosen.mapping.name:
         remarks.insert(0, Remark(f"read through the mapping {chosen.mapping.name}", serious=False))
     for name, reason in screen.reasons(chosen.sheets, chosen.mapping).items():

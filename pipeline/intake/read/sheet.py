@@ -6,12 +6,19 @@ reading makes and mapping, the identifier screen and staging take.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pyarrow as pa
 
 FIELDS = pa.list_(pa.string())
 RECORDS = pa.schema({"line": pa.int64(), "last_line": pa.int64(), "fields": FIELDS})
+
+
+_NO_MEANING = (
+    "None of this means anything here: hidden and filtered rows are read like any other, a struck-through row counts, "
+    "comments are not read"
+)
 
 
 @dataclass(frozen=True)
@@ -64,4 +71,12 @@ class Sheet:
     damaged: tuple[Damage, ...]
     left_out: tuple[tuple[int, int], ...] = ()  # line and last line of what the mapping says is no row
     filled_lines: tuple[int, ...] = ()  # on which a cell was read from a line above
+    marks: tuple[str, ...] = ()  # colours, hidden rows and the like, in words: there, and without a meaning here
+    merged: tuple[str, ...] = ()  # columns with cells merged downwards, those with most of them first
     said: tuple[str, ...] = ()  # what was found out and should be said aloud, such as the encoding
+
+
+def marks_said(sheets: Iterable[Sheet]) -> str:
+    """One sentence for all sheets that have marks, or nothing."""
+    there = "; ".join(f"{sheet.file}: {', '.join(sheet.marks)}" for sheet in sheets if sheet.marks)
+    return f"{there}. {_NO_MEANING}" if there else ""

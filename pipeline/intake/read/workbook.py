@@ -10,7 +10,8 @@ from __future__ import annotations
 import io
 import posixpath
 import zipfile
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -23,7 +24,16 @@ from pipeline.intake.read.cells import cell_text
 from pipeline.intake.read.file_kinds import printable
 from pipeline.intake.read.limits import LONGEST_LINE, MOST_CELLS
 from pipeline.intake.read.sheet import FIELDS, RECORDS, Reading, Sheet
-from pipeline.intake.read.worksheet_xml import BrokenXml, LongCell, Survey, blank_strings, elements, survey
+from pipeline.intake.read.worksheet_xml import (
+    BrokenXml,
+    LongCell,
+    Looks,
+    Survey,
+    blank_strings,
+    elements,
+    looks,
+    survey,
+)
 
 _ROWS = 20_000  # turned into Arrow at a time
 _MEND = "open it in a spreadsheet program and save it again as .xlsx, or export it as CSV"
@@ -37,6 +47,7 @@ class Worksheet:
     hidden: bool
     book: CalamineWorkbook
     survey: Survey
+    comments: int
 
 
 def open_workbook(body: bytes, where: str) -> tuple[tuple[Worksheet, ...], tuple[str, ...]]:
@@ -90,6 +101,11 @@ def _worksheets(
     relations = _relations(parts, start)
     shared = next((parts[target] for kind, target in relations.values() if kind == "sharedStrings"), None)
     blank = blank_strings(shared) if shared is not None else frozenset()
+    styles = next((parts.get(target, b"") for kind, target in relations.values() if kind == "styles"), b"")
+    try:
+        marking = looks(styles)
+    except BrokenXml:
+        marking = Looks()  # nothing is known of colours; what is written is read all the same
     worksheets, not_read = [], []
     for element, attributes in elements(parts[start]):
         if element != "sheet":
@@ -98,7 +114,7 @@ def _worksheets(
         if kind != "worksheet":
             not_read.append(f"{label(where, name)}: a sheet without cells ({kind}), not read")
             continue
-        surveyed = survey(parts[target], blank)
+        surveyed = survey(parts[target], blank, marking)
         if not surveyed.last_row:
             not_read.append(f"{label(where, name)}: empty, not read")
             continue
@@ -106,8 +122,46 @@ def _worksheets(
             size = f"its cells reach to row {surveyed.far_row}, column {surveyed.far_column}"
             mend = "delete the empty rows and columns behind the last one in use, or export it as CSV"
             raise Refused(Fault(label(where, name), size, f"at most {MOST_CELLS:,} cells in a sheet", mend))
-        worksheets.append(Worksheet(name, attributes.get("state", "visible") != "visible", book, surveyed))
+        hidden = attributes.get("state", "visible") != "visible"
+        worksheets.append(Worksheet(name, hidden, book, surveyed, _comments(parts, target)))
     return tuple(worksheets), tuple(not_read)
+
+
+def _comments(parts: dict[str, bytes], sheet: str) -> int:
+    """How many comments a sheet has; what cannot be read of them is none."""
+    try:
+        targets = [target for kind, target in _relations(parts, sheet).values() if kind == "comments"]
+        return sum(name == "comment" for target in targets for name, _ in elements(parts[target]))
+    except (KeyError, BrokenXml):
+        return 0
+
+
+def _marks(worksheet: Worksheet, names_end: int) -> tuple[str, ...]:
+    """What a spreadsheet shows beside its text. Colours of the lines of names alone are not told."""
+    seen = worksheet.survey
+    said = {
+        "the sheet is hidden": worksheet.hidden,
+        "coloured cells": seen.coloured_row > names_end,
+        f"{seen.struck:,} struck through": seen.struck,
+        f"{_many(seen.hidden_rows, 'hidden row')}": seen.hidden_rows,
+        f"{_many(seen.hidden_columns, 'hidden column')}": seen.hidden_columns,
+        "a filter": seen.filtered,
+        f"{_many(worksheet.comments, 'comment')}": worksheet.comments,
+    }
+    return tuple(words for words, there in said.items() if there)
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count:,} {what}{'s' * (count != 1)}"
+
+
+def _merged(merged: Iterable[tuple[int, int, int]], header: Sequence[str], names_end: int) -> tuple[str, ...]:
+    """The columns with cells merged downwards under the names: where one stands around others, it comes first."""
+    without_text: Counter[int] = Counter()
+    for column, first, last in merged:
+        if names_end < first < last and column <= len(header):
+            without_text[column - 1] += last - first
+    return tuple(header[at] for at in sorted(without_text, key=lambda at: (-without_text[at], at)))
 
 
 def label(where: str, name: str, hidden: bool = False) -> str:
@@ -154,6 +208,8 @@ def read_worksheet(worksheet: Worksheet, file: str, sha256: str, reading: Readin
         blank_lines=blank_lines,
         records=pa.concat_tables([RECORDS.empty_table(), *tables]),
         damaged=(),
+        marks=_marks(worksheet, wanted[-1]),
+        merged=_merged(worksheet.survey.merged, header, wanted[-1]),
         said=(said,) if count else (),
     )
 

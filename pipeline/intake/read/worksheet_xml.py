@@ -15,6 +15,9 @@ from xml.parsers import expat
 from pipeline.intake.read.limits import LONGEST_LINE
 
 NOT_CALCULATED = "(a formula without a saved result)"
+_AREA = re.compile(r"([A-Z]+)([0-9]+):[A-Z]+([0-9]+)")
+_YES = ("1", "true")
+_BLACK_OR_AUTOMATIC = ({"auto": "1"}, {"theme": "1"}, {"indexed": "8"}, {"indexed": "64"}, {"rgb": "FF000000"})
 _PLACE = re.compile(r"([A-Z]+)([0-9]+)")
 
 
@@ -35,6 +38,12 @@ class Survey:
     far_row: int  # where cells end, those that hold nothing included
     far_column: int
     overlooked: Mapping[tuple[int, int], str]  # (row, column): what calamine would take for nothing
+    coloured_row: int  # the last one with a coloured cell; 0 is none
+    struck: int  # cells with text that is struck through
+    hidden_rows: int  # of those that hold anything
+    hidden_columns: int  # of those in use
+    filtered: bool
+    merged: tuple[tuple[int, int, int], ...]  # column, first and last row of merged cells
 
     @property
     def not_calculated(self) -> int:
@@ -42,11 +51,25 @@ class Survey:
         return sum(text == NOT_CALCULATED for text in self.overlooked.values())
 
 
+@dataclass(frozen=True)
+class Looks:
+    """The numbers of the cell styles that colour a cell or its text, and of those that strike it through."""
+
+    coloured: frozenset[str] = frozenset()
+    struck: frozenset[str] = frozenset()
+
+
 class _Cells:
     """What the parser has met so far; it calls back, so the place must be remembered between calls."""
 
-    def __init__(self, blank_strings: frozenset[int]) -> None:
-        self.blank_strings = blank_strings
+    def __init__(self, blank_strings: frozenset[int], looks: Looks) -> None:
+        self.blank_strings, self.looks = blank_strings, looks
+        self.style: str | None = None
+        self.coloured_row = self.struck = 0
+        self.hidden_rows: set[int] = set()
+        self.hidden_columns: list[tuple[int, int]] = []
+        self.filtered = False
+        self.merged: list[tuple[int, int, int]] = []
         self.row = self.column = self.far_row = self.far_column = 0
         self.rightmost: dict[int, int] = {}
         self.overlooked: dict[tuple[int, int], str] = {}
@@ -61,14 +84,23 @@ class _Cells:
             self.column = _number(place[1]) if place else self.column + 1
             self.row = int(place[2]) if place else self.row
             self.kind, self.formula, self.value = attributes.get("t", "n"), False, []
+            self.style = attributes.get("s")
         elif name == "row":
             self.row, self.column = int(attributes.get("r", self.row + 1)), 0
+            if attributes.get("hidden") in _YES:
+                self.hidden_rows.add(self.row)
         elif name in ("v", "t"):
             self.reading = not self.phonetic
         elif name == "rPh":
             self.phonetic = True
         elif name == "f":
             self.formula = True
+        elif name == "col" and attributes.get("hidden") in _YES:
+            self.hidden_columns.append((int(attributes.get("min", 1)), int(attributes.get("max", 1))))
+        elif name == "autoFilter":
+            self.filtered = True
+        elif name == "mergeCell" and (place := _AREA.fullmatch(attributes.get("ref", ""))):
+            self.merged.append((_number(place[1]), int(place[2]), int(place[3])))
 
     def text(self, text: str) -> None:
         if self.reading:
@@ -94,15 +126,58 @@ class _Cells:
             self.overlooked[self.row, self.column] = value = NOT_CALCULATED
         elif self.kind == "s" and value and int(value) in self.blank_strings:
             value = ""
+        if self.style in self.looks.coloured:
+            self.coloured_row = self.row
         if value:
+            self.struck += self.style in self.looks.struck
             self.rightmost[self.row] = max(self.rightmost.get(self.row, 0), self.column)
 
 
-def survey(part: bytes, blank_strings: frozenset[int]) -> Survey:
+def survey(part: bytes, blank_strings: frozenset[int], looks: Looks) -> Survey:
     """Go through one worksheet. Raises BrokenXml and LongCell."""
-    cells = _Cells(blank_strings)
+    cells = _Cells(blank_strings, looks)
     _parse(part, cells.start, cells.end, cells.text)
-    return Survey(max(cells.rightmost, default=0), cells.rightmost, cells.far_row, cells.far_column, cells.overlooked)
+    return Survey(
+        last_row=max(cells.rightmost, default=0),
+        rightmost=cells.rightmost,
+        far_row=cells.far_row,
+        far_column=cells.far_column,
+        overlooked=cells.overlooked,
+        coloured_row=cells.coloured_row,
+        struck=cells.struck,
+        hidden_rows=len(cells.hidden_rows & cells.rightmost.keys()),
+        hidden_columns=sum(max(min(last, cells.far_column) - first + 1, 0) for first, last in cells.hidden_columns),
+        filtered=cells.filtered,
+        merged=tuple(cells.merged),
+    )
+
+
+def looks(part: bytes) -> Looks:
+    """What the styles of a workbook make of its cells. Raises BrokenXml."""
+    section, fonts, fills, styles = "", [], [], []
+    for name, attributes in elements(part):
+        if name in ("fonts", "fills", "borders", "cellStyleXfs", "cellXfs", "cellStyles", "dxfs", "colors"):
+            section = name
+        elif (section, name) == ("fonts", "font"):
+            fonts.append({"struck": False, "coloured": False})
+        elif (section, name) == ("fonts", "strike") and fonts:
+            fonts[-1]["struck"] = attributes.get("val", "1") in _YES
+        elif (section, name) == ("fonts", "color") and fonts:
+            fonts[-1]["coloured"] = attributes not in _BLACK_OR_AUTOMATIC
+        elif (section, name) == ("fills", "fill"):
+            fills.append(False)
+        elif (section, name) in (("fills", "patternFill"), ("fills", "gradientFill")) and fills:
+            fills[-1] = attributes.get("patternType", "none" if name == "patternFill" else name) != "none"
+        elif (section, name) == ("cellXfs", "xf"):
+            styles.append((attributes.get("fontId", "0"), attributes.get("fillId", "0")))
+    coloured_fonts = {str(number) for number, font in enumerate(fonts) if font["coloured"]}
+    struck_fonts = {str(number) for number, font in enumerate(fonts) if font["struck"]}
+    # The first two fills are reserved: none, and a grey that no cell has.
+    filled = {str(number) for number, fill in enumerate(fills) if fill and number > 1}
+    return Looks(
+        frozenset(str(at) for at, (font, fill) in enumerate(styles) if font in coloured_fonts or fill in filled),
+        frozenset(str(at) for at, (font, _) in enumerate(styles) if font in struck_fonts),
+    )
 
 
 def blank_strings(part: bytes) -> frozenset[int]:

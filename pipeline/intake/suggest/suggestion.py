@@ -92,15 +92,19 @@ def _nothing(words: Counter[str]) -> list[Line]:
 
 
 def _reading(sheet: SeenSheet) -> list[Line]:
-    """Where the names stand, if not in the first line that is not blank."""
+    """Where the names stand, if not in the first line that is not blank; and columns with cells merged downwards."""
+    lines = []
     first = next((at for at, row in enumerate(sheet.rows, 1) if any(text.strip() for text in row)), 1)
     header = header_lines(sheet.rows)
-    if header == (first,):
-        return []
-    value = str(header[0]) if len(header) == 1 else str(list(header))
-    why = "a title stands above the names" if len(header) == 1 else "names that repeat stand under a line of groups"
-    heads = [Line(f"[sheets.{quoted(name)}]", "") for name in sheet.written_names]
-    return [line for head in heads for line in (head, Line(f"header = {value}", LIKELY, why))]
+    if header != (first,):
+        value = str(header[0]) if len(header) == 1 else str(list(header))
+        why = "a title stands above the names" if len(header) == 1 else "names that repeat stand under a line of groups"
+        lines.append(Line(f"header = {value}", LIKELY, why))
+    if sheet.merged:
+        why = "cells are merged downwards there; look whether each empty cell under a filled one is to hold its value"
+        lines.append(Line(f"fill_down = {listed(sheet.merged)}", LIKELY, why))
+    heads = [Line(f"[sheets.{quoted(name)}]", "") for name in sheet.written_names] if lines else []
+    return [line for head in heads for line in (head, *lines)]
 
 
 def _identifiers(sheets: Sequence[SeenSheet]) -> list[Line]:

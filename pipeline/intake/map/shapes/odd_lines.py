@@ -43,6 +43,17 @@ def odd_lines(sheet: Sheet) -> Iterator[str]:
         yield f"{_lines(other)} like the beginning of another table; if so, ends_before says where the rows end"
 
 
+def merged_cells(sheet: Sheet, carried: Sequence[str]) -> Iterator[str]:
+    """A sentence where cells are merged downwards in columns that nothing carries down."""
+    names = [name for name in sheet.merged if name not in carried]
+    if names:
+        told = ", ".join(names)
+        yield (
+            f"{sheet.file}: {told}: merged cells stand there, and only their first line holds the value; "
+            "if it counts for each of their lines, name the column in fill_down"
+        )
+
+
 def _fields(records: pa.Table) -> list[tuple[int, list[str]]]:
     return list(zip(records["line"].to_pylist(), records["fields"].to_pylist(), strict=True))
 

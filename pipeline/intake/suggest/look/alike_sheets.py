@@ -72,7 +72,8 @@ def _one(alike: Sequence[SeenSheet], every_name: Sequence[str]) -> SeenSheet:
     # The lines of a column that is an identifier on one sheet hold nothing on any.
     shown = [not column.identifier for column in columns]
     kept = tuple(tuple(text if is_shown else "" for text, is_shown in zip(line, shown, strict=True)) for line in lines)
-    return replace(first, name=", ".join(names), columns=tuple(columns), lines=kept, names=names)
+    merged = tuple(dict.fromkeys(name for sheet in alike for name in sheet.merged))
+    return replace(first, name=", ".join(names), columns=tuple(columns), lines=kept, names=names, merged=merged)
 
 
 def _names(names: Sequence[str], every_name: Sequence[str]) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake import screen
 from pipeline.intake.map.sheet_tables import LAYOUT
 from pipeline.intake.read.contents import Contents
-from pipeline.intake.read.sheet import Reading, Sheet
+from pipeline.intake.read.sheet import Reading, Sheet, marks_said
 from pipeline.intake.read.sheet_reader import first_rows, read_sheet
 from pipeline.intake.suggest.look.header_lines import header_lines
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet, see
@@ -28,6 +28,7 @@ class FirstLook:
     sheets: tuple[SeenSheet, ...]
     identifiers: tuple[str, ...]
     not_read: tuple[str, ...]
+    marks: str  # colours, hidden rows and the like, in words; "" where there are none
 
 
 def first_look(contents: Contents, encoding: str | None = None) -> FirstLook:
@@ -45,7 +46,7 @@ def first_look(contents: Contents, encoding: str | None = None) -> FirstLook:
         safe = all(identifier.header_is_safe_to_print for identifier in of_sheet)
         seen.append(see(sheet, rows, words, () if safe else range(len(sheet.header))))
     said = tuple(f"{identifier.sheet}, {identifier.header}: {identifier.words}" for identifier in identifiers)
-    return FirstLook(tuple(seen), said, tuple(not_read))
+    return FirstLook(tuple(seen), said, tuple(not_read), marks_said(sheet for _, sheet in sheets))
 
 
 def read_sheets(

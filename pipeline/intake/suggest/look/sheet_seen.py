@@ -37,6 +37,7 @@ class SeenSheet:
     columns: tuple[SeenColumn, ...]
     lines: tuple[tuple[str, ...], ...] = ()
     odd_lines: tuple[str, ...] = ()  # in words
+    merged: tuple[str, ...] = ()  # columns with cells merged downwards whose names may be written
     names: tuple[str, ...] = ()  # of sheets that are alike: a pattern or all names, as a mapping writes them
 
     @property
@@ -70,4 +71,5 @@ def see(
         tuple(columns),
         tuple(zip(*texts, strict=True)),
         tuple(odd_lines(sheet)),
+        tuple(name for name in sheet.merged if sheet.header.index(name) not in unsafe_headers),
     )
