@@ -371,7 +371,8 @@ def test_an_erasure_takes_away_the_lists_that_name_the_case(audit: Path, ref: st
     if ref.isprintable():
         assert run.erase(audit, "gone-9").removed == ()
         assert all(path.exists() for path in files)
-    assert run.erase(audit, ref).removed == tuple(sorted(files))
+    hidden = () if ref.isprintable() else (audit / "loads" / "no_longer_there.csv",)  # then every list of cases goes
+    assert run.erase(audit, ref).removed == tuple(sorted((*files, *hidden)))
     assert names(listed(audit)) == {"A"}
     said = CliRunner().invoke(commands, ["erase", "A", "--yes", "--folder", str(audit)], catch_exceptions=False).output
     assert "Removed, because they named it" in said
