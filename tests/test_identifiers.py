@@ -262,6 +262,13 @@ def test_header_and_values_of_one_kind_are_one_line():
     assert found.words == "the column's name says e-mail address; 1 of 1 values look like e-mail addresses"
 
 
+def test_who_divided_is_a_service_whose_words_name_nobody():
+    words = ["own", "privately", "other clinic", "none ?", "own", "own"]
+    assert kinds(seen(words, "provider", table="procedures", column="provider")) == set()
+    assert kinds(seen([*words, "Emma Jones"], "provider", table="procedures", column="provider")) == {"name"}
+    assert kinds(seen(words, "provider")) == {"name"}  # of an extra column nobody said that it is one
+
+
 # ------------------------------------------------------------------------------------------------------ practitioners
 @pytest.mark.parametrize(
     "values",

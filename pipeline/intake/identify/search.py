@@ -108,7 +108,9 @@ def _anywhere(texts: Texts) -> dict[str, set[int]]:
 
 def _hits(column: SheetColumn, texts: Texts, cases: int | None) -> dict[str, set[int]]:
     hits = _anywhere(texts)
-    if column.column in _PRACTITIONERS or column_titles.is_of_practitioners(column.header):
+    # The layout's provider is a service, not a person.
+    by_title = column.column != "provider" and column_titles.is_of_practitioners(column.header)
+    if column.column in _PRACTITIONERS or by_title:
         hits[NAME] |= people.practitioner_names(texts)
     hits[FREE_TEXT] = free_text.free_texts(texts, is_code=_kind(column) in (layout.CODE, layout.YES_NO))
     if column.column is None and " ".join(column_titles.words_of(column.header)) not in column_titles.REFERENCES:
