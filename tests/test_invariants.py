@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from pipeline import run
-from pipeline.contracts.breakdown_file import breakdowns
+from pipeline.contracts.breakdown_file import breakdowns, shown_to_all
 from pipeline.outcomes.outcome import Outcome
 from tests.conftest import INVENTED, work_out_folder
 from tests.second_opinion.nasty import write_export
@@ -34,11 +34,11 @@ def outcome(folder: Path) -> Outcome:
 def test_the_columns_are_those_of_the_design_in_their_order(outcome: Outcome):
     # As the design lists them.
     assert ",".join(outcome.results.columns) == (
-        "measure,kind,quarter,breakdown,level,eligible,known,met,unknown,value,lower,upper,bound_low,bound_high,method,"
+        "measure,kind,period,breakdown,level,eligible,known,met,unknown,value,lower,upper,bound_low,bound_high,method,"
         "complete"
     )
     assert ",".join(outcome.waits.columns) == (
-        "measure,quarter,breakdown,level,day,at_risk,events,competing,censored,incidence,lower,upper"
+        "measure,period,breakdown,level,day,at_risk,events,competing,censored,incidence,lower,upper"
     )
     keys = outcome.results[["measure", "period", "breakdown", "level"]]
     assert keys.apply(tuple, axis=1).is_monotonic_increasing
@@ -71,17 +71,22 @@ def test_the_levels_of_every_breakdown_add_up_to_all(outcome: Outcome):
     sums = outcome.results.fillna(dict.fromkeys(counts, 0)).groupby(["measure", "period", "breakdown"])[counts].sum()
     everyone = sums.xs("all", level="breakdown")
     others = sums.drop(index="all", level="breakdown").reset_index("breakdown")
-    assert {"all", *others["breakdown"]} == {breakdown.name for breakdown in breakdowns()}
+    assert {"all", *others["breakdown"]} == {breakdown.name for breakdown in shown_to_all(breakdowns())}
     pd.testing.assert_frame_equal(others[counts], everyone.loc[others.index], check_dtype=False)
 
 
 def test_the_curve_of_a_wait_agrees_with_its_row(outcome: Outcome):
-    waits = outcome.waits.groupby(["measure", "period", "breakdown", "level"])[["events", "competing"]].sum()
-    rows = outcome.results[outcome.results["kind"] == "time_to_event"].set_index(
-        ["measure", "period", "breakdown", "level"]
-    )
-    assert (rows.loc[waits.index, "met"] == waits["events"]).all()
-    assert (rows.loc[waits.index, "known"] == waits["events"] + waits["competing"]).all()
+    keys = ["measure", "period", "breakdown", "level"]
+    curves = outcome.waits
+    by_28 = curves[curves["day"] <= 28].groupby(keys)["events"].sum()
+    lost = curves[curves["day"] < 28].groupby(keys)["censored"].sum()
+    rows = outcome.results[outcome.results["kind"] == "time_to_event"].set_index(keys)
+    assert len(by_28) > 100
+    assert (rows.loc[by_28.index, "met"] == by_28).all()
+    never_at_risk = rows["eligible"] - curves.groupby(keys)["at_risk"].max()
+    unknown = lost.reindex(rows.index, fill_value=0) + never_at_risk.fillna(rows["eligible"])
+    assert (rows["unknown"] == unknown).all()
+    assert (rows["known"] == rows["eligible"] - unknown).all()
     assert outcome.waits["day"].between(0, 84).all()
 
 
