@@ -3,6 +3,8 @@
 WITH given AS (
     SELECT 'site' AS kind, site AS word FROM accepted_cases
     UNION
+    SELECT 'site', site FROM accepted_requests
+    UNION
     SELECT 'practitioner', practitioner FROM accepted_contacts
     UNION
     SELECT 'practitioner', practitioner FROM accepted_assessments
@@ -14,6 +16,8 @@ WITH given AS (
 
 confirmed AS (
     SELECT 'site' AS kind, site AS word FROM store.cases JOIN loads_in_force USING (load)
+    UNION
+    SELECT 'site', site FROM store.requests JOIN loads_in_force USING (load)
     UNION
     SELECT 'practitioner', practitioner FROM store.contacts JOIN loads_in_force USING (load)
     UNION
