@@ -5,6 +5,7 @@ Comes in: the case tables and the store. Goes out: frames, and warnings in words
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -92,9 +93,10 @@ def no_longer_there_words(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
 def list_no_longer_there(con: duckdb.DuckDBPyConnection, folder: Path) -> tuple[str, ...]:
     """Write the list of it, with pseudonyms; and the words."""
     place = folder / "loads" / "no_longer_there.csv"
-    place.parent.mkdir(exist_ok=True)
     header = ("table", "row_id", "case_ref", "load", "file", "line")
-    csv_files.write(place, header, [row[:-1] for row in no_longer_there(con)])
+    with contextlib.suppress(PermissionError):  # who may only read the store has the list as the last writer left it
+        place.parent.mkdir(exist_ok=True)
+        csv_files.write(place, header, [row[:-1] for row in no_longer_there(con)])
     return no_longer_there_words(con)
 
 
