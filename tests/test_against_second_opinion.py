@@ -87,7 +87,7 @@ def compare(audit: Path, theirs: Reckoning, cut_off: date, kind: str) -> None:
 def test_results_and_accounts_equal_an_independent_computation(audit: Path, tmp_path: Path, seed: int):
     export = tmp_path / "export"
     export.mkdir()
-    cut_off = write_export(export, seed, 300)
+    cut_off = write_export(export, seed, 200)
     loaded = run.load(audit, export, cut_off, accept_anyway=INVENTED)
     theirs = reckon(export, cut_off)
 

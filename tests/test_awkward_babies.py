@@ -67,12 +67,16 @@ def test_every_measure_says_of_every_baby_what_was_written_by_hand(audit: Path) 
 
 
 @pytest.mark.parametrize(
-    "measure",
-    ["breastfed_at_6_weeks", "complication_needing_care_within_14_days", "feeding_pain_eased", "seen_promptly"],
+    ("measure", "periods"),
+    [
+        ("breastfed_at_6_weeks", ["2026Q2"]),
+        ("complication_needing_care_within_14_days", ["2026Q1", "2026Q2"]),
+        ("seen_promptly", ["2026Q1", "2026Q2"]),
+    ],
 )
-def test_a_trace_lists_each_baby_under_its_answer(audit: Path, measure: str) -> None:
+def test_a_trace_lists_each_baby_under_its_answer(audit: Path, measure: str, periods: list[str]) -> None:
     listed = []
-    for period in ("2026Q1", "2026Q2"):
+    for period in periods:
         for group in run.trace(audit, measure, period).groups:
             listed += [(case.case_ref, TITLES[group.title]) for case in group.cases]
     wanted = [
