@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from pipeline import run, store
-from pipeline.outcomes import accounts, cases
+from pipeline.outcomes import accounts, cases, periods
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
 from tests.second_opinion.nasty import write_export as write_nasty_export
 
@@ -45,6 +45,7 @@ def test_every_case_of_the_period_stands_in_one_cell_of_the_flow(audit: Path, tm
     run.load(audit, write_export(tmp_path / "export", EXPORT), date(2026, 3, 27), accept_anyway=INVENTED)
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
+        periods.count_by(con, periods.QUARTER, 4)
         cases.build(con)
         flow = accounts.flow(con, "2026Q1")
         not_recorded = accounts.not_recorded(con, "2026Q1")
@@ -68,6 +69,7 @@ def test_a_case_the_newest_export_dropped_has_no_answer_once_its_time_has_passed
     run.load(audit, write_export(tmp_path / "two", kept), date(2026, 5, 1), accept_anyway=INVENTED)
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
+        periods.count_by(con, periods.QUARTER, 4)
         cases.build(con)
         flow = accounts.flow(con, "2026Q1")
     cells = {(row.route, row.six_weeks): row.cases for row in flow.itertuples()}
