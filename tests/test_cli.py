@@ -50,7 +50,7 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
     # Planted: the standard missed, one site that waits longer; faults: lines of complications that could not be used.
     assert "- Load 1, complications.csv:" in attention
     assert "- Seen promptly: standard 90%: missed." in attention
-    assert "- Ottermoss hub, Days from referral to division:" in attention
+    assert "- Ottermoss hub, Divided within 28 days of referral:" in attention
     with (demo[0] / "editions" / "2026Q3" / "cases_to_look_at_again.csv").open(encoding="utf-8", newline="") as file:
         again = {row["case_ref"] for row in csv.DictReader(file)}
     assert f"- Cases to look at again: {len(again)}, listed in a file of their own." in attention
@@ -75,7 +75,44 @@ def test_both_sources_of_the_demo_together_tell_the_planted_story_and_no_other(d
     assert all(site in page for site in sites)
     assert [site for site in sites if site in story] == ["Ottermoss hub"]
     assert story.count("<li") == 1
-    assert "Days from referral to division" in story
+    assert "Divided within 28 days of referral" in story
+
+
+def test_no_figure_by_practitioner_stands_where_it_was_not_asked_for(demo: tuple[Path, str], tmp_path: Path):
+    """Nor any code of one, in any page or file of a report but the lists for the folder's owner."""
+    codes: set[str] = set()
+    for table, column in (("contacts", "practitioner"), ("assessments", "practitioner"), ("procedures", "operator")):
+        with (places.DEMO_EXPORT / f"{table}.csv").open(encoding="utf-8", newline="") as file:
+            codes |= {row[column].strip() for row in csv.DictReader(file)}
+    codes = {code for code in codes if re.fullmatch(r"P\d+", code)}
+    assert len(codes) >= 6
+    code_of_one = re.compile(rf"(?<![\w#&-])(?:{'|'.join(sorted(codes))})(?!\w)")
+    folder = tmp_path / "audit"
+    shutil.copytree(demo[0], folder)
+    place = folder / "editions" / "2026Q3"
+
+    def codes_in(name: str) -> list[str]:
+        """But in the settings, which the page prints as they are: what is confirmed there is no figure."""
+        text = (place / name).read_text(encoding="utf-8")
+        return code_of_one.findall(re.sub(r"^practitioner = \[.*$", "", text, flags=re.MULTILINE))
+
+    names = ("service.html", "explore.html", "trace.html", "results.csv", "waits.csv", "activity.csv")
+    assert not (place / "by_practitioner.csv").exists()
+    assert {name: codes_in(name) for name in names} == {name: [] for name in names}
+    assert feeding_audit("report", "--by-practitioner", "--folder", folder).returncode == 0
+    own = (place / "by_practitioner.csv").read_text(encoding="utf-8")
+    assert set(code_of_one.findall(own)) == codes
+    assert not any(codes_in(name) for name in names)
+
+
+def test_a_year_is_reported_as_it_is_named_or_with_a_slash(demo: tuple[Path, str], tmp_path: Path):
+    folder = tmp_path / "audit"
+    shutil.copytree(demo[0], folder)
+    for written in ("2025-26", "2025/26"):
+        assert feeding_audit("report", written, "--folder", folder).returncode == 0
+        with (folder / "editions" / "2025-26" / "results.csv").open(encoding="utf-8", newline="") as file:
+            assert {row["period"] for row in csv.DictReader(file)} == {"2024-25", "2025-26"}
+        shutil.rmtree(folder / "editions" / "2025-26")
 
 
 def test_the_demo_again_changes_nothing(demo: tuple[Path, str]):
@@ -182,7 +219,13 @@ def test_a_folder_that_is_no_audit_folder_is_told_and_left_as_it_is(tmp_path: Pa
 
 @pytest.mark.parametrize(
     ("period", "expected"),
-    [("2026q3", "a calendar quarter such as 2026Q3"), ("2027Q1", "nothing is known of it"), ("2020Q1", "2024Q3")],
+    [
+        ("2026q3", "a calendar quarter such as 2026Q3"),
+        ("2027Q1", "nothing is known of it"),
+        ("2020Q1", "nothing is known of it"),
+        ("2025", "a year such as 2025-26: year_starts is 4"),
+        ("2025-27", "a year such as 2026-27"),
+    ],
 )
 def test_a_period_that_cannot_be_reported_is_refused(demo: tuple[Path, str], period: str, expected: str):
     ran = feeding_audit("report", period, "--folder", demo[0])
@@ -219,6 +262,12 @@ WRONG_SETTINGS = {
     'name = ""': ("line 2", "name = ''"),
     'name = "x"\n[measures]\nseen_promptly_days = "five"': ("line 4", "seen_promptly_days = 'five'"),
     'name = "x"\n[measures]\nseen_promptly_days = 366': ("line 4", "seen_promptly_days = 366"),
+    'name = "x"\n[requests]\nlongest_wait_days = 366': ("line 4", "longest_wait_days = 366"),
+    **{
+        f'name = "x"\n[report]\nyear_starts = {month}': ("line 4", f"year_starts = {month}")
+        for month in (0, 2, 3, 5, 6, 8, 9, 11, 12, 13)
+    },
+    'name = "x"\n[report]\nyear_starts = true': ("line 4", "year_starts = True"),
     'name = "x"\n[measures]\nat_a_glance = ["seen_promtly"]': ("line 4", "at_a_glance"),
     'name = "x"\n[standards]\nseen_promptly = 90': ("line 4", "seen_promptly = 90"),
     'name = "x"\n[standards]\nseen = 0.9': ("line 4", "seen is no measure"),

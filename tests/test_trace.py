@@ -115,8 +115,8 @@ def test_what_was_set_aside_stands_where_it_was_missed(loaded: Path):
 
 def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
     traced = run.trace(loaded, "infection_within_14_days", "2026Q1")
-    # The infection of the 25th lies 15 days after the first and 1 after the second; a contact saw neither.
-    assert told(traced) == [("Met", ["A"]), ("Not known", ["A"])]
+    # The infection of the 25th belongs to the second, the day before; feeding was asked about 20 days after the first.
+    assert told(traced) == [("Met", ["A"]), ("Not met", ["A"])]
     counted = [[line.where for line in case.lines if line.own] for group in traced.groups for case in group.cases]
     assert counted == [["procedures.csv, line 3"], ["procedures.csv, line 2"]]
     assert [line[0] for line in lines(traced, "A")] == [
@@ -135,11 +135,11 @@ def test_a_level_brings_the_lines_that_put_a_case_into_it(loaded: Path):
     traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "site", "South")
     assert told(traced) == [("Not met", ["D", "C"])]
     assert lines(traced, "C")[0][1].startswith("site South, ")
-    by_practitioner = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "practitioner", "P1")
-    assert told(by_practitioner) == [("Not met", ["C"]), ("Met", ["A"])]
-    assert ("contacts.csv, line 3", "contact_date 2026-01-25, practitioner P1, attachment_help not recorded") in lines(
-        by_practitioner, "C"
-    )
+    divided = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "route", "divided")
+    assert told(divided) == [("Met", ["A"])]
+    assert {"procedures.csv, line 2", "procedures.csv, line 3"} <= {where for where, _ in lines(divided, "A")}
+    plain = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
+    assert not any("procedures" in where for where, _ in lines(plain, "A"))
 
 
 def test_everyone_and_a_group_apart(loaded: Path):
@@ -155,7 +155,7 @@ def test_everyone_and_a_group_apart(loaded: Path):
     assert told(divided) == [("Divided; breast and other milk", ["A"])]
     apart = run.trace(loaded, "division_tie_not_recorded", "2026Q1")
     assert told(apart) == [("Counted", ["A", "A"])]
-    assert apart.adds_up == "2 procedures, as many as the page says"
+    assert apart.adds_up == "2 divisions, as many as the page says"
     assert [[line.where for line in case.lines if line.own] for case in apart.groups[0].cases] == [
         ["procedures.csv, line 2"],
         ["procedures.csv, line 3"],
@@ -191,7 +191,7 @@ def test_a_wait_says_how_long_and_how_it_ended(audit: Path, tmp_path: Path):
     ages = run.trace(audit, "age_at_procedure", "2026Q1")
     assert [(case.case_ref, case.says) for case in ages.groups[0].cases] == [("A", "24 days")]
     prompt = run.trace(audit, "seen_promptly", "2026Q1")
-    assert (told(prompt), prompt.adds_up) == ([], "0 cases, as in results.csv")
+    assert (told(prompt), prompt.adds_up) == ([], "0 requests, as in results.csv")
     assert "the setting seen_promptly_days = 5" in prompt.rests_on
 
 
@@ -203,7 +203,7 @@ def test_a_case_that_counts_as_an_older_load_had_it_says_so(audit: Path, tmp_pat
             B,North,2026-01-05,10
             C,North,2026-01-05,10
         """,
-        "contacts": "case_ref,contact_date,practitioner\nA,2026-01-05,P1\nC,2026-01-05,P1",
+        "referrals": "case_ref,referral_date\nA,2026-01-05\nC,2026-01-05",
     }
     second = {
         "cases": """
@@ -211,7 +211,7 @@ def test_a_case_that_counts_as_an_older_load_had_it_says_so(audit: Path, tmp_pat
             A,North,2026-01-05,ten
             C,North,2026-01-05,10
         """,
-        "contacts": "case_ref,contact_date,practitioner\nC,2026-01-08,P1",
+        "referrals": "case_ref,referral_date\nC,2026-01-08",
     }
     run.load(audit, write_export(tmp_path / "one", first), date(2026, 5, 31), accept_anyway=INVENTED)
     run.load(audit, write_export(tmp_path / "two", second), CUT_OFF, accept_anyway=INVENTED)
@@ -223,14 +223,19 @@ def test_a_case_that_counts_as_an_older_load_had_it_says_so(audit: Path, tmp_pat
         "C": ("load 2",),
     }
     # Lines of the load that counts, and of no other.
-    assert lines(traced, "C")[1] == ("contacts.csv, line 2", "contact_date 2026-01-08, problem_status not recorded")
+    assert lines(traced, "C")[1] == (
+        "referrals.csv, line 2",
+        "referral_date 2026-01-08, outcome not recorded, outcome_date not recorded",
+    )
     assert len(lines(traced, "C")) == 2
     assert traced.loads == ("Load 1: one, drawn 31 May 2026", "Load 2: two, drawn 30 June 2026")
 
 
 NOT_THERE = {
     ("breastfed_at_6_week", "2026Q1"): ("MEASURE", "most like it: breastfed_at_6_weeks", "everyone"),
-    ("everyone", "2019Q1"): ("QUARTER", "nothing is known", "2026Q1"),
+    ("everyone", "2019Q1"): ("PERIOD", "nothing is known", "2026Q1"),
+    # Figures by practitioner are in a file of their own.
+    ("breastfed_at_6_weeks", "2026Q1", "practitioner", "P1"): ("--breakdown", "no such breakdown", "site"),
     ("seen_promptly", "2026Q1", "town", "x"): ("--breakdown", "no such breakdown", "site"),
     ("seen_promptly", "2026Q1", "route", "divided"): ("--breakdown", "only where a measure asks", "site"),
     ("everyone", "2026Q1", "site", "North"): ("--breakdown", "the flow has no other", "route, six_weeks"),
