@@ -5,6 +5,7 @@ Comes in: the store. Goes out: a frozen Provenance. No clock is read.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import duckdb
@@ -12,6 +13,8 @@ import duckdb
 from pipeline import __version__
 from pipeline.report.content.edition import Load, LoadedFile, Provenance
 from pipeline.settings import Settings
+
+_CONFIRMED = re.compile(r"(^\s*\[\s*\"?confirmed\"?\s*\][^\n]*\n)(?:(?!^\s*\[).*\n?)*", flags=re.MULTILINE)
 
 
 def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) -> Provenance:
@@ -32,5 +35,10 @@ def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) 
             Load(load, export, extracted_on, tuple(files.get(load, ())), source, anyway)
             for load, export, extracted_on, source, anyway in loads
         ),
-        settings.text,
+        _without_codes(settings.text),
     )
+
+
+def _without_codes(settings_text: str) -> str:
+    """The settings but for what was confirmed: codes of practitioners stand on no page that a team reads."""
+    return _CONFIRMED.sub(r"\1# (what was confirmed is not printed)\n", settings_text)
