@@ -574,9 +574,9 @@ def test_nothing_is_found_in_the_demos_export():
 )  # fmt: skip
 def test_a_field_of_a_megabyte_takes_no_time(part: str):
     field = ((part * 1_000_000)[:1_000_000]).strip() or "x" * 1_000_000
-    began = time.perf_counter()
+    began = time.process_time()
     assert "free text" in kinds(seen([field]))
-    assert time.perf_counter() - began < 2
+    assert time.process_time() - began < 5
 
 
 @pytest.mark.parametrize("shape", ["{0:03x}{1:06d}", "7{1:09d}{0:04d}", "RB-{1:06d}-{0:04d}"])
@@ -584,7 +584,7 @@ def test_many_case_references_take_a_second_or_two(shape: str):
     chance = random.Random(shape)
     values = [shape.format(chance.randrange(4096), chance.randrange(10**6)) for _ in range(200_000)]
     column = seen(values, column="case_ref")
-    began = time.perf_counter()
+    began = time.process_time()
     found = find([column])
-    assert time.perf_counter() - began < 3  # 0.4 s here; the limit leaves room for a busy machine
+    assert time.process_time() - began < 6  # of processor time, 0.4 s here: what grows with the square would take minutes
     assert found == ()
