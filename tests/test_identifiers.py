@@ -586,5 +586,5 @@ def test_many_case_references_take_a_second_or_two(shape: str):
     column = seen(values, column="case_ref")
     began = time.process_time()
     found = find([column])
-    assert time.process_time() - began < 6  # of processor time, 0.4 s here: what grows with the square would take minutes
+    assert time.process_time() - began < 6  # processor time, 0.4 s here; with the square it would be minutes
     assert found == ()
