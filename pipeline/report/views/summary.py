@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pipeline.contracts.measure_files import DAYS
 from pipeline.judgement import verdict
 from pipeline.judgement.verdict import SiteChange
-from pipeline.outcomes.periods import kind, year_before
+from pipeline.outcomes.periods import QUARTER, kind, year_before
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
@@ -63,16 +63,17 @@ def everyone(content: EditionContent, wording: Wording) -> Everyone:
     for (route, _), cases in cells.items():
         routes[route] = routes.get(route, 0) + cases
     parts = [f"{routes[route]} {name.lower()}" for route, name in wording.routes.items() if routes.get(route)]
-    sentence = f"{wording.several('case', total)} first seen from {long_label(content.period)}"
+    when = "from" if kind(content.period) == QUARTER else "in"
+    sentence = f"{wording.several('case', total)} first seen {when} {long_label(content.period)}"
     drawn = chart(
         "flow",
         "What happened to everyone: from first contact to six weeks",
-        f"{total} first seen; by the cut-off {', '.join(parts)}. The table that follows holds every cell.",
+        f"{total} first seen: {', '.join(parts)}. The table that follows holds every cell.",
         "Each band is as thick as the number of cases in it; its colour is where it ends.",
         summary_charts.flow(cells, wording, WIDE),
         summary_charts.flow(cells, wording, NARROW),
     )
-    return Everyone(total, f"{sentence}: by the cut-off {_listed(parts)}.", drawn, table)
+    return Everyone(total, f"{sentence}: {_listed(parts)}.", drawn, table)
 
 
 def _listed(parts: Sequence[str]) -> str:
