@@ -86,3 +86,10 @@ def test_the_demo_carries_the_same_declaration(tmp_path: Path):
     assert [resource["schema"] for resource in demo["resources"]] == [
         resource["schema"] for resource in declared["resources"]
     ]
+
+
+def test_a_measure_that_waits_for_the_days_of_a_setting_says_so():
+    printed = CliRunner().invoke(commands, ["measures", "seen_promptly"]).output
+    assert "complete  5 (seen_promptly_days of audit.toml) days after the period\n" in printed
+    printed = CliRunner().invoke(commands, ["measures", "fed_within_30_minutes"]).output
+    assert "complete  at the end of the period\n" in printed

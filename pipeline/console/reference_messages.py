@@ -33,15 +33,16 @@ def measures(name: str | None) -> None:
     if chosen is None:
         names = ", ".join(measure.name for measure in known)
         raise Refused(Fault("NAME", name, names, "ask for one of those"))
+    horizon = measure_files.SEEN_PROMPTLY_DAYS if chosen.horizon is None else chosen.horizon
     say(f"{chosen.name}: {chosen.title}\n{_as_set(chosen.question)}\n")
     for label, text in (
         ("kind", chosen.kind.replace("_", " ")),
         ("eligible", chosen.eligible),
         ("met", chosen.met),
         ("unknown", chosen.unknown),
-        ("counted", f"in the quarter of {chosen.counted_on}"),
+        ("counted", f"in the period of {chosen.counted_on}"),
         ("better", chosen.better),
-        ("complete", f"{chosen.horizon} days after the quarter" if chosen.horizon else "at the end of the quarter"),
+        ("complete", "at the end of the period" if chosen.horizon == 0 else f"{horizon} days after the period"),
         ("source", chosen.source),
         ("file", f"sql/measures/{chosen.file.path.name}"),
     ):
