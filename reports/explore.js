@@ -133,7 +133,7 @@ function ticksOf(choice, series, step) {
     if ((last - place) % step) continue;
     const [name, short] = held.periods[choice.from + place];
     const before = held.periods[choice.from + place - step];
-    const newYear = place < step || before[0].slice(0, 4) !== name.slice(0, 4);
+    const newYear = name.includes("Q") && (place < step || before[0].slice(0, 4) !== name.slice(0, 4));
     const soFar = series.some(each => each[place] && !each[place][COMPLETE]);
     places.push(place);
     texts.push(short.split(" ")[0] + (newYear ? "<br>" + name.slice(0, 4) : "") + (soFar ? "<br>so far" : ""));

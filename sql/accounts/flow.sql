@@ -1,4 +1,4 @@
--- The cases first seen in the quarter, each counted in one cell.
+-- The cases first seen in the period, each counted in one cell.
 SELECT
     route,
     six_weeks,

@@ -1,5 +1,5 @@
 -- For every optional column of the layout, $columns of $tables, and every site: the rows of the cases first seen in the
--- quarter, and in how many of them nothing is recorded.
+-- period, and in how many of them nothing is recorded.
 WITH seen AS (
     SELECT
         case_ref,

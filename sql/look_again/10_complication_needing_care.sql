@@ -1,5 +1,5 @@
 -- title: Complication needing care
--- why: Noted in the quarter after a division, and treated or in hospital; or bleeding, infection, injury or trouble with breathing whose severity is not recorded, so that whether it needed care is not known. The practitioner is the operator of the latest division before it.
+-- why: Noted in the period after a division, and treated or in hospital; or bleeding, infection, injury or trouble with breathing whose severity is not recorded, so that whether it needed care is not known. The practitioner is the operator of the latest division before it.
 -- A minor complication is in the figures and not here; so are reattachment and feeding refusal, unless they needed care.
 -- One after a division elsewhere has a list of its own. After a division before this episode there is no operator of
 -- ours, and it is the lead practitioner's.

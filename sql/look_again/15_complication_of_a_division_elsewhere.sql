@@ -1,5 +1,5 @@
 -- title: Complication after a division elsewhere
--- why: Noted in the quarter, and the latest division before it was made by another provider. It is in no figure of this service; the family may need help, and the other provider may want to know. The practitioner is the lead practitioner.
+-- why: Noted in the period, and the latest division before it was made by another provider. It is in no figure of this service; the family may need help, and the other provider may want to know. The practitioner is the lead practitioner.
 SELECT
     x.case_ref,
     c.lead_practitioner AS practitioner,

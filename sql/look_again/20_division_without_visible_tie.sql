@@ -1,5 +1,5 @@
 -- title: Division with no visible tie
--- why: Divided in the quarter, by this service, though the kind of tie on record, the division’s own or else that of the latest assessment by then, is none or submucosal. The practitioner is its operator.
+-- why: Divided in the period, by this service, though the kind of tie on record, the division’s own or else that of the latest assessment by then, is none or submucosal. The practitioner is its operator.
 SELECT
     case_ref,
     operator AS practitioner,

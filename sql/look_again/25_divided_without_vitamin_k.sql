@@ -1,5 +1,5 @@
 -- title: Divided although vitamin K was declined or not given
--- why: Divided in the quarter by this service, and vitamin K is on record as declined or not given, so the risk of bleeding was higher. To see that it was weighed and the family told. The practitioner is the operator.
+-- why: Divided in the period by this service, and vitamin K is on record as declined or not given, so the risk of bleeding was higher. To see that it was weighed and the family told. The practitioner is the operator.
 SELECT
     case_ref,
     operator AS practitioner,

@@ -1,5 +1,5 @@
 -- title: Checks not made or not recorded before a division
--- why: Divided in the quarter by this service, and of consent, bleeding history and vitamin K at least one is not on record, or is recorded as not done. The practitioner is its operator.
+-- why: Divided in the period by this service, and of consent, bleeding history and vitamin K at least one is not on record, or is recorded as not done. The practitioner is its operator.
 -- Vitamin K declined, or not given, is an answer: the check was made.
 WITH checked AS (
     SELECT

@@ -1,5 +1,5 @@
 -- title: Two operators on one day
--- why: The records of one division in the quarter name more than one operator. It counts as one division, whose operator is none of them. To see whether two divided together, or one line is wrong. The practitioner is the lead practitioner.
+-- why: The records of one division in the period name more than one operator. It counts as one division, whose operator is none of them. To see whether two divided together, or one line is wrong. The practitioner is the lead practitioner.
 SELECT
     d.case_ref,
     c.lead_practitioner AS practitioner,

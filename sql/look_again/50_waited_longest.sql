@@ -1,5 +1,5 @@
 -- title: Waited longest for division
--- why: The five longest waits from referral to division that were running in the quarter or ended in it, longest first; more than five where several waited equally long. A wait that was still running is counted up to the last day of the quarter, or as far as the case was followed; one that is not going ahead, on a day that is not recorded, is left out. The day is that of the referral. The practitioner is the lead practitioner.
+-- why: The five longest waits from referral to division that were running in the period or ended in it, longest first; more than five where several waited equally long. A wait that was still running is counted up to the last day of the period, or as far as the case was followed; one that is not going ahead, on a day that is not recorded, is left out. The day is that of the referral. The practitioner is the lead practitioner.
 -- A wait ends as in the measure of these waits: with a division, by anyone, or with not going ahead if dated and strictly
 -- before every division of the case; what comes after the end of follow-up does not count.
 WITH asked AS (

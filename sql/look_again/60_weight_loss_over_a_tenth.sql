@@ -1,6 +1,6 @@
 -- title: Weight more than 10% below birth weight
--- why: At a contact in the quarter the baby weighed more than a tenth less than at birth. The line says how far below at the lowest, and the next weight on record. To see that the feeding plan and the weighing that followed were as local policy asks. The practitioner is the lead practitioner.
--- Of several weights of one day the lowest counts. One line a case: its lowest weighing in the quarter, the first such.
+-- why: At a contact in the period the baby weighed more than a tenth less than at birth. The line says how far below at the lowest, and the next weight on record. To see that the feeding plan and the weighing that followed were as local policy asks. The practitioner is the lead practitioner.
+-- Of several weights of one day the lowest counts. One line a case: its lowest weighing in the period, the first such.
 -- Nobody of whom any load says that they died.
 WITH days AS (
     SELECT

@@ -1,5 +1,5 @@
 -- title: Asked for help and waiting longer than our limit
--- why: Families who had asked for help and on the last day of the quarter had neither been seen nor had their request ended, for longer than the service’s own limit (longest_wait_days in audit.toml), longest first. To see that no request was lost or forgotten. The wait is counted up to that day, or as far as the export goes; the day is that of the request. Nobody is the practitioner yet.
+-- why: Families who had asked for help and on the last day of the period had neither been seen nor had their request ended, for longer than the service’s own limit (longest_wait_days in audit.toml), longest first. To see that no request was lost or forgotten. The wait is counted up to that day, or as far as the export goes; the day is that of the request. Nobody is the practitioner yet.
 -- A request that ended on a day that is not recorded is left out; so is everyone of whom any load says that they died.
 WITH waiting AS (
     SELECT
