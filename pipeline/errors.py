@@ -25,11 +25,14 @@ class Fault:
 
 
 class Refused(Exception):
-    """The work cannot go on, and the reader can do something about it. Holds every fault of the stage at once."""
+    """The work cannot go on, and the reader can do something about it. Holds every fault of the stage at once.
 
-    def __init__(self, faults: Sequence[Fault] | Fault) -> None:
+    `beside` are lines for whoever looks for the cause.
+    """
+
+    def __init__(self, faults: Sequence[Fault] | Fault, beside: Sequence[str] = ()) -> None:
         self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in self.faults))
+        super().__init__("\n".join((*(str(fault) for fault in self.faults), *beside)))
 
 
 def nearest(name: str, names: Iterable[str]) -> str:

@@ -7,6 +7,7 @@ pages, lists and the terminal show it.
 from __future__ import annotations
 
 import re
+import textwrap
 
 # Control characters but tab and line feed (HTML forbids most of them, a terminal obeys them); marks that turn the
 # direction of writing, which would turn round the words that follow (Unicode Standard Annex 9); line and paragraph
@@ -26,3 +27,14 @@ def _mark(unseen: re.Match[str]) -> str:
     if code < 0x20:
         return chr(0x2400 + code)
     return "\N{SYMBOL FOR DELETE}" if code == 0x7F else "\N{REPLACEMENT CHARACTER}"
+
+
+def wrapped(text: str, indent: int = 2, hanging: int = 2) -> str:
+    """On as many lines as it needs, all but the first indented by `hanging` more."""
+    begin, go_on = " " * indent, " " * (indent + hanging)
+    return textwrap.fill(text, 100, initial_indent=begin, subsequent_indent=go_on, break_on_hyphens=False)
+
+
+def times(count: int) -> str:
+    """How often, in words."""
+    return {1: "once", 2: "twice"}.get(count, f"{count:,} times")

@@ -101,7 +101,8 @@ def load(
         if there is not None:  # the lists again too: the first load may have ended before they were written
             return Loaded(there, export.cut_off, None, load_lists.write(con, there, folder))
         examined = examine(con, export, settings, watch)
-        confirming.hold_back(folder, () if accept_anyway else examined.doubts, examined.new, confirm_new=confirm_new)
+        doubts, reasons = () if accept_anyway else examined.doubts, examined.findings.commonest
+        confirming.hold_back(folder, doubts, examined.new, reasons, confirm_new=confirm_new)
         watch.stage("storing")
         number = store.add_load(
             con,
@@ -194,8 +195,7 @@ def practitioner(folder: Path, code: str, period: str | None = None, progress: P
     """Write the edition of one practitioner and quarter."""
     watch = progress or Progress()
     with opened(folder, period) as session:
-        outcome = worked_out(session, watch)
-        content = gather_practitioner(session.con, session.basis, outcome, code)
+        content = gather_practitioner(session.con, session.basis, worked_out(session, watch), code)
         watch.stage("writing the page")
         page = write_practitioner_edition(content, audit_folder.part(session.place(), "practitioner"))
         return MadeForOne(page, content)

@@ -488,8 +488,19 @@ def test_a_prefix_keeps_the_references_of_two_sources_apart(audit: Path):
     load(audit, path, "two")
     assert rows(audit, "cases", "case_ref") == [("1",), ("X-1",)]
     map_it(audit, CASES, "three")
-    with pytest.raises(Refused, match="1 references also stand in the loads of two"):
+    with pytest.raises(Refused, match="1 references also stand in the loads of two") as refused:
         run.load(audit, path, CUT_OFF, mapping="three")
+    mend = (
+        'if this is an export of the same records as those, say so in the mapping: source = "two"; if not, give them '
+        'a prefix of their own in the mapping: prefix = "X-"'
+    )
+    assert refused.value.faults[0].mend == mend
+    map_it(audit, CASES.replace('"Ref"', '{ column = "Ref", prefix = "X-" }').replace('"Age"', '{ column = "Age" }'))
+    with pytest.raises(Refused, match=r'in the mapping: source = "one"; if not, .*: prefix = "X-", in place of X-\n'):
+        run.load(audit, path, CUT_OFF, mapping="own")
+    text = (audit / "mappings" / "three.toml").read_text("utf-8")
+    (audit / "mappings" / "three.toml").write_text(f'source = "two"\n{text}', "utf-8")
+    assert load(audit, path, "three").number == 3
 
 
 def test_two_sheets_of_one_pattern_give_rows_of_one_table(audit: Path):

@@ -228,7 +228,7 @@ WORDS = {
 ASKED = [
     "new practitioner, operator: 2 to be confirmed:\n    P01\n    Zorblatt (looks like a name of a person)\n",
     "12 Mill Lane (looks like an address)\n    Dr Gray's (looks like a name of a person)",
-    "new case_ref: 1 to be confirmed:\n    AA-9999 (2 times, first in cases.csv, line 2)\n",
+    "new case_ref: 1 to be confirmed:\n    AA-9999 (twice, first in cases.csv, line 2)\n",
 ]
 
 
@@ -265,6 +265,15 @@ def test_what_is_new_is_shown_and_held_back_until_it_is_confirmed_once(
     assert asked == [("site", "dr GRAY'S"), ("case_ref", "AA-9999")]
 
 
+def test_a_load_that_is_held_back_says_why_its_lines_were_set_aside(audit: Path, tmp_path: Path):
+    rows = "\n".join(f"QZ-{n:04d},North,2026-01-10,{'old' if n < 7 else 10}" for n in range(20))
+    export = write_export(tmp_path / "export", {"cases": f"{HEAD}\n{rows}"})
+    ran = conftest.feeding_audit("load", export, "--extracted-on", "2026-01-31", "--folder", audit)
+    assert ran.returncode == 1
+    assert "the export: 7 of 20 lines were set aside (35%)" in ran.stderr
+    assert "7 times: cases.csv, age_days: old (line 2); allowed: a whole number" in ran.stderr
+
+
 def test_a_column_that_is_used_otherwise_too_is_screened_as_that(audit: Path, tmp_path: Path):
     (tmp_path / "caseload.csv").write_text("Ref,Seen,Age,By\nR1,10/01/2026,10,Emma Jones\n", encoding="utf-8")
     site = textwrap.dedent(CASES).replace('{ constant = "Outreach" }', '"By"')
@@ -297,9 +306,9 @@ def test_a_reference_that_may_be_none_is_taken_only_if_it_is_declared(
         with pytest.raises(Refused) as refused:
             run.load(audit, export, CUT_OFF, accept_anyway=INVENTED, confirm_new=confirm_new)
         assert str(refused.value).splitlines()[1:4] == [
-            "    AAAAAAAAAA (reads as a word or initials; 1 times, first in cases.csv, line 3)",
-            "    9999 (reads as a plain number; 1 times, first in cases.csv, line 4)",
-            "    9999-99-99 (reads as a date; 1 times, first in cases.csv, line 5)",
+            "    AAAAAAAAAA (reads as a word or initials; once, first in cases.csv, line 3)",
+            "    9999 (reads as a plain number; once, first in cases.csv, line 4)",
+            "    9999-99-99 (reads as a date; once, first in cases.csv, line 5)",
         ]
         assert "Emma" not in str(refused.value)
     settings = audit / "audit.toml"

@@ -6,7 +6,6 @@ Comes in: what the spine gave back. Goes out: lines on standard output.
 from __future__ import annotations
 
 import shlex
-import textwrap
 from pathlib import Path
 
 from pipeline.console.terminal import say, say_wrapped
@@ -15,8 +14,6 @@ from pipeline.intake.examination import Examined
 from pipeline.intake.suggest.write_mapping import Suggested
 from pipeline.run_results import Loaded, Withdrawn
 from pipeline.store import Erased, Event, LineCounts
-
-MANY = 8  # reasons; further ones stand in the lists
 
 
 def loaded(load: Loaded) -> None:
@@ -106,17 +103,8 @@ def _findings(findings: Findings, lines: int) -> None:
     if findings.values:
         say(f"Of rows that were kept, {_number(findings.values, 'single value')} could not be used.")
     say("The commonest reasons:")
-    for reason in findings.reasons[:MANY]:
-        where = f"{reason.file}, {reason.column}" if reason.column else reason.file
-        among = f", {reason.kinds_found} different" if reason.kinds_found > 1 else ""
-        text = f"{_times(reason.count)}{among}: {where}: {reason.found} (line {reason.line}); allowed: {reason.allowed}"
-        say_wrapped(textwrap.shorten(text, 400, placeholder=" ..."))
-    if len(findings.reasons) > MANY:
-        say(f"  and {_number(len(findings.reasons) - MANY, 'further reason')}")
-
-
-def _times(count: int) -> str:
-    return {1: "once", 2: "twice"}.get(count, f"{count:,} times")
+    for words in findings.commonest:
+        say(words)
 
 
 def _number(count: int, word: str) -> str:

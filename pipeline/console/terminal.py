@@ -5,11 +5,9 @@ Comes in: a text. Goes out: it, on standard output, or on standard error where s
 
 from __future__ import annotations
 
-import textwrap
-
 import click
 
-from pipeline.plain_text import without_unseen_signs
+from pipeline.plain_text import without_unseen_signs, wrapped
 
 
 def say(text: str = "", *, error: bool = False) -> None:
@@ -24,5 +22,4 @@ def ask(question: str) -> None:
 
 def say_wrapped(text: str, indent: int = 2, *, hanging: int = 2) -> None:
     """Print a text on as many lines as it needs, all but the first indented by `hanging` more."""
-    begin, go_on = " " * indent, " " * (indent + hanging)
-    say(textwrap.fill(text, 100, initial_indent=begin, subsequent_indent=go_on, break_on_hyphens=False))
+    say(wrapped(text, indent, hanging))

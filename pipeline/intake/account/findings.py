@@ -6,6 +6,7 @@ as rows.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -14,6 +15,9 @@ import duckdb
 from pipeline.contracts import check_files, layout
 from pipeline.intake import statements
 from pipeline.intake.account.mending_workbook import Row
+from pipeline.plain_text import times, wrapped
+
+MANY = 8  # reasons that are told; further ones stand in the lists
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,14 @@ class Reason:
     allowed: str
     mend: str
 
+    @property
+    def words(self) -> str:
+        """How often, where, what, and what is allowed."""
+        where = f"{self.file}, {self.column}" if self.column else self.file
+        among = f", {self.kinds_found} different" if self.kinds_found > 1 else ""
+        text = f"{times(self.count)}{among}: {where}: {self.found} (line {self.line}); allowed: {self.allowed}"
+        return textwrap.shorten(text, 400, placeholder=" ...")
+
 
 @dataclass(frozen=True)
 class Findings:
@@ -38,6 +50,13 @@ class Findings:
     values: int  # single values of rows that were kept
     rows: int  # rows set aside of lines that gave other rows, which were kept
     reasons: tuple[Reason, ...]
+
+    @property
+    def commonest(self) -> tuple[str, ...]:
+        """The reasons in words, and how many further ones there are."""
+        further = len(self.reasons) - MANY
+        more = (f"  and {further:,} further reason{'' if further == 1 else 's'}",) if further > 0 else ()
+        return (*(wrapped(reason.words) for reason in self.reasons[:MANY]), *more)
 
 
 def sum_up(con: duckdb.DuckDBPyConnection) -> Findings:

@@ -18,8 +18,13 @@ from pipeline.store.whole_files import write_whole
 SHOWN = "shown.sha256"
 
 
-def hold_back(folder: Path, doubts: Sequence[Fault], new: Sequence[NewWords], *, confirm_new: bool) -> None:
-    """Raise Refused with the doubts and the open questions, if any; what --confirm-new may answer is noted as shown."""
+def hold_back(
+    folder: Path, doubts: Sequence[Fault], new: Sequence[NewWords], set_aside: Sequence[str], *, confirm_new: bool
+) -> None:
+    """Raise Refused with the doubts and the open questions, if any; what --confirm-new may answer is noted as shown.
+
+    With doubts, `set_aside` are the reasons why lines and values were: the cause is mostly among them.
+    """
     asked = [words for words in new if not words.to_declare]
     told = repr([(words.kind, list(words.words)) for words in asked])
     checksum = hashlib.sha256(told.encode()).hexdigest()
@@ -30,7 +35,8 @@ def hold_back(folder: Path, doubts: Sequence[Fault], new: Sequence[NewWords], *,
         write_whole(path, checksum.encode())
     questions = [words.question for words in (*asked, *(words for words in new if words.to_declare))]
     if doubts or questions:
-        raise Refused((*doubts, *questions))
+        said = ("The commonest reasons why something was set aside:", *set_aside) if doubts and set_aside else ()
+        raise Refused((*doubts, *questions), beside=said)
 
 
 def forget(folder: Path) -> None:

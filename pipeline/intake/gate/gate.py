@@ -21,6 +21,7 @@ from pipeline.intake import statements
 from pipeline.intake.check.column_rules import validate
 from pipeline.intake.gate import profile
 from pipeline.intake.map.export import Export
+from pipeline.plain_text import times
 from pipeline.settings import Gate
 from pipeline.store import LineCounts
 
@@ -44,13 +45,16 @@ def doubts(
 def _shared_references(con: duckdb.DuckDBPyConnection, export: Export) -> tuple[Fault, ...]:
     """References that another source uses too: if they are not of the same babies, one would stand in for the other."""
     shared = statements.rows(con, "shared_references", {"source": export.mapping.source})
-    allowed = "references of its own, unless they are of the same babies"
+    prefixes = {gives.rows.columns["case_ref"].prefix for gives in export.sheet_tables} - {""}
+    apart = 'give them a prefix of their own in the mapping: prefix = "X-"'
+    apart += f", in place of {' and '.join(sorted(prefixes))}" if prefixes else ""
+    same = 'if this is an export of the same records as those, say so in the mapping: source = "{}"; if not, '
     return tuple(
-        _fault(
+        Fault(
             "cases, case_ref",
             f"{count:,} references also stand in the loads of {source or 'the exports in the layout'}",
-            allowed,
-            'if they are not of the same babies, give them a prefix in the mapping: prefix = "X-"',
+            "references of its own, or an export of the same source",
+            f"{same.format(source) if source else ''}{apart}",
         )
         for source, count in shared
     )
@@ -179,7 +183,7 @@ def _recorded_fell(row: _Row, limits: Gate) -> Fault:
         f"{was['load']}"
     )
     if row["bad"]:
-        found += f"; {row['bad']:,} times something was set aside because of it"
+        found += f"; {times(row['bad'])} something was set aside because of it"
     fall = _setting(limits, "recorded_fall")
     allowed = f"at least {_percent(limits.recorded_fall)} as often as in load {was['load']} {fall}"
     do = "see that the column is in the export, and written as before"
@@ -187,7 +191,7 @@ def _recorded_fell(row: _Row, limits: Gate) -> Fault:
 
 
 def _unreadable(row: _Row) -> Fault:
-    found = f"nothing in it could be used: {row['bad']:,} times something was set aside because of it"
+    found = f"nothing in it could be used: {times(row['bad'])} something was set aside because of it"
     do = "say in the mapping how it is written, or mend the export"
     return _fault(f"{row['table']}, {row['column']}", found, "values that can be read, or a column left out", do)
 

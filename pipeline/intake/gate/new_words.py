@@ -18,6 +18,7 @@ from pipeline.errors import Fault
 from pipeline.intake import identify, statements
 from pipeline.intake.gate.reference_patterns import Pattern, is_known, merged
 from pipeline.intake.map.export import Export
+from pipeline.plain_text import times
 from pipeline.settings.confirmed import CASE_REF, PATTERN
 
 PRACTITIONER = "practitioner"
@@ -82,4 +83,4 @@ def _new_patterns(con: duckdb.DuckDBPyConnection, export: Export, declared: Sequ
 
 def _said(pattern: Pattern) -> str:
     reads = f"reads as {pattern.reads_as}; " if pattern.reads_as else ""
-    return f"{reads}{pattern.references:,} times, first in {pattern.first}"
+    return f"{reads}{times(pattern.references)}, first in {pattern.first}"

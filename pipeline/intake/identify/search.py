@@ -134,7 +134,7 @@ def _named(column: SheetColumn, texts: Texts) -> set[str]:
         kinds -= _NEVER_MARKS
     kind = _kind(column)
     coded = kind is not None and kind != layout.TEXT
-    if FREE_TEXT in kinds and (coded or (texts.texts and not free_text.wordy(texts))):
+    if FREE_TEXT in kinds and (coded or not free_text.wordy(texts)):
         kinds.discard(FREE_TEXT)
     return kinds
 
