@@ -2,7 +2,7 @@
 
     export -> open (read, choose, screen) -> examine (check, account, gate) -> store
     store, as it stands at an event -> cases -> measures -> counts -> statistics -> content -> pages
-    a figure -> its cases -> their lines; withdrawal, erasure -> store
+    a figure -> its cases -> their lines
 
 Comes in: an audit folder, an export, a period. Goes out: what was done. What a stage refuses, it lets through.
 """
@@ -41,7 +41,7 @@ from pipeline.report.pages.practitioner_page import write_practitioner_edition
 from pipeline.report.pages.service_page import write_service_edition
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.views.attention import attention
-from pipeline.run_results import DueListed, Loaded, MadeForOne, Reported, Withdrawn
+from pipeline.runs.run_results import DueListed, Loaded, MadeForOne, Reported
 from pipeline.session import Session, beside, held, opened, settings_of
 from pipeline.store import audit_folder
 from pipeline.store.audit_folder import owner_only
@@ -221,36 +221,6 @@ def trace(
         outcome = worked_out(session, progress or Progress())
         figure = figure_asked.asked(outcome, name, breakdown, level)
         return traced_of(session.con, outcome, session.basis.settings, [figure])[0]
-
-
-def loads(folder: Path) -> tuple[store.Event, ...]:
-    """Everything that happened to the folder's store, in order."""
-    with held(folder, to_change=False) as con:
-        cases.build(con, through="counting_cases")
-        return store.events(con)
-
-
-def withdraw(folder: Path, load: int, reason: str = "") -> Withdrawn:
-    """Let a load count no more; what it replaced counts again."""
-    with held(folder, to_change=True) as con:
-        cases.build(con, through="counting_cases")
-        before = cases.counted(con)
-        event = store.withdraw(con, load, reason)
-        from_it = cases.from_load(con, load)
-        cases.build(con, through="counting_cases")
-        return Withdrawn(event, load, from_it, from_it - before + cases.counted(con))
-
-
-def held_of(folder: Path, case_ref: str) -> store.HeldOf:
-    """What there is to erase of a case."""
-    with held(folder, to_change=False) as con:
-        return store.held_of(con, case_ref)
-
-
-def erase(folder: Path, case_ref: str) -> store.Erased:
-    """Erase a case from the store, its history and the lists of its loads."""
-    with held(folder, to_change=True) as con:
-        return store.erase(con, folder, case_ref, load_lists.write)
 
 
 def demo(folder: Path, progress: Progress | None = None) -> tuple[Loaded, ...]:

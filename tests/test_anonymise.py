@@ -17,11 +17,12 @@ import pytest
 from python_calamine import CalamineWorkbook
 from xlsxwriter import Workbook
 
-from pipeline import run, run_anonymise
+from pipeline import run
 from pipeline.errors import Refused
 from pipeline.intake.anonymise import pseudonyms
 from pipeline.intake.anonymise.column_plan import KEPT, Asked
 from pipeline.intake.anonymise.without_names import made
+from pipeline.runs import run_anonymise
 from tests.conftest import feeding_audit
 
 KEY = bytes(range(32))

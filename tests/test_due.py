@@ -22,6 +22,7 @@ from pipeline.console.cli import commands
 from pipeline.contracts import places
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due
 from pipeline.report.pages import due_page as due_page
+from pipeline.runs import run_store
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
@@ -193,7 +194,7 @@ def test_a_death_that_a_newer_export_took_back_keeps_a_case_out(audit: Path):
 def test_an_export_withdrawn_since_that_closed_a_case_holds_it_back(audit: Path, reason: str):
     load(audit, [aged(40, "A"), aged(40, "B"), aged(40, "C")], drawn=ON - timedelta(1))
     load(audit, [aged(40, "A", reason), aged(40, "B"), aged(40, "C", "settled")])
-    run.withdraw(audit, 2)
+    run_store.withdraw(audit, 2)
     found = listed(audit)
     assert (names(found), held(found)) == (
         {"B", "C"},
@@ -369,10 +370,10 @@ def test_an_erasure_takes_away_the_lists_that_name_the_case(audit: Path, ref: st
     load(audit, [aged(40, quoted), aged(40, "A"), aged(90, "gone-9")])
     files = run.due(audit, ON, 14).files
     if ref.isprintable():
-        assert run.erase(audit, "gone-9").removed == ()
+        assert run_store.erase(audit, "gone-9").removed == ()
         assert all(path.exists() for path in files)
     hidden = () if ref.isprintable() else (audit / "loads" / "no_longer_there.csv",)  # then every list of cases goes
-    assert run.erase(audit, ref).removed == tuple(sorted((*files, *hidden)))
+    assert run_store.erase(audit, ref).removed == tuple(sorted((*files, *hidden)))
     assert names(listed(audit)) == {"A"}
     said = CliRunner().invoke(commands, ["erase", "A", "--yes", "--folder", str(audit)], catch_exceptions=False).output
     assert "Removed, because they named it" in said

@@ -32,6 +32,7 @@ from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import Content
 from pipeline.intake.read.sheet import RECORDS, Reading, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
+from pipeline.runs import run_store
 from pipeline.store import Remark
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
@@ -475,7 +476,7 @@ def test_dates_that_stop_long_before_the_cut_off_hold_an_export_back(audit: Path
     assert run.load(audit, export, date(2026, 4, 12)).examined
     with pytest.raises(Refused, match="the latest date is 2026-01-10, 93 days before the cut-off 2026-04-13"):
         run.load(audit, export, date(2026, 4, 13))
-    assert [event.event for event in run.loads(audit)] == [1]
+    assert [event.event for event in run_store.loads(audit)] == [1]
 
 
 def test_an_export_that_is_accepted_anyway_says_so_at_the_head_of_the_page(audit: Path):
@@ -484,13 +485,13 @@ def test_an_export_that_is_accepted_anyway_says_so_at_the_head_of_the_page(audit
     page = run.report(audit).page.read_text(encoding="utf-8")
     head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
     assert "93 days before the cut-off 2026-04-13; accepted anyway: the clinic was closed in spring" in head
-    assert run.loads(audit)[0].accepted_anyway == "the clinic was closed in spring"
+    assert run_store.loads(audit)[0].accepted_anyway == "the clinic was closed in spring"
 
 
 def test_a_reason_that_was_not_needed_is_not_recorded(audit: Path):
     export = write_export(audit.parent / "export", {"cases": CASES})
     run.load(audit, export, date(2026, 4, 12), accept_anyway="to be sure")
-    assert run.loads(audit)[0].accepted_anyway == ""
+    assert run_store.loads(audit)[0].accepted_anyway == ""
 
 
 def test_an_export_without_cases_is_held_back(audit: Path):

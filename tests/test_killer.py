@@ -24,6 +24,7 @@ import pytest
 
 from pipeline import run, store
 from pipeline.contracts import layout, places
+from pipeline.runs import run_store
 from tests.children import fork, outcome
 from tests.conftest import INVENTED, write_export
 
@@ -147,19 +148,19 @@ def test_an_erasure_killed_at_any_moment_is_done_or_not_and_can_be_done_again(tm
     run.load(start, write_export(tmp_path / "export", FIRST), date(2026, 6, 30), accept_anyway=INVENTED)
     run.load(start, places.DEMO_EXPORT)
     whole, audit = (shutil.copytree(start, tmp_path / name) for name in ("whole", "killed"))
-    when = moments(lambda: str(run.erase(whole, "K7-ZULU").event), "erase", KILLS)
+    when = moments(lambda: str(run_store.erase(whole, "K7-ZULU").event), "erase", KILLS)
     before, after = counts(start), counts(whole)
     assert before != after
     outcomes = []
     for moment in when:
-        killed_at(moment, lambda: str(run.erase(audit, "K7-ZULU").event), "erase")
+        killed_at(moment, lambda: str(run_store.erase(audit, "K7-ZULU").event), "erase")
         held = counts(audit)
         outcomes.append(held)
         assert held in (before, after), moment
         if held == before and moment == when[-1]:
-            run.erase(audit, "K7-ZULU")
+            run_store.erase(audit, "K7-ZULU")
         if held == after or moment == when[-1]:
-            run.withdraw(audit, 2)  # cleared by whoever next holds it for writing
+            run_store.withdraw(audit, 2)  # cleared by whoever next holds it for writing
             assert counts(audit) == after
             assert left_over(audit) == []
             assert not any(b"K7-ZULU" in path.read_bytes() for path in audit.rglob("*") if path.is_file())

@@ -20,6 +20,7 @@ from pipeline.contracts import layout
 from pipeline.errors import Refused
 from pipeline.outcomes import accounts, cases
 from pipeline.report.content import inputs
+from pipeline.runs import run_store
 from pipeline.store import opening
 from tests.children import fork, outcome
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
@@ -86,7 +87,7 @@ def test_loads_and_withdrawals_share_one_numbering_and_what_was_replaced_counts_
     assert load(audit, "A,Old,2026-01-10,10\nB,Old,2026-01-10,10", SPRING) == 1
     assert load(audit, "A,New,2026-01-10,10\nC,New,2026-01-10,10", SUMMER) == 2
     assert counting(audit) == {"A": (2, "New"), "B": (1, "Old"), "C": (2, "New")}
-    done = run.withdraw(audit, 2, "the wrong clinic")
+    done = run_store.withdraw(audit, 2, "the wrong clinic")
     assert (done.event, done.counted_from_it, done.counting_again) == (3, 2, 1)
     assert counting(audit) == {"A": (1, "Old"), "B": (1, "Old")}
     # As it stood before, and before that.
@@ -98,7 +99,7 @@ def test_loads_and_withdrawals_share_one_numbering_and_what_was_replaced_counts_
 def test_a_withdrawal_is_undone_by_loading_the_same_files_again(audit: Path, tmp_path: Path):
     export = write_export(tmp_path / "export", {"cases": f"{HEAD}\nA,North,2026-01-10,10"})
     assert run.load(audit, export, SPRING, accept_anyway=INVENTED).number == 1
-    run.withdraw(audit, 1)
+    run_store.withdraw(audit, 1)
     assert counting(audit) == {}
     again = run.load(audit, export, SPRING, accept_anyway=INVENTED)
     assert (again.number, again.examined is None) == (3, False)
@@ -118,24 +119,24 @@ def test_a_withdrawal_is_undone_by_loading_the_same_files_again(audit: Path, tmp
 )
 def test_only_a_load_in_force_can_be_withdrawn(audit: Path, number: int, words: str):
     load(audit, "A,North,2026-01-10,10", SPRING)
-    run.withdraw(audit, 1)
+    run_store.withdraw(audit, 1)
     load(audit, "A,North,2026-01-10,10\nB,North,2026-01-10,10", SUMMER)
-    run.erase(audit, "B")
+    run_store.erase(audit, "B")
     with pytest.raises(Refused, match=words) as refused:
-        run.withdraw(audit, number)
+        run_store.withdraw(audit, number)
     assert "allowed: a load in force: 3" in str(refused.value)
-    assert len(run.loads(audit)) == 4
+    assert len(run_store.loads(audit)) == 4
 
 
 def test_everything_that_happened_is_listed_with_what_became_of_it(audit: Path):
     load(audit, "A,North,2026-01-10,10\nB,North,2026-01-10,10\nB,North,2026-01-10,10", SPRING)
     load(audit, "A,North,2026-01-10,10\nX,North,2026-01-10,ten", SUMMER)
     load(audit, "Z,North,2026-01-10,10", AUTUMN)
-    run.withdraw(audit, 3, "not ours")
-    run.erase(audit, "B")
+    run_store.withdraw(audit, 3, "not ours")
+    run_store.erase(audit, "B")
     found = [
         (each.event, each.kind, each.cut_off, each.lines, each.accepted, each.set_aside, each.repeats, each.cases)
-        for each in run.loads(audit)
+        for each in run_store.loads(audit)
     ]
     assert found == [
         (1, "load", SPRING, 4, 2, 0, 1, 1),  # two lines were accepted; one of the cases was erased since
@@ -144,7 +145,7 @@ def test_everything_that_happened_is_listed_with_what_became_of_it(audit: Path):
         (4, "withdrawal", None, 0, 0, 0, 0, 0),
         (5, "erasure", None, 0, 0, 0, 0, 0),
     ]
-    assert [(each.withdrawn_by, each.counting, each.of_load, each.reason) for each in run.loads(audit)] == [
+    assert [(each.withdrawn_by, each.counting, each.of_load, each.reason) for each in run_store.loads(audit)] == [
         (None, 0, None, ""),
         (None, 1, None, ""),
         (4, 0, None, ""),
@@ -170,7 +171,7 @@ def test_a_case_is_dropped_by_the_newest_load_of_its_own_source_only(audit: Path
     assert warning.startswith("1 case is no longer in the newest export of the same source")
     assert "(2026-03-31 or later)" in warning
     assert flags == {"R1": None, "R2": None, "R3": None, "H1": None}
-    run.withdraw(audit, number)
+    run_store.withdraw(audit, number)
     assert judged(audit)[1] == ()
 
 
@@ -188,7 +189,7 @@ def test_a_case_that_a_newer_load_of_any_source_set_aside_keeps_its_older_versio
     assert len(warnings) == 1
     assert warnings[0].startswith("3 cases count")
     assert f"(load {second}, {third})" in warnings[0]
-    run.withdraw(audit, third)
+    run_store.withdraw(audit, third)
     assert judged(audit)[0] == {"R1": second, "R2": second, "R3": None}
     # R2 is taken up again: no flag. R1 the newest neither carries nor set aside: dropped, which says more.
     # R3 it does not carry either, but by 30 June R3 had been followed for its 84 days.
@@ -214,7 +215,7 @@ def test_what_seems_deleted_at_source_and_still_counts_is_named_and_listed(audit
     listed = audit / "loads" / "no_longer_there.csv"
     assert listed.read_text(encoding="utf-8") == "table,row_id,case_ref,load,file,line\ncases,0,R1,1,cases.csv,0\n"
     assert "still counts, of 1 row, that" in run.report(audit, "2026Q1").page.read_text(encoding="utf-8")
-    assert listed in run.erase(audit, "R1").removed
+    assert listed in run_store.erase(audit, "R1").removed
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         cases.build(con)
@@ -278,7 +279,7 @@ def test_a_report_is_made_again_as_it_was_byte_for_byte(audit: Path):
     load(audit, "A,South,2026-01-10,11\nC,South,2026-02-10,10", SUMMER)
     now = made(run.report(audit, "2026Q1").page.parent)
     assert all(now[name] != before[name] for name in before)
-    run.withdraw(audit, 1)
+    run_store.withdraw(audit, 1)
     load(audit, "A,West,2026-01-10,11", AUTUMN)
     again = run.report(audit, as_loaded=1)
     assert again.page.parent == audit / "editions" / "2026Q1-as-loaded-1"
@@ -336,7 +337,7 @@ def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.Monke
 
 def test_an_event_that_did_not_happen_or_at_which_no_load_counts_is_refused(audit: Path):
     load(audit, FIRST, SPRING)
-    run.withdraw(audit, 1)
+    run_store.withdraw(audit, 1)
     load(audit, FIRST, SUMMER)
     with pytest.raises(Refused, match=r"there is no event 4\n.*an event from 1 to 3"):
         run.report(audit, as_loaded=4)
@@ -367,7 +368,7 @@ def with_the_case_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     }
     load(audit, f"{REF},North,2026-01-10,10\nB,North,2026-01-10,10\n{OTHER}ee,North,2026-01-10,10", SPRING, of_it)
     load(audit, f"{REF},South,2026-01-10,10", SUMMER)
-    run.withdraw(audit, 2)
+    run_store.withdraw(audit, 2)
     differ = f"{REF},East,2026-01-10,10\n{REF},West,2026-01-10,10\nB,North,2026-01-10,{REF}\nC,North,2026-01-10,10"
     load(audit, differ, AUTUMN)
     return audit
@@ -390,8 +391,8 @@ def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):
     lists = ("loads/0004/set_aside.csv", "loads/no_longer_there.csv")
     assert {"store.duckdb", *lists, "editions/2026Q3/service.html", *own} == holding(audit, REF)
     with pytest.raises(Refused, match="no load holds a case"):
-        run.erase(audit, REF[:-1])
-    done = run.erase(audit, REF)
+        run_store.erase(audit, REF[:-1])
+    done = run_store.erase(audit, REF)
     # Load 1: the case, a contact, a feeding check. Load 2: the case. Load 4: both rows of it, and the row of B.
     assert (done.event, done.rows, done.findings, done.loads) == (5, 4, 3, (1, 2, 4))
     assert done.still_written == tuple(audit / name for name in own)  # the lead's own text is the lead's to mend
@@ -407,20 +408,20 @@ def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):
     assert holding(audit, REF) == holding(audit, OTHER)
     assert counting(audit) == before
     with pytest.raises(Refused, match="no load holds a case"):
-        run.erase(audit, REF)
+        run_store.erase(audit, REF)
     assert done.still_written[0].exists() is False
-    run.erase(audit, f"{OTHER}ee")
+    run_store.erase(audit, f"{OTHER}ee")
     assert holding(audit, REF) == set()
-    assert {each.kind for each in run.loads(audit)} == {"load", "withdrawal", "erasure"}
+    assert {each.kind for each in run_store.loads(audit)} == {"load", "withdrawal", "erasure"}
 
 
 def test_the_store_works_on_after_an_erasure(with_the_case: Path):
     audit = with_the_case
-    run.erase(audit, REF)
+    run_store.erase(audit, REF)
     assert [path.name for path in audit.glob("store*")] == ["store.duckdb"]
     assert load(audit, f"{REF},North,2026-01-10,10", AUTUMN) == 6  # an export that still holds it brings it back
     assert REF in counting(audit)
-    run.withdraw(audit, 6)
+    run_store.withdraw(audit, 6)
     results = Story(work_out_folder(audit))
     assert results.levels("days_to_referral", "2026Q1", "site") == {"North": 3}
 
@@ -442,10 +443,10 @@ def test_the_newest_version_counts_be_it_a_request_or_a_case_and_all_of_them_are
     assert counting(audit) == {"A": (2, "North"), REF: (2, "South")}
     assert requests_counting(audit) == {"B": 2}
     assert counting(audit, 1) == {"A": (1, "North"), "B": (1, "North")}
-    run.withdraw(audit, 2)
+    run_store.withdraw(audit, 2)
     assert counting(audit) == {"A": (1, "North"), "B": (1, "North")}
     assert requests_counting(audit) == {REF: 1}
-    done = run.erase(audit, REF)
+    done = run_store.erase(audit, REF)
     assert (done.rows, done.findings, done.loads) == (2, 0, (1, 2))
     assert requests_counting(audit) == {}
     assert holding(audit, REF) == set()
@@ -466,7 +467,7 @@ def test_what_was_set_aside_of_a_request_is_mended_and_one_that_became_a_case_is
 
 def test_a_short_reference_is_not_found_inside_other_words(audit: Path):
     load(audit, "31,North,2026-01-10,10\nB,North,2026-07-31,10\nC,North,2026-01-10,31x", SPRING)
-    done = run.erase(audit, "31")
+    done = run_store.erase(audit, "31")
     assert (done.rows, done.findings) == (1, 0)
 
 
@@ -491,11 +492,11 @@ def test_a_kill_before_the_new_file_takes_its_place_leaves_the_old_one_whole(
     before = counting(audit)
     monkeypatch.setattr(Path, "replace", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt))
     with pytest.raises(KeyboardInterrupt):
-        run.erase(audit, REF)
+        run_store.erase(audit, REF)
     monkeypatch.undo()
     assert counting(audit) == before
     assert (audit / "store.duckdb.new").exists()
-    assert run.erase(audit, REF).event == 5
+    assert run_store.erase(audit, REF).event == 5
     assert [path.name for path in audit.glob("store*")] == ["store.duckdb"]
 
 
@@ -516,7 +517,7 @@ def test_two_orders_of_loading_give_the_same_results(tmp_path: Path):
         for day in order:
             number = load(audit, rows.get(day, "Z,Far,2026-01-10,10"), day)
             if day is AUTUMN:
-                run.withdraw(audit, number)
+                run_store.withdraw(audit, number)
         found.append(work_out_folder(audit).results)
     pd.testing.assert_frame_equal(*found)
 
@@ -534,6 +535,6 @@ def test_what_a_killed_run_left_in_the_log_is_erased_too(with_the_case: Path):
 
     assert outcome(*fork(withdraw_and_die)) == "ok: 5"
     assert "store.duckdb.wal" in holding(audit, REF)
-    assert run.erase(audit, REF).event == 6
-    assert run.loads(audit)[4].reason == "[erased] is in it"
+    assert run_store.erase(audit, REF).event == 6
+    assert run_store.loads(audit)[4].reason == "[erased] is in it"
     assert [path.name for path in audit.glob("store*")] == ["store.duckdb"]

@@ -26,6 +26,7 @@ from pipeline import run, store
 from pipeline.console.cli import commands
 from pipeline.contracts import layout
 from pipeline.outcomes.results import write_csv
+from pipeline.runs import run_store
 from pipeline.store import schema
 from tests.conftest import INVENTED, work_out_folder
 
@@ -116,7 +117,7 @@ def test_a_report_made_again_from_an_old_store_is_the_one_of_today(
 
 @pytest.mark.parametrize("version", VERSIONS)
 def test_everything_in_an_old_store_is_kept(audit: Path, version: int):
-    happened = run.loads(old(audit, version))
+    happened = run_store.loads(old(audit, version))
     told = [(event.event, event.kind, event.export, event.accepted_anyway, event.counting) for event in happened]
     assert (
         told
@@ -160,12 +161,12 @@ def test_everything_in_an_old_store_is_kept(audit: Path, version: int):
 @pytest.mark.parametrize("version", VERSIONS)
 def test_an_old_store_is_loaded_into_and_knows_the_files_it_holds(audit: Path, version: int):
     old(audit, version)
-    happened = len(run.loads(audit))
+    happened = len(run_store.loads(audit))
     again = load(audit, SUMMER)
     # Version 1 told the files of an export by another number.
     assert (again.number, again.examined is None) == ((3, False) if version == 1 else (2, True))
     assert load(audit, SUMMER).number == again.number
-    assert run.withdraw(audit, again.number).event == happened + (2 if version == 1 else 1)
+    assert run_store.withdraw(audit, again.number).event == happened + (2 if version == 1 else 1)
 
 
 @pytest.mark.parametrize("version", VERSIONS)
@@ -206,7 +207,7 @@ def test_the_same_files_are_loaded_again_for_what_the_layout_did_not_know(
     audit: Path, tmp_path: Path, grown: None, left_out: str, version: int
 ):
     old(audit, version)
-    number = len(run.loads(audit)) + 1
+    number = len(run_store.loads(audit)) + 1
     export = shutil.copytree(SUMMER, tmp_path / "summer", ignore=shutil.ignore_patterns(left_out))
     for examined in (True, False):
         again = run.load(audit, export, CUT_OFF[SUMMER], accept_anyway=INVENTED)
@@ -219,14 +220,14 @@ def test_the_same_files_are_loaded_again_for_what_the_layout_did_not_know(
 def test_what_the_layout_lost_stays_is_not_read_and_is_erased_with_the_case(audit: Path, tmp_path: Path):
     with a_layout_that_grew(tmp_path):
         load(audit, SUMMER)
-        held = run.held_of(audit, "OLD-01").rows
+        held = run_store.held_of(audit, "OLD-01").rows
     with pytest.raises(duckdb.BinderException, match="interpreter"):
         asked(audit, "SELECT interpreter FROM store.cases")
     assert run.report(audit).page.exists()
     assert load(audit, SPRING).number == 2
-    run.withdraw(audit, 2)
-    assert run.held_of(audit, "OLD-01").rows == held + 7  # those of spring
-    run.erase(audit, "OLD-01")
+    run_store.withdraw(audit, 2)
+    assert run_store.held_of(audit, "OLD-01").rows == held + 7  # those of spring
+    run_store.erase(audit, "OLD-01")
     with a_layout_that_grew(tmp_path):
         assert asked(audit, "SELECT case_ref FROM store.calls WHERE load = 1") == [("OLD-06",), ("OLD-11",)]
         assert asked(audit, "SELECT case_ref FROM store.cases WHERE interpreter") == [("OLD-05",)]
@@ -238,11 +239,11 @@ def test_a_store_is_brought_up_to_date_whole_or_not_at_all(audit: Path, monkeypa
         before = old(audit, version) / store.FILE_NAME
         monkeypatch.setattr(schema, "_STORED_AS", dict.fromkeys(("text", "code", "integer", "date"), "VARCHAR"))
         with pytest.raises(KeyError):  # on the way: the new column is yes or no
-            run.withdraw(audit, 1)
+            run_store.withdraw(audit, 1)
         monkeypatch.undo()
         with duckdb.connect(str(before)) as con:
             assert con.execute("SELECT store_version FROM about").fetchall() == [(version,)]
             assert con.execute(
                 "SELECT count(*) FROM duckdb_tables() WHERE table_name LIKE 'was_%' OR table_name = 'calls'"
             ).fetchall() == [(0,)]
-        assert run.withdraw(audit, 1).load == 1
+        assert run_store.withdraw(audit, 1).load == 1

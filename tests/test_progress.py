@@ -18,6 +18,7 @@ from pipeline import run
 from pipeline.console.cli import main
 from pipeline.contracts import measure_files
 from pipeline.progress import Progress
+from pipeline.runs import run_store
 from tests.children import fork, outcome
 from tests.conftest import feeding_audit, write_export
 
@@ -89,7 +90,7 @@ def test_a_load_says_at_a_terminal_how_far_it_is_and_in_a_pipe_nothing(audit: Pa
             said += read
     os.close(main_end)
     assert outcome(child, reader) == "ok: done"
-    assert [event.kind for event in run.loads(audit)] == ["load"]
+    assert [event.kind for event in run_store.loads(audit)] == ["load"]
     assert re.search(rb"checking single columns|judging the export", said)
     assert re.search(rb"of 1 rows, about \S+ left", said)
 

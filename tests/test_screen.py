@@ -18,6 +18,7 @@ import pytest
 from pipeline import run
 from pipeline.contracts import layout, places
 from pipeline.errors import Refused
+from pipeline.runs import run_store
 from tests import conftest
 from tests.conftest import INVENTED, write_export
 from tests.test_mapped_exports import CASES, CUT_OFF, map_it
@@ -241,7 +242,7 @@ def test_what_is_new_is_shown_and_held_back_until_it_is_confirmed_once(
     assert (checked.returncode, [words for words in ASKED if words not in checked.stdout]) == (1, [])
     ran = conftest.feeding_audit("load", *typed, "--confirm-new")  # of what no load has shown
     assert (ran.returncode, ran.stdout, [words for words in ASKED if words not in ran.stderr]) == (1, "", [])
-    assert run.loads(audit) == ()
+    assert run_store.loads(audit) == ()
     assert holding(audit, ("Gray", "Mill Lane", "Zorblatt", "QZ-00")) == []
     # Another file than the one that was shown brings more.
     write_export(export, {"cases": WORDS["cases"] + "\nQZ-0003,Moorend,2026-01-10,10"})
@@ -260,7 +261,7 @@ def test_what_is_new_is_shown_and_held_back_until_it_is_confirmed_once(
     conftest.confirm(audit, site=["MOOREND"])
     assert conftest.feeding_audit("load", *typed).returncode == 0
     for load in (1, 2):
-        run.withdraw(audit, load)
+        run_store.withdraw(audit, load)
     asked = [(words.kind, *words.words) for words in run.check(audit, export, CUT_OFF).new]
     assert asked == [("site", "dr GRAY'S"), ("case_ref", "AA-9999")]
 

@@ -20,6 +20,7 @@ from pipeline.console.cli import main
 from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.report.pages import explore_page
+from pipeline.runs import run_store
 from pipeline.store import opening, schema
 from pipeline.store.whole_files import write_whole
 from tests.children import fork, held, outcome
@@ -218,7 +219,7 @@ def test_a_full_disk_erases_nothing_leaves_nothing_and_is_told_in_words(audit: P
 
     def erase_with_room() -> str:
         resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
-        return f"erased {run.erase(audit, 'A').event}"
+        return f"erased {run_store.erase(audit, 'A').event}"
 
     said = outcome(*fork(erase_with_room))
     assert "the store without the case could not be written" in said

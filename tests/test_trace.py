@@ -22,6 +22,7 @@ from pipeline.lineage import behind_figure, export_lines, figure_asked
 from pipeline.outcomes import lookup
 from pipeline.progress import Progress
 from pipeline.report.content.traced import Traced
+from pipeline.runs import run_store
 from pipeline.session import opened
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
@@ -341,7 +342,7 @@ def test_a_report_made_again_has_the_lines_of_then(loaded: Path, tmp_path: Path)
 def test_the_page_goes_with_an_erased_case(loaded: Path):
     page = run.report(loaded, "2026Q1").page.with_name("trace.html")
     assert "<bdi>N</bdi>" in page.read_text(encoding="utf-8")
-    assert page in run.erase(loaded, "N").removed
+    assert page in run_store.erase(loaded, "N").removed
     assert not page.exists()
     run.report(loaded, "2026Q1")
     assert "<bdi>N</bdi>" not in page.read_text(encoding="utf-8")

@@ -6,7 +6,7 @@ Comes in: what the spine gave back. Goes out: lines on standard output. Says no 
 from __future__ import annotations
 
 from pipeline.console.terminal import say, say_wrapped
-from pipeline.run_results import Anonymised, Planned
+from pipeline.runs.run_results import Anonymised, Planned
 
 
 def planned(plan: Planned) -> None:

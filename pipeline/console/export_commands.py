@@ -47,9 +47,9 @@ def anonymise(
     Example:
       feeding-audit anonymise own.xlsx --out anonymised.xlsx --record-number "Hospital no" --folder my-audit
     """
-    from pipeline import run_anonymise
     from pipeline.console import anonymise_messages as saying
     from pipeline.intake.anonymise.column_plan import Asked
+    from pipeline.runs import run_anonymise
 
     asked = Asked(record_number, birth_date, first_contact, code, leave_out, keep, day_first)
     plan = run_anonymise.planned(folder, workbook, asked, encoding)
@@ -179,10 +179,10 @@ def loads(folder: Path) -> None:
     Example:
       feeding-audit loads --folder my-audit
     """
-    from pipeline import run
     from pipeline.console import export_messages as saying
+    from pipeline.runs import run_store
 
-    saying.happened(run.loads(folder))
+    saying.happened(run_store.loads(folder))
 
 
 @click.command()
@@ -198,10 +198,10 @@ def withdraw(load: int, reason: str, folder: Path) -> None:
     Example:
       feeding-audit withdraw 1 --reason "the wrong clinic's export" --folder my-audit
     """
-    from pipeline import run
     from pipeline.console import export_messages as saying
+    from pipeline.runs import run_store
 
-    saying.withdrawn(run.withdraw(folder, load, reason))
+    saying.withdrawn(run_store.withdraw(folder, load, reason))
 
 
 @click.command()
@@ -218,12 +218,12 @@ def erase(case_ref: str, yes: bool, folder: Path) -> None:
     Example:
       feeding-audit erase knv8479n --yes --folder my-audit
     """
-    from pipeline import run
     from pipeline.console import export_messages as saying
+    from pipeline.runs import run_store
 
     if not yes:
-        held = run.held_of(folder, case_ref)
+        held = run_store.held_of(folder, case_ref)
         listed = ", ".join(map(str, held.loads))
         what = f"{held.rows} rows and {held.findings} findings of load {listed}"
         ask(f"Erase case {case_ref}: {what}? It cannot be undone")
-    saying.erased(run.erase(folder, case_ref))
+    saying.erased(run_store.erase(folder, case_ref))

@@ -12,7 +12,7 @@ from pipeline.console.terminal import say, say_wrapped
 from pipeline.intake.account.findings import Findings
 from pipeline.intake.examination import Examined
 from pipeline.intake.suggest.write_mapping import Suggested
-from pipeline.run_results import Loaded, Withdrawn
+from pipeline.runs.run_results import Loaded, Withdrawn
 from pipeline.store import Erased, Event, LineCounts
 
 

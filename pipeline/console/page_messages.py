@@ -13,7 +13,7 @@ from pipeline.report.pages import due_page
 from pipeline.report.pages.commentary_to_write import Laid
 from pipeline.report.words import sentences
 from pipeline.report.words.dates import day_label, long_label
-from pipeline.run_results import DueListed, MadeForOne, Reported
+from pipeline.runs.run_results import DueListed, MadeForOne, Reported
 
 
 def laid(made: Laid, folder: Path) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from pipeline.intake.anonymise import column_plan, pseudonyms, without_names
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.look.first_look import read_sheets
-from pipeline.run_results import Anonymised, Planned
+from pipeline.runs.run_results import Anonymised, Planned
 from pipeline.session import settings_of
 from pipeline.store.audit_folder import owner_only
 
