@@ -44,10 +44,10 @@ def outcome(child: int, reader: int) -> str:
 
 
 @contextlib.contextmanager
-def held(path: Path, seconds: float | None) -> Iterator[int]:
+def held(path: Path, seconds: float | None, *, to_read: bool = False) -> Iterator[int]:
     """Another program holds the store, for so many seconds or until the end; its process number."""
-    hold = "import duckdb, sys; store = duckdb.connect(sys.argv[1]); print('held', flush=True); input()"
-    command = [sys.executable, "-c", hold, str(path)]
+    hold = "import duckdb, sys; store = duckdb.connect(sys.argv[1], read_only=bool(sys.argv[2])); "
+    command = [sys.executable, "-c", f"{hold}print('held', flush=True); input()", str(path), "yes" if to_read else ""]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as holder:
         assert holder.stdin is not None
         assert holder.stdout is not None

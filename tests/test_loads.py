@@ -21,7 +21,7 @@ from pipeline.errors import Refused
 from pipeline.outcomes import accounts, cases
 from pipeline.report.content import inputs
 from pipeline.runs import run_store
-from pipeline.store import opening
+from pipeline.store import opening, report_records
 from tests.children import fork, outcome
 from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
@@ -311,8 +311,13 @@ def test_a_report_is_recorded_once_for_what_it_was_made_with(audit: Path, monkey
     (audit / "commentary" / "2025Q4.md").write_text("Before.", encoding="utf-8")  # that of the quarter before alone
     run.report(audit, "2026Q1")
     assert recorded(audit) == [*only_own, (3, "2026Q1", 1, "Ours.", "Before.")]
+
     # What is recorded already does not open the store for writing; what is not says so where it cannot be.
-    monkeypatch.setattr(opening, "_tighten", lambda path: (_ for _ in ()).throw(PermissionError(1, "not yours", "s")))
+    def not_yours(*_: object) -> None:
+        raise PermissionError(1, "not yours", "s")
+
+    monkeypatch.setattr(opening, "_tighten", not_yours)
+    monkeypatch.setattr(report_records, "lay_beside", not_yours)
     assert of_the_record(run.report(audit, "2026Q1")) == ()
     (audit / "commentary" / "2026Q1.md").write_text("Ours too.", encoding="utf-8")
     (said,) = of_the_record(run.report(audit, "2026Q1"))

@@ -257,6 +257,41 @@ def test_two_programs_may_write_one_file_and_what_a_killed_one_left_is_cleared(
     assert sorted(tmp_path.iterdir()) == [others, elsewhere, path]
 
 
+def test_a_report_made_while_another_reads_waits_for_nothing_and_is_recorded_later(
+    loaded: Path, monkeypatch: pytest.MonkeyPatch
+):
+    def made(commentary: str) -> store.MadeWith:
+        return store.MadeWith("2026Q1", 1, "", commentary, "")
+
+    def record(commentary: str) -> str:
+        with contextlib.closing(store.work(loaded)) as con:
+            store.attach(con, loaded, to_load=False)
+            return store.record_report(con, loaded, made(commentary))
+
+    with held(loaded / store.FILE_NAME, None, to_read=True), monkeypatch.context() as patch:
+        patch.setattr(opening.time, "sleep", lambda seconds: pytest.fail("it waits"))
+        assert [text for text in run.report(loaded, "2026Q2").attention if "recorded" in text] == []
+        assert [record(words) for words in ("As it was.", "As it was.", "As it is.")] == ["", "", ""]
+        with contextlib.closing(store.work(loaded)) as con:
+            store.attach(con, loaded, to_load=False)
+            assert store.latest_report(con, loaded, 1, "2026Q1") == made("As it is.")
+            assert store.latest_report(con, loaded, 1, "2026Q3") is None
+    reports = "SELECT quarter, commentary FROM store.reports ORDER BY report"
+    assert asked(loaded, reports) == []
+    record("Now.")
+    laid = [("2026Q2", ""), ("2026Q1", "As it was."), ("2026Q1", "As it is.")]
+    assert asked(loaded, reports) == [*laid, ("2026Q1", "Now.")]
+    assert list((loaded / ".reports").iterdir()) == []
+
+
+def test_what_lies_beside_the_store_and_is_no_record_is_told(loaded: Path):
+    (loaded / ".reports").mkdir()
+    for body in (b"{", b"[]", b'{"period": 1}'):
+        (loaded / ".reports" / "1.json").write_bytes(body)
+        with pytest.raises(Refused, match="one of its files is no record of a report"):
+            run.withdraw(loaded, 1)
+
+
 @posix
 def test_a_report_from_a_store_that_cannot_be_written_to_says_so(monkeypatch: pytest.MonkeyPatch):
     with tempfile.TemporaryDirectory() as place:

@@ -24,7 +24,7 @@ import duckdb
 from pipeline import settings
 from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
-from pipeline.store import in_force, schema
+from pipeline.store import in_force, report_records, schema
 from pipeline.store.schema import FILE_NAME, STORE_VERSION
 
 PATIENCE = 20.0  # seconds
@@ -89,6 +89,7 @@ def attach(
         if to_load:
             _tighten(path)
             _clear_leftovers(con, folder)
+            report_records.take_in(con, folder)
         in_force.stand_at(con, None)
     except (duckdb.IOException, duckdb.FatalException, duckdb.SerializationException) as error:
         raise Refused(_unreadable(path, error)) from error

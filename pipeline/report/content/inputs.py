@@ -40,7 +40,7 @@ def as_now(folder: Path, settings: Settings, period: str) -> Basis:
 
 def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, period: str) -> Basis:
     """What the latest report of that event and quarter was made with; else what there is today, saying so."""
-    made = store.latest_report(con, event, period)
+    made = store.latest_report(con, folder, event, period)
     if made is None:
         said = f"No report of {period} was recorded as loaded at event {event}; this one is "
         basis = as_now(folder, read_settings(folder / FILE_NAME, measures), period)
