@@ -44,7 +44,7 @@ def gray(day: ArrayLike, events: ArrayLike, competing: ArrayLike, censored: Arra
     there = at_risk > 0
     n: Floats = np.where(there, at_risk, 1.0)
     # S, the share still waiting, and F, the share with the event: of each group, after the day and before it.
-    waiting: Floats = np.cumprod(np.where(there, (n - first - second) / n, 1.0), axis=1)
+    waiting: Floats = np.asarray(np.cumprod(np.where(there, (n - first - second) / n, 1.0), axis=1), dtype=np.float64)
     waiting_before = _before(waiting, 1.0)
     had = np.cumsum(np.where(there, waiting_before * first / n, 0.0), axis=1)
     weight = np.where(there, n / np.where(there, waiting_before, 1.0), 0.0)
