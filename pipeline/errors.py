@@ -40,3 +40,9 @@ def nearest(name: str, names: Iterable[str]) -> str:
     folded = {known.casefold(): known for known in names}
     close = [folded[known] for known in difflib.get_close_matches(name.casefold(), folded, n=2)]
     return f"; most like it: {', '.join(close)}" if close else ""
+
+
+def why_not_written(error: Exception) -> str:
+    """Why a file could not be written: the first line of what the database says, or that the disk is full."""
+    said = str(error)
+    return "the disk is full" if "No space left" in said or "Disk quota" in said else said.split("\n")[0]

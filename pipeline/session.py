@@ -85,9 +85,12 @@ def held(folder: Path, *, to_change: bool, may_make: bool = False) -> Iterator[d
     audit_folder.see_that_it_is_one(folder)
     if not may_make:
         store.see_that_it_is_there(folder)
-    with owner_only(), contextlib.closing(store.work(folder)) as con:
-        store.attach(con, folder, to_load=to_change)
-        yield con
+    with owner_only():
+        if not to_change:  # who holds the store for writing clears them anyway
+            store.clear_leftovers(folder)
+        with contextlib.closing(store.work(folder)) as con:
+            store.attach(con, folder, to_load=to_change)
+            yield con
 
 
 @contextlib.contextmanager

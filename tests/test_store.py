@@ -18,11 +18,11 @@ import pytest
 from pipeline import __version__, run, store
 from pipeline.console.cli import main
 from pipeline.contracts import places
-from pipeline.errors import Refused
+from pipeline.errors import Refused, why_not_written
 from pipeline.report.pages import explore_page
 from pipeline.runs import run_store
 from pipeline.store import opening, schema
-from pipeline.store.whole_files import write_whole
+from pipeline.store.whole_files import write_new, write_whole
 from tests.children import fork, held, outcome
 from tests.conftest import INVENTED, write_export
 
@@ -135,6 +135,59 @@ def test_what_killed_runs_left_is_removed_when_the_store_is_held_for_writing(loa
     load(loaded)
     assert not left.exists()
     assert not any(path.exists() for path in unfinished)
+
+
+def test_the_next_command_clears_what_killed_runs_left_but_not_while_another_program_has_the_store(loaded: Path):
+    (loaded / ".spill" / "99-dead").mkdir()
+    (loaded / "editions" / "2026Q1").mkdir(parents=True)
+    names = (
+        ".spill/99-dead/storage",
+        "store.duckdb.new",
+        "store.duckdb.new.wal",
+        "editions/2026Q1/.service.html.9.new",
+    )
+    left = [loaded / name for name in names]
+    yours = loaded / "editions" / "2026Q1" / ".draft.new"
+    for path in (*left, yours):
+        path.write_text("K7-ZULU")
+    with held(loaded / store.FILE_NAME, None, to_read=True):
+        assert len(run_store.loads(loaded)) == 1
+        assert all(path.exists() for path in left)
+    assert len(run_store.loads(loaded)) == 1
+    assert [path for path in left if path.exists()] == []
+    assert list((loaded / ".spill").iterdir()) == []
+    assert yours.exists()
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        # As DuckDB 1.x said it on a disk that was full, and where a file may not grow.
+        (
+            'Checkpoint failed for database "fresh". Could not write file "s": No space left on device',
+            "the disk is full",
+        ),
+        ("Could not write file: Disk quota exceeded\nStack trace", "the disk is full"),
+        ("Could not write file: File too large\nStack trace", "Could not write file: File too large"),
+    ],
+)
+def test_a_full_disk_is_said_in_our_words(said: str, expected: str):
+    assert why_not_written(duckdb.IOException(said)) == expected
+
+
+def test_a_new_file_is_whole_or_not_there_and_never_over_another(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    path = write_new(tmp_path / "spring.toml", b"one")
+    with pytest.raises(FileExistsError):
+        write_new(path, b"two")
+    assert path.read_bytes() == b"one"
+
+    def full(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space"):
+        write_new(tmp_path / "summer.toml", b"one")
+    assert list(tmp_path.iterdir()) == [path]
 
 
 DAMAGED = {
@@ -289,7 +342,7 @@ def test_what_lies_beside_the_store_and_is_no_record_is_told(loaded: Path):
     for body in (b"{", b"[]", b'{"period": 1}'):
         (loaded / ".reports" / "1.json").write_bytes(body)
         with pytest.raises(Refused, match="one of its files is no record of a report"):
-            run.withdraw(loaded, 1)
+            run_store.withdraw(loaded, 1)
 
 
 @posix

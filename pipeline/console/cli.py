@@ -60,13 +60,15 @@ def _trouble_with_the_file(error: Exception) -> str | None:
         return None
     import duckdb
 
+    from pipeline.errors import why_not_written
+
     file_or_disk = (
         duckdb.IOException,
         duckdb.FatalException,
         duckdb.SerializationException,
         duckdb.OutOfMemoryException,
     )
-    return str(error).split("\n")[0] if isinstance(error, file_or_disk) else None
+    return why_not_written(error) if isinstance(error, file_or_disk) else None
 
 
 def _traceback(error: BaseException) -> str:

@@ -8,7 +8,7 @@ one case.
 from pipeline.store.adding import LINE_PARTS, LineCounts, Remark, add_load, load_of, withdraw
 from pipeline.store.erasing import Erased, HeldOf, erase, held_of
 from pipeline.store.in_force import Event, events, later_load, load_before, newest_cut_off, remarks, stand_at
-from pipeline.store.opening import attach, attach_if_there, detach, see_that_it_is_there, work
+from pipeline.store.opening import attach, attach_if_there, clear_leftovers, detach, see_that_it_is_there, work
 from pipeline.store.recording import record_report
 from pipeline.store.report_records import MadeWith, latest_report
 from pipeline.store.schema import FILE_NAME, STORE_VERSION, show_rows
@@ -26,6 +26,7 @@ __all__ = (
     "add_load",
     "attach",
     "attach_if_there",
+    "clear_leftovers",
     "detach",
     "erase",
     "events",

@@ -23,7 +23,7 @@ from pathlib import Path
 import duckdb
 
 from pipeline import __version__, settings
-from pipeline.errors import Fault, Refused
+from pipeline.errors import Fault, Refused, why_not_written
 from pipeline.store import opening, schema
 from pipeline.store.schema import FILE_NAME
 
@@ -68,8 +68,8 @@ def erase(
     held = held_of(con, case_ref)
     rows, findings, loads = held.rows, held.findings, held.loads
     path, new = folder / FILE_NAME, folder / f"{FILE_NAME}.new"
-    con.execute("CHECKPOINT store")  # whatever is in the log goes into the old file, and the log goes
     try:
+        con.execute("CHECKPOINT store")  # whatever is in the log goes into the old file, and the log goes
         event = _copy_without(con, new, case_ref, mention, f"{rows} rows and {findings} findings removed")
     except (
         duckdb.IOException,
@@ -79,8 +79,7 @@ def erase(
     ) as error:
         for left in folder.glob(f"{new.name}*"):
             left.unlink()
-        said = str(error).splitlines()[0]
-        found = f"the store without the case could not be written ({said}); nothing was changed"
+        found = f"the store without the case could not be written: {why_not_written(error)}; nothing was changed"
         mend = "make room on the disk, and erase the case again"
         size = -(-path.stat().st_size // 1_000_000)
         raise Refused(Fault(FILE_NAME, found, f"room for a copy of the store, {size} MB", mend)) from error

@@ -10,13 +10,14 @@ ever stands in the file. DuckDB lets one program write, or several read, never b
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import secrets
 import shutil
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import duckdb
@@ -24,7 +25,7 @@ import duckdb
 from pipeline import settings
 from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
-from pipeline.store import in_force, report_records, schema
+from pipeline.store import in_force, report_records, schema, whole_files
 from pipeline.store.schema import FILE_NAME, STORE_VERSION
 
 PATIENCE = 20.0  # seconds
@@ -95,6 +96,17 @@ def attach(
         raise Refused(_unreadable(path, error)) from error
 
 
+def clear_leftovers(folder: Path) -> None:
+    """Remove what killed runs left, before a command that only reads; not while another program has the store.
+
+    Whatever writes into an audit folder has its store meanwhile, so a store that can be held for writing says that
+    nobody does.
+    """
+    if any(_left_over(folder)):
+        with contextlib.suppress(Refused, OSError), contextlib.closing(work(None)) as con:
+            attach(con, folder, to_load=True, patience=0)
+
+
 def see_that_it_is_there(folder: Path) -> None:
     """Raise Refused where nothing was loaded yet."""
     if not (folder / FILE_NAME).exists():
@@ -134,20 +146,24 @@ def _spill(folder: Path | None) -> str:
     return str(place / f"{os.getpid()}-{secrets.token_hex(4)}") if os.access(place, os.W_OK) else ""
 
 
+def _left_over(folder: Path, own: str = "") -> Iterator[Path]:
+    """What runs leave if they are killed, and hold case references: spilled, or half written. Not what is our own."""
+    yield from (path for path in (folder / _SPILL).glob("*") if path.name != own)
+    yield from folder.glob(schema.UNFINISHED)
+    yield from whole_files.left_over(folder)
+
+
 def _clear_leftovers(con: duckdb.DuckDBPyConnection, folder: Path) -> None:
-    """Remove what killed runs left: readable case references. Only while the store is held for writing.
+    """Remove what killed runs left. Only while the store is held for writing.
 
     Then nobody else reads or writes, so all but this connection's own is left over: whatever may spill attaches first.
     """
     ((own,),) = con.execute("SELECT current_setting('temp_directory')").fetchall()
-    if (folder / _SPILL).is_dir():
-        for left in (folder / _SPILL).iterdir():
-            if left.is_dir() and left.name != Path(own).name:
-                shutil.rmtree(left)
-            elif left.is_file():
-                left.unlink()
-    for left in folder.glob(schema.UNFINISHED):
-        left.unlink(missing_ok=True)
+    for left in list(_left_over(folder, Path(own).name)):
+        if left.is_dir() and not left.is_symlink():
+            shutil.rmtree(left)
+        else:
+            left.unlink(missing_ok=True)
 
 
 def _tighten(path: Path) -> None:

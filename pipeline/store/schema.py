@@ -20,7 +20,7 @@ from pipeline import __version__
 from pipeline.contracts import layout
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.contracts.places import SQL
-from pipeline.errors import Fault, Refused
+from pipeline.errors import Fault, Refused, why_not_written
 
 STORE_VERSION = 5  # of what only changes by a step in sql/store; what the layout gains is added without one
 FILE_NAME = "store.duckdb"
@@ -171,7 +171,7 @@ def whole(con: duckdb.DuckDBPyConnection, what: str) -> Iterator[None]:
         with contextlib.suppress(duckdb.Error):
             con.execute("ROLLBACK")
         if isinstance(error, OF_THE_DISK) and "constraint" not in str(error):
-            found = f"{what} could not be written ({str(error).splitlines()[0]}); nothing was added"
+            found = f"{what} could not be written: {why_not_written(error)}; nothing was added"
             mend = "make room on the disk, see that you may write there, and do it again"
             mend += "; if the store is damaged, put back a copy"
             raise Refused(Fault(FILE_NAME, found, "room for it on the disk", mend)) from error

@@ -1,16 +1,20 @@
 """A file of an audit folder that is there whole, or as it was before.
 
-Comes in: a path, what to write. Goes out: the path. Clears what runs that were killed left of the same file.
+Comes in: a path, what to write. Goes out: the path. Refuses to write over a file where it is to be new. What runs that
+were killed left goes when the same file is written an hour later, or when the store is next held for writing.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
+import re
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 _LEFT_OVER = 3600.0  # seconds after which nobody is writing it any more
+_FRESH = re.compile(r"\..+\.[0-9]+\.new")
 
 
 def write_whole(path: Path, body: bytes) -> Path:
@@ -29,3 +33,21 @@ def write_whole(path: Path, body: bytes) -> Path:
         return fresh.replace(path)
     finally:
         fresh.unlink(missing_ok=True)
+
+
+def write_new(path: Path, body: bytes) -> Path:
+    """Write a file that is not there yet; raises FileExistsError. Nothing stays of it if the disk is full."""
+    with path.open("xb") as file:
+        try:
+            file.write(body)
+            file.flush()
+            os.fsync(file.fileno())
+        except OSError:
+            path.unlink()
+            raise
+    return path
+
+
+def left_over(folder: Path) -> Iterator[Path]:
+    """What is being written below a folder by `write_whole`, or was when its program was killed."""
+    return (path for path in folder.rglob(".*.new") if _FRESH.fullmatch(path.name) and path.is_file())

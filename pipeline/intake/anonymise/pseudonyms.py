@@ -7,12 +7,12 @@ folder's own key. Refuses: a key file that is not whole, for another key would m
 from __future__ import annotations
 
 import hmac
-import os
 import secrets
 import unicodedata
 from pathlib import Path
 
 from pipeline.errors import Fault, Refused
+from pipeline.store.whole_files import write_new
 
 KEY_FILE = "pseudonym.key"
 _BYTES = 32
@@ -41,10 +41,7 @@ def key_of(folder: Path) -> tuple[bytes, bool]:
 
 def keep(folder: Path, key: bytes) -> None:
     """Put a new key into the folder, on the disk before anything rests on it; never over another."""
-    with (folder / KEY_FILE).open("x", encoding="ascii") as file:
-        file.write(key.hex() + "\n")
-        file.flush()
-        os.fsync(file.fileno())
+    write_new(folder / KEY_FILE, f"{key.hex()}\n".encode())
 
 
 def pseudonym(key: bytes, kind: str, written: str) -> str:

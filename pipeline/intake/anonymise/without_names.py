@@ -25,6 +25,7 @@ from pipeline.intake.anonymise.pseudonyms import pseudonym
 from pipeline.intake.map.mapping import Mapping as ExportMapping
 from pipeline.intake.read.distinct_texts import column_texts
 from pipeline.intake.read.sheet import FIELDS, Sheet
+from pipeline.store.whole_files import write_new
 
 CASE_REF, AGE_DAYS = "case_ref", "age_days"
 _OLDEST = 364
@@ -138,9 +139,7 @@ def write(path: Path, sheets: Sequence[Made]) -> Path:
                     mend = "leave the column out: --leave-out; or give fewer rows at a time"
                     raise Refused(Fault(where, "more than a workbook holds", "texts of up to 32767 signs", mend))
     book.close()
-    with path.open("xb") as file:  # never over another
-        file.write(body.getvalue())
-    return path
+    return write_new(path, body.getvalue())
 
 
 def _sheet_name(name: str, taken: Sequence[str]) -> str:

@@ -17,6 +17,7 @@ from pipeline.intake.read.contents import Contents
 from pipeline.intake.suggest.look.first_look import FirstLook, first_look
 from pipeline.intake.suggest.suggestion import Suggestion, suggest
 from pipeline.store.audit_folder import MAPPINGS
+from pipeline.store.whole_files import write_new
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ def write_suggestion(contents: Contents, folder: Path, name: str | None, encodin
     looked_at = first_look(contents, encoding)
     suggestion = suggest(looked_at.sheets)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(suggestion.text, encoding="utf-8", newline="\n")
+    write_new(path, suggestion.text.encode())
     return Suggested(path, suggestion, looked_at)
 
 

@@ -24,6 +24,7 @@ from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import summary
 from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.dates import long_label
+from pipeline.store.whole_files import write_new
 
 UNKNOWNS = 3  # so many of the largest are named
 _FROM = re.compile(r"\(from \w+ to \w+ \d{4}\)$")
@@ -53,8 +54,7 @@ def lay(folder: Path, content: EditionContent, before: str) -> Laid:
     still_open = plan.read(markdown.read(before), path.name).open
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:  # never over what is there
-            file.write(text(content, still_open))
+        write_new(path, text(content, still_open).encode())
     except FileExistsError:
         mend = "write in it; or move it away, and a new one is laid"
         raise Refused(Fault(str(path), "it is there already", "a quarter without one", mend)) from None
