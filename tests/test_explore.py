@@ -101,16 +101,16 @@ def test_every_chart_of_everyone_is_the_editions_own(view):
         ]
         figure = over_time.over_periods(measure, series, content.settings.standards.get(measure.name), WIDE)
         for ours, theirs in zip(figure.data, drawn["traces"], strict=True):
-            assert list(ours.x) == theirs["x"], measure.name
-            assert list(ours.y) == theirs["y"], measure.name
+            assert list(ours["x"]) == theirs["x"], measure.name
+            assert list(ours["y"]) == theirs["y"], measure.name
         main, last = figure.data[-1], drawn["traces"][-1]
-        assert last["error"]["array"] == pytest.approx(list(main.error_y.array), nan_ok=True)
-        assert last["error"]["arrayminus"] == pytest.approx(list(main.error_y.arrayminus), nan_ok=True)
-        assert last["fill"] == list(main.marker.color)
+        assert last["error"]["array"] == pytest.approx(list(main["error_y"]["array"]), nan_ok=True)
+        assert last["error"]["arrayminus"] == pytest.approx(list(main["error_y"]["arrayminus"]), nan_ok=True)
+        assert last["fill"] == list(main["marker"]["color"])
         for axis in ("xaxis", "yaxis"):
             for key in ("range", "tickvals", "ticktext"):
                 assert drawn[axis][key] == list(figure.layout[axis][key]), (measure.name, axis, key)
-        labels = [(each.text, each.y, each.font.color) for each in figure.layout.annotations]
+        labels = [(note["text"], note["y"], note["font"]["color"]) for note in figure.layout["annotations"]]
         assert [tuple(each) for each in drawn["labels"]] == labels, measure.name
 
 
@@ -123,7 +123,7 @@ def test_every_curve_is_the_editions_own(view):
         days = found.curves[measure.name, content.period, "all", "all"]
         figure = over_time.wait_curve([(content.period, days)], WIDE)
         (drawn,) = view.evaluate("document.getElementById('curve').data.map(each => ({x: each.x, y: each.y}))")
-        assert (drawn["x"], drawn["y"]) == (list(figure.data[0].x), list(figure.data[0].y))
+        assert (drawn["x"], drawn["y"]) == (figure.data[0]["x"], figure.data[0]["y"])
         said = view.evaluate("document.getElementById('curve').data[0].customdata")
         assert said[1:] == [
             f"by day {each.day}: {sentences.percent(each.incidence)}" for each in days if each.incidence is not None

@@ -9,12 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import plotly.graph_objects as go
-
 from pipeline.outcomes.lookup import Result
 from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, PAPER, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values
-from pipeline.report.charts.plotly_lists import Figure, described
+from pipeline.report.charts.plotly_lists import Figure, scatter_of
 from pipeline.report.charts.summary_charts import points
 from pipeline.report.words.sentences import percent
 
@@ -46,13 +44,12 @@ def by_level(groups: Groups, everyone: Result | None, frame: Frame) -> Figure:
             labels.append(note(figure, 1.0, place, xref="paper", xshift=10, font={"color": colour}))
     hollow = [result is not None and not result.complete for result in results]
     main = points(values(results), places, "circle", [PAPER if so_far else BLUE for so_far in hollow], BLUE, 9)
-    main.error_x = bars(results)
-    traces = [open_range(places, results, across=True), main]
+    traces = [open_range(places, results, across=True), main | {"error_x": bars(results)}]
     if everyone is not None and everyone.value is not None:
         line = {"color": BLACK, "width": 1, "dash": "dot"}
-        traces.insert(0, go.Scatter(x=[everyone.value] * 2, y=[0.0, height], mode="lines", line=line))
+        traces.insert(0, scatter_of([everyone.value] * 2, [0.0, height], "lines", line=line))
     ticks = [(0.0, "0%"), (0.25, "25%"), (0.5, "50%"), (0.75, "75%"), (1.0, "100%")]
-    return described(
+    return Figure(
         data=traces,
         layout=layout(
             frame,

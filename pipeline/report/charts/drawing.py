@@ -14,14 +14,12 @@ from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts.drawing_flow import sankey
 from pipeline.report.charts.drawing_scatter import Scale, scatter
 from pipeline.report.charts.looks import FONT
-from pipeline.report.charts.plotly_lists import Figure, Stated, array, attributes, just, only
+from pipeline.report.charts.plotly_lists import Figure, Stated, array, just, only
 from pipeline.report.charts.svg import Box, Label, label, labels, number, paint, path
 
-_LAYOUT = ("width", "height", "margin", "font", "xaxis", "yaxis", "annotations", "showlegend", "template")
+_LAYOUT = ("width", "height", "margin", "font", "xaxis", "yaxis", "annotations", "showlegend")
 _AXIS = ("range", "tickvals", "ticktext", "tickfont", "showgrid", "gridcolor", "showline", "linecolor", "zeroline")
 _NOTE = ("text", "x", "y", "xref", "yref", "xanchor", "yanchor", "xshift", "yshift", "showarrow", "font", "align")
-# What template="none" leaves behind: no styling of its own.
-_NO_TEMPLATE = {"data": {"scatter": [{"type": "scatter"}]}}
 _TICK_GAP = 8.0  # from the plot to its tick labels
 
 
@@ -38,9 +36,8 @@ class Words:
 
 def draw(figure: Figure, words: Words) -> str:
     """Draw the figure as one <svg>."""
-    layout = only(attributes(figure.layout), "layout", _LAYOUT)
+    layout = only(figure.layout, "layout", _LAYOUT)
     just(layout, "layout", "showlegend", (False,))
-    just(layout, "layout", "template", (_NO_TEMPLATE,))
     font = only(layout["font"], "layout.font", ("family", "size", "color"))
     # The page's stylesheet sets this very family on every drawing, which is shorter than each saying it.
     just(font, "layout.font", "family", (FONT,))
@@ -51,12 +48,11 @@ def draw(figure: Figure, words: Words) -> str:
     body = _axis(layout, "xaxis", scale) + _axis(layout, "yaxis", scale)
     for place, trace in enumerate(figure.data):
         where = f"data[{place}]"
-        stated = attributes(trace)
-        kind = stated["type"]
+        kind = trace["type"]
         if kind == "scatter":
-            body += scatter(stated, where, scale)
+            body += scatter(trace, where, scale)
         elif kind == "sankey":
-            body += sankey(stated, where, box)
+            body += sankey(trace, where, box)
         else:
             raise ValueError(f"cannot be drawn: {where} is a {kind} trace")
     body += _notes(layout, scale, font)

@@ -40,7 +40,6 @@ def layout(frame: Frame, height: int, margin: tuple[int, int, int, int], **more:
     """Margin is left, right, top, bottom."""
     left, right, top, bottom = margin
     return {
-        "template": "none",
         "width": frame.width,
         "height": height,
         "margin": {"l": left, "r": right, "t": top, "b": bottom},

@@ -10,8 +10,6 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-import plotly.graph_objects as go
-
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, Measure
 from pipeline.outcomes.lookup import CurveDay, Result
 from pipeline.outcomes.periods import QUARTER, kind
@@ -30,7 +28,7 @@ from pipeline.report.charts.looks import (
     note,
     plain,
 )
-from pipeline.report.charts.plotly_lists import Figure, described
+from pipeline.report.charts.plotly_lists import Figure, scatter_of
 from pipeline.report.words.dates import short_label
 from pipeline.report.words.sentences import days, percent, share_set
 
@@ -64,7 +62,7 @@ def bars(results: Sequence[Result | None]) -> dict[str, Any]:
     }
 
 
-def open_range(places: Sequence[float], results: Sequence[Result | None], across: bool) -> go.Scatter:
+def open_range(places: Sequence[float], results: Sequence[Result | None], across: bool) -> dict[str, Any]:
     """The pale band from one bound to the other, with its ends marked: what the unknown answers leave open."""
     along: list[float | None] = []
     bounds: list[float | None] = []
@@ -72,10 +70,10 @@ def open_range(places: Sequence[float], results: Sequence[Result | None], across
         if result is not None and result.unknown and result.bound_low is not None:
             along += [place, place, None]
             bounds += [result.bound_low, result.bound_high, None]
-    return go.Scatter(
-        x=bounds if across else along,
-        y=along if across else bounds,
-        mode="lines+markers",
+    return scatter_of(
+        bounds if across else along,
+        along if across else bounds,
+        "lines+markers",
         line={"color": BAND, "width": 11},
         marker={
             "symbol": "line-ns-open" if across else "line-ew-open",
@@ -121,12 +119,12 @@ def over_periods(measure: Measure, series: Series, standard: float | None, frame
     if standard is not None and not in_days:
         ends = [-0.5, len(series) - 0.5]
         dashes = {"color": BLACK, "width": 1, "dash": "dash"}
-        traces.append(go.Scatter(x=ends, y=[standard] * 2, mode="lines", line=dashes))
+        traces.append(scatter_of(ends, [standard] * 2, "lines", line=dashes))
     traces.append(
-        go.Scatter(
-            x=places,
-            y=values(results),
-            mode="lines+markers",
+        scatter_of(
+            places,
+            values(results),
+            "lines+markers",
             line={"color": BLUE, "width": 1.25},
             marker={
                 "symbol": "circle",
@@ -143,7 +141,7 @@ def over_periods(measure: Measure, series: Series, standard: float | None, frame
         for place in range(len(series))
         if (len(series) - 1 - place) % step == 0
     ]
-    return described(
+    return Figure(
         data=traces,
         layout=layout(
             frame,
@@ -212,10 +210,10 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
     for (period, curve), (colour, dash) in zip(curves, looks, strict=False):
         steps = [(0, 0.0)] + [(day.day, day.incidence) for day in curve if day.incidence is not None]
         traces.append(
-            go.Scatter(
-                x=[day for day, _ in steps],
-                y=[share for _, share in steps],
-                mode="lines",
+            scatter_of(
+                [day for day, _ in steps],
+                [share for _, share in steps],
+                "lines",
                 line={"color": colour, "width": 2.25 if dash == "solid" else 1.75, "dash": dash, "shape": "hv"},
                 name=period,
             )
@@ -223,7 +221,7 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
         ends.append((steps[-1][1], period, colour))
     room = 210 - _TOP - 42
     heights = apart([share * room for share, _, _ in ends], 1.3 * frame.font, 0.0, float(room))
-    return described(
+    return Figure(
         data=traces[::-1],
         layout=layout(
             frame,

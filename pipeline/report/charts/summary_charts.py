@@ -11,14 +11,12 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import Any
 
-import plotly.graph_objects as go
-
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
 from pipeline.outcomes.lookup import Result
 from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, ORANGE, PAPER, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values
-from pipeline.report.charts.plotly_lists import Figure, described
+from pipeline.report.charts.plotly_lists import Figure, scatter_of
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import percent
 
@@ -69,13 +67,14 @@ def flow(cells: Cells, wording: Wording, frame: Frame) -> Figure:
     if not frame.narrow:
         nodes.append(Node("", sum(cases for _, cases in routes), 0.001, 0.5, _ROUTE))
         links += [(len(nodes) - 1, at[route], cases, _STEM) for route, cases in columns[0]]
-    return described(
+    return Figure(
         data=[
-            go.Sankey(
-                arrangement="fixed",
-                orientation="h",
-                hoverinfo="skip",
-                node={
+            {
+                "type": "sankey",
+                "arrangement": "fixed",
+                "orientation": "h",
+                "hoverinfo": "skip",
+                "node": {
                     "x": [node.x for node in nodes],
                     "y": [node.y for node in nodes],
                     "thickness": _NODE,
@@ -83,13 +82,13 @@ def flow(cells: Cells, wording: Wording, frame: Frame) -> Figure:
                     "color": [node.colour for node in nodes],
                     "line": {"width": 0},
                 },
-                link={
+                "link": {
                     "source": [link[0] for link in links],
                     "target": [link[1] for link in links],
                     "value": [link[2] for link in links],
                     "color": [link[3] for link in links],
                 },
-            )
+            }
         ],
         layout=layout(frame, height, margin, annotations=_flow_labels(nodes, wording, frame)),
     )
@@ -149,10 +148,10 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
     hollow = [result is not None and not result.complete for result in now]
     row_height, margin = (56, (10, 92, 16, 34)) if frame.narrow else (38, (222, 126, 4, 30))
     traces = [
-        go.Scatter(
-            x=[end for _ in rows for end in (0.0, 1.0, None)],
-            y=[at for place in places for at in (place, place, None)],
-            mode="lines",
+        scatter_of(
+            [end for _ in rows for end in (0.0, 1.0, None)],
+            [at for place in places for at in (place, place, None)],
+            "lines",
             line={"color": "#E3DED4", "width": 1},
             hoverinfo="skip",
         ),
@@ -161,7 +160,6 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
         points([row.standard for row in rows], places, "line-ns-open", None, BLACK, 18),
     ]
     main = points(values(now), places, "circle", [PAPER if so_far else BLUE for so_far in hollow], BLUE, 10)
-    main.error_x = bars(now)
     labels = []
     for row, place in zip(rows, places, strict=True):
         title = plain(row.measure.title)
@@ -178,8 +176,8 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
             text, colour = "no figure", GREY
         labels.append(note(text, 1.0, place, xref="paper", xshift=12, font={"color": colour}))
     ticks = [(0.0, "0%"), (0.25, "25%"), (0.5, "50%"), (0.75, "75%"), (1.0, "100%")]
-    return described(
-        data=[*traces, main],
+    return Figure(
+        data=[*traces, main | {"error_x": bars(now)}],
         layout=layout(
             frame,
             row_height * len(rows) + margin[2] + margin[3],
@@ -196,9 +194,9 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
 
 def points(
     shares: Sequence[float | None], places: Sequence[float], symbol: str, fill: list[str] | None, edge: str, size: int
-) -> go.Scatter:
+) -> dict[str, Any]:
     """Marks without a line between them."""
     marker: dict[str, Any] = {"symbol": symbol, "size": size, "line": {"color": edge, "width": 2}}
     if fill is not None:
         marker["color"] = fill
-    return go.Scatter(x=list(shares), y=list(places), mode="markers", marker=marker)
+    return scatter_of(list(shares), list(places), "markers", marker=marker)

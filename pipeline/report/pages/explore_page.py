@@ -21,7 +21,7 @@ from pipeline.outcomes.periods import kind
 from pipeline.plain_text import without_unseen_signs
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
-from pipeline.report.charts.plotly_lists import Figure, attributes
+from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views import measure_tables
@@ -162,5 +162,5 @@ def _measure(measure: Measure, content: EditionContent, words: Wording) -> dict[
 
 
 def _stated(figure: Figure) -> dict[str, Any]:
-    """A figure as the static drawing reads it: what it states, in lists."""
-    return {"data": [dict(attributes(trace)) for trace in figure.data], "layout": dict(attributes(figure.layout))}
+    """A figure as the static drawing reads it."""
+    return {"data": figure.data, "layout": figure.layout}
