@@ -303,6 +303,34 @@ def test_equal_rows_are_accepted_once_and_rows_that_differ_are_not_equal(audit: 
     assert any("extra column note" in remark.text for remark in remarks_of(loaded))
 
 
+def test_what_an_export_in_the_layout_holds_beyond_it_is_said_first_and_held_back_if_it_is_new(audit: Path):
+    cases = CASES.strip().splitlines()
+    more = "\n".join([f"{cases[0].strip()},Visit 2", *(f"{line.strip()},x" for line in cases[1:])])
+    first = load(audit, {"cases": more})
+    said = store.Remark("cases.csv: extra column Visit 2, left out: the layout has none of that name", serious=True)
+    assert said in remarks_of(first)
+    export = write_export(
+        audit.parent / "next", {"cases": more.replace("Visit 2", "Visit 2,Visit 3").replace(",x", ",x,y")}
+    )
+    (export / "extras.csv").write_text("a,b\n1,2\n", encoding="utf-8")
+    doubts = [(doubt.where, doubt.found) for doubt in run.check(audit, export, CUT_OFF).doubts]
+    assert doubts[:2] == [
+        ("the sheet extras", "it was not in load 1, and nothing reads it"),
+        ("the sheet cases", "column Visit 3 was not in load 1, and nothing reads it"),
+    ]
+    settings = audit / "audit.toml"
+    text = settings.read_text("utf-8")
+    out = '[left_out]\nsheets = ["ex*"]\ncolumns = ["Visit  *"]'
+    settings.write_text(text.replace("[left_out]", out), "utf-8")
+    examined = run.check(audit, export, CUT_OFF)
+    assert "Visit 3" not in str(examined.doubts)
+    assert store.Remark("cases.csv: extra column Visit 2, Visit 3, left out", serious=False) in examined.remarks
+    for wrong in ("rows = []", 'columns = "Visit"'):
+        settings.write_text(text.replace("[left_out]", f"[left_out]\n{wrong}"), "utf-8")
+        with pytest.raises(Refused, match="sheets and columns, each with a list of names"):
+            run.check(audit, export, CUT_OFF)
+
+
 def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):
     cases = """
         case_ref,site,first_contact_date,age_days,sex

@@ -16,14 +16,16 @@ from pipeline.errors import Fault, Refused
 from pipeline.intake import screen
 from pipeline.intake.map import sheet_tables
 from pipeline.intake.map.mapping import Mapping as ExportMapping
-from pipeline.intake.map.mapping import reading_of
+from pipeline.intake.map.mapping import pattern_of, reading_of
 from pipeline.intake.map.mapping_file import ENDING, read_mapping
+from pipeline.intake.map.mapping_text import single_spaced
 from pipeline.intake.map.shapes.fits import fits
 from pipeline.intake.map.shapes.sheet_lines import shaped
 from pipeline.intake.read.contents import Contents
 from pipeline.intake.read.sheet import Reading, Shape, Sheet
 from pipeline.intake.read.sheet_reader import read_sheet
 from pipeline.progress import Progress
+from pipeline.settings import Settings
 from pipeline.store.audit_folder import MAPPINGS
 
 
@@ -69,14 +71,17 @@ def known_mappings(folder: Path, name: str | None) -> Known:
 
 
 def choose(
-    contents: Contents, known: Known, encoding: str | None, watch: Progress, answered: Mapping[str, str]
+    contents: Contents, known: Known, encoding: str | None, watch: Progress, settings: Settings | None
 ) -> Chosen:
-    """Choose and screen. `answered` are the settings' reasons why a column names nobody. Raises Refused."""
+    """Choose and screen. The settings answer what the mapping may too: why a column names nobody, what is left out.
+
+    Raises Refused.
+    """
     ways = _Ways(contents, encoding)
     is_one = known.is_named and bool(known.mappings[0].rows)
     fitting = _whole(ways, known.mappings) if is_one else _fitting(ways, known.mappings)
     chosen = fitting[0] if fitting else _nearest(ways, known)
-    mapping = replace(chosen.mapping, not_identifiers={**answered, **chosen.mapping.not_identifiers})
+    mapping = chosen.mapping if settings is None else _answered(chosen.mapping, settings)
     chosen = replace(chosen, mapping=mapping)
     watch.stage("looking for personal identifiers")
     screened = screen.look_through(chosen.sheets, chosen.mapping)
@@ -92,6 +97,16 @@ def choose(
         raise Refused(faults)
     sheets = tuple(shaped(sheet, reading_of(mapping, sheet.name).shape) for sheet in chosen.sheets)
     return replace(chosen, sheets=sheets, not_read=(*chosen.not_read, *(_unused(refused) for refused in known.broken)))
+
+
+def _answered(mapping: ExportMapping, settings: Settings) -> ExportMapping:
+    out = {key: tuple(pattern_of(single_spaced(name)) for name in names) for key, names in settings.left_out.items()}
+    return replace(
+        mapping,
+        not_identifiers={**settings.not_identifiers, **mapping.not_identifiers},
+        left_out_sheets=(*mapping.left_out_sheets, *out.get("sheets", ())),
+        left_out_columns=(*mapping.left_out_columns, *out.get("columns", ())),
+    )
 
 
 def _unused(broken: Refused) -> str:

@@ -56,7 +56,7 @@ def examine(con: duckdb.DuckDBPyConnection, opened: Export, settings: Settings, 
     left_out = staging.stage(con, opened, watch)
     counts = line_counts.account(con, opened, watch)
     watch.stage("judging the export as a whole")
-    there = new_headings.headings_before(con, opened, before)
+    there = new_headings.headings_before(con, before)
     doubts = new_headings.new_headings(there, opened, before) + gate.doubts(con, opened, counts, before, settings.gate)
     remarks = (
         *opened.remarks,

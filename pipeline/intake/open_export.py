@@ -37,15 +37,14 @@ def open_export(
 ) -> Export:
     """Read an export of any shape, through a mapping of the audit folder if it takes one. Raises Refused.
 
-    `mapping` is the name of the one to use, where more than one fits; the settings say why a
-    column that looks like identifiers is none.
+    `mapping` is the name of the one to use, where more than one fits; the settings say why a column that looks like
+    identifiers is none, and what nothing is to read.
     """
     watch = watch or Progress()
     watch.stage(f"reading {path.name}")
     known = Known() if folder is None else known_mappings(folder, mapping)
     contents = open_contents(path)
-    answered = {} if settings is None else settings.not_identifiers
-    chosen = choose(contents, known, encoding, watch, answered)
+    chosen = choose(contents, known, encoding, watch, settings)
     given = sheet_tables(chosen.mapping, chosen.sheets)
     cut_off = find_cut_off(contents.name, contents.created, extracted_on, chosen.mapping, given)
     remarks = [Remark(f"{sheet.file}: {words}", serious=False) for sheet in chosen.sheets for words in sheet.said]
@@ -60,7 +59,7 @@ def open_export(
         remarks.insert(0, Remark(f"read through the mapping {chosen.mapping.name}", serious=False))
     for name, reason in screen.reasons(chosen.sheets, chosen.mapping).items():
         remarks.append(Remark(f"column {name} let through the identifier screen: {reason}", serious=False))
-    remarks += remarks_on_sheets(given, chosen.sheets)
+    remarks += remarks_on_sheets(chosen.mapping, given, chosen.sheets, in_layout=chosen.in_layout)
     remarks += [Remark(words, serious=False) for words in chosen.not_read]
     said, every = tuple(dict.fromkeys(remarks)), tuple(headings(chosen.mapping, given, chosen.sheets))
     return Export(contents.name, cut_off, chosen.mapping, chosen.in_layout, given, said, every)

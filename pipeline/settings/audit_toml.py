@@ -18,6 +18,7 @@ from pipeline.settings import confirmed
 from pipeline.settings.known import SETTINGS, Setting
 
 FILE_NAME = "audit.toml"
+LEFT_OUT = ("sheets", "columns")
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ class Settings:
     gate: Gate
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
+    left_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # sheets, columns: what nothing is to read
     text: str = ""
 
 
@@ -56,6 +58,7 @@ _OPEN = {  # sections whose keys are not settings
     "confirmed": 'What no load need ask about: site = ["North hub"], practitioner = ["P01"], destination = ["ENT"];\n'
     f'# and how the references look: case_ref = ["AA-9999"], {confirmed.PATTERN}.',
     "not_identifiers": 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".',
+    "left_out": 'What of an export nothing is to read, on purpose: sheets = ["Notes *"], columns = ["Colour"].',
 }
 
 
@@ -91,6 +94,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         not_identifiers=dict(written.get("not_identifiers", {})),
         confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
+        left_out={kind: tuple(names) for kind, names in written.get("left_out", {}).items()},
         text=text,
     )
 
@@ -144,6 +148,10 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
             yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
     elif section == "confirmed":
         if allowed := confirmed.allowed_instead(key, value):
+            yield Fault(where, f"{key} = {value!r}", allowed, "correct or remove the line")
+    elif section == "left_out":
+        if key not in LEFT_OUT or not isinstance(value, list) or not all(isinstance(name, str) for name in value):
+            allowed = f'{" and ".join(LEFT_OUT)}, each with a list of names: columns = ["Colour"]'
             yield Fault(where, f"{key} = {value!r}", allowed, "correct or remove the line")
     elif not re.fullmatch(r"[a-z_]+\..+", key):
         yield Fault(where, f"{key} is no column of a table", 'such as "procedures.operator"', "write both, in quotes")

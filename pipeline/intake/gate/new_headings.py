@@ -1,7 +1,7 @@
 """Sheets and columns that are new since the source's load before, and that nothing reads: a quarter may stand in them.
 
 Comes in: an export, and the load before. Goes out: a reason to hold it back, each. Refuses to judge where the load
-before did not record its headings, and an export in the layout, whose extra columns are left out and said.
+before did not record its headings.
 """
 
 from __future__ import annotations
@@ -16,11 +16,9 @@ from pipeline.store import Remark
 _ANYWAY = 'if it is right as it is, say why: --accept-anyway "REASON"'
 
 
-def headings_before(con: duckdb.DuckDBPyConnection, export: Export, before: int | None) -> set[tuple[str, str]] | None:
-    """The sheets, each with "", and columns of the load before; None where there is nothing to compare with."""
-    if before is None or export.in_layout:
-        return None
-    return set(statements.rows(con, "headings_of_load", {"load": before}))
+def headings_before(con: duckdb.DuckDBPyConnection, before: int | None) -> set[tuple[str, str]] | None:
+    """The sheets, each with "", and columns of the load before; None where there is none."""
+    return None if before is None else set(statements.rows(con, "headings_of_load", {"load": before}))
 
 
 def remarks(there: set[tuple[str, str]] | None, before: int | None) -> tuple[Remark, ...]:
@@ -42,18 +40,23 @@ def new_headings(there: set[tuple[str, str]] | None, export: Export, before: int
             new.setdefault(heading.sheet, []).append(heading.column)
     return (
         *(
-            _fault(f"the sheet {sheet}", f"it was not in load {before}", "sheets", [sheet])
+            _fault(export, f"the sheet {sheet}", f"it was not in load {before}", "sheets", [sheet])
             for sheet in sorted(unread - sheets)
         ),
         *(
-            _fault(f"the sheet {sheet}", f"column {', '.join(names)} was not in load {before}", "columns", names)
+            _fault(
+                export, f"the sheet {sheet}", f"column {', '.join(names)} was not in load {before}", "columns", names
+            )
             for sheet, names in sorted(new.items())
         ),
     )
 
 
-def _fault(where: str, found: str, key: str, names: list[str]) -> Fault:
+def _fault(export: Export, where: str, found: str, key: str, names: list[str]) -> Fault:
     listed = ", ".join(f'"{name}"' for name in names)
-    allowed = f"new {key} that the mapping reads, or that it leaves out"
-    mend = f"read it in the mapping, or leave it out there: [left_out] {key} = [{listed}]; {_ANYWAY}"
+    allowed = f"new {key} that are read, or left out on purpose"
+    mend = "see whether the layout has it by another name" if export.in_layout else "read it in the mapping"
+    mend += (
+        f", or leave it out in {'audit.toml' if export.in_layout else 'it'}: [left_out] {key} = [{listed}]; {_ANYWAY}"
+    )
     return Fault(where, f"{found}, and nothing reads it", allowed, mend)

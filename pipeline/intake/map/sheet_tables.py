@@ -157,9 +157,13 @@ def _column_faults(table: layout.Table, sheet: Sheet) -> Iterator[Fault]:
         yield Fault(sheet.file, f"no column {', '.join(must)}{told}", allowed, mend)
 
 
-def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Remark]:
-    """What they leave out: tables without rows, columns that nothing gives, columns and sheets not used."""
-    in_layout = all(sheet_table.sheet.name.lower() == sheet_table.table.name for sheet_table in given)
+def remarks(
+    mapping: ExportMapping, given: Sequence[SheetTable], sheets: Sequence[Sheet], *, in_layout: bool
+) -> Iterator[Remark]:
+    """What they leave out: tables without rows, columns that nothing gives, columns and sheets not used.
+
+    What an export in the layout holds beyond it is serious, unless it is left out on purpose: nobody reads it.
+    """
     lacking = _lacks_the_second_version(given)
     if lacking is not None:
         yield lacking
@@ -192,14 +196,21 @@ def remarks(given: Sequence[SheetTable], sheets: Sequence[Sheet]) -> Iterator[Re
                     day = f"the day the baby was {origin.days_old} days old"
                     text = f"{table.name}: {name} is no recorded date but {day}, as the mapping says"
                     yield Remark(text, serious=False)
+    unknown = {
+        (head.sheet, head.column) for head in headings(mapping, given, sheets) if in_layout and not head.is_known
+    }
     for place, sheet in enumerate(sheets):
         of_sheet = [sheet_table for sheet_table in given if sheet_table.sheet_number == place]
         if not of_sheet:
-            yield Remark(f"{sheet.file}: not a table of the layout and in no mapping, left out", serious=False)
+            words = f"{sheet.file}: not a table of the layout and in no mapping, left out"
+            yield Remark(words, serious=(sheet.name, "") in unknown)
             continue
         extra = [name for name in sheet.header if name not in _read(of_sheet)]
-        if extra:
-            yield Remark(f"{sheet.file}: extra column {', '.join(extra)}, left out", serious=False)
+        for serious in (True, False):
+            names = [name for name in extra if ((sheet.name, name) in unknown) == serious]
+            if names:
+                why = ": the layout has none of that name" if serious else ""
+                yield Remark(f"{sheet.file}: extra column {', '.join(names)}, left out{why}", serious=serious)
 
 
 def _read(of_sheet: Sequence[SheetTable]) -> set[str]:
@@ -217,7 +228,8 @@ def headings(mapping: ExportMapping, given: Sequence[SheetTable], sheets: Sequen
         yield Heading(sheet.name, "", bool(of_sheet) or is_named)
         known = {*mapping.not_identifiers, *_read(of_sheet)}
         for name in filter(None, dict.fromkeys(sheet.header)):
-            is_known = is_named or name in known or _matches(name, mapping.left_out_columns)
+            is_answered = name in known or f"{sheet.name.lower()}.{name}" in known
+            is_known = is_named or is_answered or _matches(name, mapping.left_out_columns)
             yield Heading(sheet.name, name, is_known)
 
 
