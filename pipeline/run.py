@@ -202,7 +202,7 @@ def practitioner(folder: Path, code: str, period: str | None = None, progress: P
 
 
 def new_quarter(folder: Path, period: str | None = None, progress: Progress | None = None) -> commentary_to_write.Laid:
-    """Lay the file for the lead's words on a quarter."""
+    """Lay the file for the lead's words on a quarter or a year."""
     with opened(folder, period) as session:
         content = gather(session.con, session.basis, worked_out(session, progress or Progress()))
         return commentary_to_write.lay(folder, content, session.basis.commentary_before)

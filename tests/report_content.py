@@ -128,7 +128,7 @@ def content() -> EditionContent:
         within=None,
         quality=_quality(),
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),
-        requests_held=True,
+        requests_held={"": True},
         provenance=Provenance(
             version="0.1.0",
             cut_off=date(2026, 10, 14),

@@ -117,3 +117,14 @@ def test_rows_of_an_older_version_of_a_case_are_never_counted(audit: Path, tmp_p
     assert story.counts("function_assessed_before_referral", "2026Q1") == (0, 0, 0, 0)  # no referral
     assert story.counts("infection_within_14_days", "2026Q1") == (1, 0, 0, 1)  # one procedure, not two; nobody looked
     assert story.counts("breastfed_at_6_weeks", "2026Q1") == (1, 0, 0, 1)  # no answer
+
+
+def test_each_source_says_for_itself_whether_it_holds_requests():
+    with contextlib.closing(store.work(None)) as con:
+        con.execute("ATTACH ':memory:' AS store")
+        con.execute("CREATE TABLE store.requests AS SELECT unnest([1, 1, 4]) AS load")
+        # Of the layout the first load held some, of Hill none did; that of Vale did, and is withdrawn.
+        con.execute(
+            "CREATE VIEW loads_in_force AS SELECT * FROM (VALUES (1, ''), (2, ''), (3, 'Hill')) AS l (load, source)"
+        )
+        assert accounts.requests_held(con) == {"": True, "Hill": False}

@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 
 from pipeline.contracts.places import DEMO_EXPORT
 from pipeline.errors import Refused
-from pipeline.report.commentary import commentary_file, commentary_view, markdown, plan
+from pipeline.report.commentary import commentary_file, commentary_view, earlier, markdown, plan
 from pipeline.report.commentary.commentary_view import CommentaryView
+from pipeline.report.commentary.plan import COLUMNS
 from pipeline.report.pages import html_page
 
 HEAD = "| Finding | Action | Owner | By when | Done |\n| --- | --- | --- | --- | --- |\n"
@@ -352,13 +353,12 @@ def test_what_is_open_and_not_in_this_plan_is_brought_forward():
     own = HEAD + "| z | Ask every family | q | u | no |\n"
     view = seen(own, before)
     assert view.brought_forward is not None
-    assert view.brought_forward.caption == (
-        "Brought forward: open at the end of April to June 2026 and not in this plan"
-    )
-    assert rows(view.brought_forward) == [("c", "Look", "p", "v", "not yet")]
+    assert view.brought_forward.caption == "Brought forward: still open in an earlier plan, and not in this one"
+    assert view.brought_forward.heads == (*COLUMNS, "Plan of")
+    assert rows(view.brought_forward) == [("c", "Look", "p", "v", "not yet", "April to June 2026")]
     assert rows(seen("", before).brought_forward) == [
-        ("a", "Ask  every family", "o", "w", "no"),
-        ("c", "Look", "p", "v", "not yet"),
+        ("a", "Ask  every family", "o", "w", "no", "April to June 2026"),
+        ("c", "Look", "p", "v", "not yet", "April to June 2026"),
     ]
     # In this plan, done or not: it is spoken of.
     assert seen(own.replace("| no |", "| yes |"), before.replace("not yet", "yes")).brought_forward is None
@@ -367,13 +367,13 @@ def test_what_is_open_and_not_in_this_plan_is_brought_forward():
 @pytest.mark.parametrize(
     ("own", "before", "said"),
     [
-        ("", "", "No commentary was written for April to June 2026, so there was no action to bring forward."),
-        ("", "Words only.", "No action was open at the end of April to June 2026."),
-        ("", f"{HEAD}| a | b | c | d | yes |", "No action was open at the end of April to June 2026."),
+        ("", "", "No earlier commentary was written, so there was no action to bring forward."),
+        ("", "Words only.", "No action of an earlier plan is still open."),
+        ("", f"{HEAD}| a | b | c | d | yes |", "No action of an earlier plan is still open."),
         (
             f"{HEAD}| a | b | c | d | no |",
             f"{HEAD}| a | b | c | d | no |",
-            "Every action that was open at the end of April to June 2026 is in this plan.",
+            "Every action still open in an earlier plan is in this one.",
         ),
     ],
 )
@@ -381,6 +381,65 @@ def test_nothing_to_bring_forward_is_said(own: str, before: str, said: str):
     view = seen(own, before)
     assert view.brought_forward is None
     assert view.of_before == said
+
+
+def open_then(folder: Path, period: str, year_starts: int = 4) -> list[tuple[str, str]]:
+    """What is still open of the plans before a period, and in which plan it was last written down."""
+    before = earlier.read(folder, period, year_starts)
+    return [(since, action.action.written) for since, action in earlier.still_open(before, period)]
+
+
+def written(folder: Path, **plans: str) -> Path:
+    """An audit folder with plans; 2025_26 is the year 2025-26."""
+    (folder / "commentary").mkdir(exist_ok=True)
+    for period, rows_of_it in plans.items():
+        name = period.removeprefix("of_").replace("_", "-")
+        (folder / "commentary" / f"{name}.md").write_text(HEAD + rows_of_it, encoding="utf-8")
+    return folder
+
+
+def test_an_action_stays_until_a_plan_says_it_is_done(tmp_path: Path):
+    audit = written(tmp_path, of_2025Q1="| f | Ring | o | w | no |\n| f | Ask | o | w | no |\n")
+    for period in ("2025Q2", "2025Q4", "2027Q1"):  # the quarters in between were skipped
+        assert open_then(audit, period) == [("2025Q1", "Ring"), ("2025Q1", "Ask")]
+    assert open_then(audit, "2025Q1") == []  # of its own plan nothing is brought forward
+    written(audit, of_2025Q3="| f | Ring  | o | w | yes |\n| g | Look | o | w | no |\n")  # done; a further one
+    assert open_then(audit, "2025Q3") == [("2025Q1", "Ring"), ("2025Q1", "Ask")]
+    assert open_then(audit, "2025Q4") == [("2025Q1", "Ask"), ("2025Q3", "Look")]
+    written(audit, of_2026Q1="| f | Ring | o | w | open again |\n| f | Ask | o | w | no |\n")
+    assert open_then(audit, "2026Q2") == [("2025Q3", "Look"), ("2026Q1", "Ring"), ("2026Q1", "Ask")]
+
+
+def test_a_plan_that_has_an_action_twice_closes_it_when_both_are_done(tmp_path: Path):
+    audit = written(tmp_path, of_2025Q1="| f | Ring | Hub | w | yes |\n| f | Ring | Clinic | w | no |\n")
+    assert open_then(audit, "2025Q3") == [("2025Q1", "Ring")]
+    written(audit, of_2025Q2="| f | Ring | all | w | yes |\n")
+    assert open_then(audit, "2025Q3") == []
+
+
+def test_a_year_brings_forward_what_its_quarters_left_open_and_is_brought_forward_itself(tmp_path: Path):
+    audit = written(
+        tmp_path,
+        of_2025Q2="| f | Ring | o | w | no |\n",
+        of_2026Q1="| f | Ask | o | w | no |\n",
+        of_2026Q2="| f | Later | o | w | no |\n",
+        of_2024_25="| f | Of the year before | o | w | no |\n",
+    )
+    of_the_year = [("2024-25", "Of the year before"), ("2025Q2", "Ring"), ("2026Q1", "Ask")]
+    assert open_then(audit, "2025-26") == of_the_year  # 2025-26 ends with 2026Q1
+    # On the same day ends the quarter first: its plan does not know that of the year, which knows its own.
+    written(audit, of_2025_26="| f | Ring | o | w | yes |\n| f | New | o | w | no |\n")
+    assert open_then(audit, "2026Q1") == of_the_year[:2]
+    assert open_then(audit, "2026Q2") == [of_the_year[0], of_the_year[2], ("2025-26", "New")]
+    # Where years begin in January 2026 ends with 2026Q4.
+    written(audit, of_2026="| f | Of 2026 | o | w | no |\n")
+    assert open_then(audit, "2026Q4", 1)[-1] == ("2026Q2", "Later")
+    assert open_then(audit, "2027", 1)[-1] == ("2026", "Of 2026")
+
+
+def test_files_of_other_names_are_no_plans(tmp_path: Path):
+    written(tmp_path, draft="| f | Ring | o | w | no |\n", of_2025Q5="| f | Ring | o | w | no |\n")
+    assert open_then(tmp_path, "2026Q1") == []
 
 
 PLANS = {

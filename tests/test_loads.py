@@ -308,9 +308,9 @@ def test_a_report_is_recorded_once_for_what_it_was_made_with(audit: Path, monkey
     run.report(audit, "2026Q1", as_loaded=1)  # made again: no new fact
     only_own = [(1, "2026Q1", 1, "", ""), (2, "2026Q1", 1, "Ours.", "")]
     assert recorded(audit) == only_own
-    (audit / "commentary" / "2025Q4.md").write_text("Before.", encoding="utf-8")  # that of the quarter before alone
+    (audit / "commentary" / "2025Q4.md").write_text("Before.", encoding="utf-8")  # that of the quarter before
     run.report(audit, "2026Q1")
-    assert recorded(audit) == [*only_own, (3, "2026Q1", 1, "Ours.", "Before.")]
+    assert recorded(audit) == [*only_own, (3, "2026Q1", 1, "Ours.", "\f2025Q4\nBefore.")]
 
     # What is recorded already does not open the store for writing; what is not says so where it cannot be.
     def not_yours(*_: object) -> None:
@@ -407,7 +407,7 @@ def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         assert con.execute("SELECT commentary, commentary_before FROM store.reports").fetchall() == [
-            ("See [erased], [erased] [erased]!", "Then [erased].")
+            ("See [erased], [erased] [erased]!", "\f2026Q2\nThen [erased].")
         ]
     # The bytes that are left are those of the case with the longer name.
     assert holding(audit, REF) == holding(audit, OTHER)

@@ -124,7 +124,7 @@ def test_what_was_open_a_period_before_is_carried_in_with_its_period(loaded: Pat
     laid = run.new_quarter(loaded)
     assert laid.carried == 2
     text = laid.path.read_text(encoding="utf-8")
-    assert "<!-- Open at the end of October to December 2025, carried in: 2. -->" in text
+    assert "<!-- Still open in earlier plans, carried in: 2. -->" in text
     assert text.split("| --- | --- | --- | --- | --- |\n")[1] == (
         "| Waits (from October to December 2025) | Ring every family | Hub | soon | no |\n"
         "| Few asked (from April to June 2025) | Ask A \\| B | Lead | May | begun |\n"
@@ -132,7 +132,37 @@ def test_what_was_open_a_period_before_is_carried_in_with_its_period(loaded: Pat
     )
     view = commentary_view.view(text, before.read_text(encoding="utf-8"), "2026Q1")
     assert view.brought_forward is None
-    assert view.of_before == "Every action that was open at the end of October to December 2025 is in this plan."
+    assert view.of_before == "Every action still open in an earlier plan is in this one."
+
+
+def test_a_year_is_called_a_year_and_its_plan_carries_what_its_quarters_left_open(loaded: Path):
+    for quarter, rows in {"2025Q2": "| f | Ring | o | w | no |\n", "2026Q1": "| g | Look | o | w | no |\n"}.items():
+        (loaded / "commentary" / f"{quarter}.md").write_text(HEAD + rows, encoding="utf-8")
+    laid = run.new_quarter(loaded, "2025-26")
+    text = laid.path.read_text(encoding="utf-8")
+    assert laid.carried == 2
+    assert text.split("| --- | --- | --- | --- | --- |\n")[1].split("\n")[:2] == [
+        "| f (from April to June 2025) | Ring | o | w | no |",
+        "| g (from January to March 2026) | Look | o | w | no |",
+    ]
+    assert "quarter" not in text
+    with pytest.raises(Refused, match="allowed: a year without one"):
+        run.new_quarter(loaded, "2025-26")
+
+
+def test_a_years_page_shows_what_was_open_long_before_and_so_does_the_page_made_again(loaded: Path):
+    (loaded / "commentary" / "2024Q4.md").write_text(f"{HEAD}| f | Ring | o | w | no |\n", encoding="utf-8")
+    first = run.report(loaded, "2025-26").page
+    (loaded / "commentary" / "2024Q4.md").unlink()
+    words = run.report(loaded, "2025-26", as_loaded=1).page.read_text(encoding="utf-8")
+    assert words == first.read_text(encoding="utf-8")
+    table = words.split('id="commentary-before-caption"')[1].split("</table>")[0]
+    assert re.findall(r"<td[^>]*>([^<\n]*)", table) == ["Ring", "o", "w", "no", "October to December 2024"]
+
+
+def test_the_mark_of_a_year_stays_the_first(loaded: Path):
+    (action,) = plan.read(markdown.read(f"{HEAD}| f (from 2024/25) | Ring | o | w | no |\n"), "x").actions
+    assert commentary_to_write._carried(action, "January to March 2026")[0] == "f (from 2024/25)"
 
 
 def test_words_of_other_columns_are_carried_too():
@@ -194,11 +224,12 @@ def test_a_carried_action_is_known_again_whatever_stands_in_it(texts: list[str])
 
 
 def test_the_command_says_where_it_is_and_how_to_go_on(loaded: Path):
-    (loaded / "commentary" / "2025Q4.md").write_text(f"{HEAD}| a | b | c | d | no |\n", encoding="utf-8")
+    # Of a quarter long before: the ones in between were skipped.
+    (loaded / "commentary" / "2024Q4.md").write_text(f"{HEAD}| a | b | c | d | no |\n", encoding="utf-8")
     outcome = CliRunner().invoke(commands, ["new-quarter", "--folder", str(loaded)], catch_exceptions=False)
     assert outcome.exit_code == 0
     assert f"January to March 2026: {loaded / 'commentary' / '2026Q1.md'}" in outcome.output
-    assert "In its plan: 1 action was still open a quarter before." in outcome.output
+    assert "In its plan: 1 action still open in earlier plans." in outcome.output
     assert f"feeding-audit report 2026Q1 --folder {loaded}" in outcome.output
 
 

@@ -112,6 +112,30 @@ def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(loaded: Pa
     ]
 
 
+def test_measures_of_which_nothing_of_the_own_is_known_have_one_line(loaded: Path) -> None:
+    """Nobody asked RK7's families anything, and nothing is written down of the divisions but that they were made."""
+    page = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
+    (line,) = re.findall("Nothing is known of yours in these quarters under: (.*)[.]</p>", page)
+    assert sorted(line.split("; ")) == [
+        "Aftercare advice given",
+        "Any complication within 14 days, reattachment apart",
+        "Bleeding that needed care",
+        "Breastfed at six weeks",
+        "Breastfed six weeks after division",
+        "Complication needing care",
+        "Exclusively breastfed at six weeks",
+        "Family felt helped",
+        "Fed at the breast at six weeks",
+        "Fed within 30 minutes",
+        "Infection within 14 days",
+        "Reattached within 84 days",
+    ]
+    assert not any(f"<h3>{title}" in page or f">{title}</h3>" in page for title in line.split("; "))
+    assert 'id="asked_at_6_weeks"' in page  # not having been asked is known
+    (none,) = re.findall("You had no case or division in these quarters under: (.*)[.]</p>", page)
+    assert "Feeding pain eased" in none.split("; ") and "Family felt helped" not in none
+
+
 def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     """Two operators: their procedures are nobody else's business, on anybody's page."""
     rook = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")

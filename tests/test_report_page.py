@@ -9,6 +9,7 @@ from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from pipeline import report
@@ -17,6 +18,7 @@ from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.outcomes import lookup
 from pipeline.report.charts import looks
 from pipeline.report.pages.service_page import page, write_service_edition
+from pipeline.report.words import sentences
 from tests import report_content
 from tests.reading_pages import read
 from tests.report_content import PERIOD
@@ -187,9 +189,47 @@ def test_a_figure_of_requests_says_so_where_no_export_tells_of_families_never_se
     ]
     content = replace(report_content.content(), measures=tuple(of_requests))
     assert said not in page(content)
-    without = page(replace(content, requests_held=False)).split('<article id="')
+    without = page(replace(content, requests_held={"": False, "Outreach": False})).split('<article id="')
     saying = [part.split('"')[0] for part in without[1:] if said in part.split("</article>")[0]]
     assert saying == ["seen_promptly"]
+
+
+@pytest.mark.parametrize(
+    ("held", "which"),
+    [
+        ({"": True, "Outreach": False}, " of Outreach"),
+        ({"": False, "Outreach": True}, " in the layout"),
+        ({"": True, "Hill": False, "Outreach": False}, " of Hill or of Outreach"),
+        ({"": False}, ""),
+        ({"Hill": False, "Outreach": False}, ""),
+    ],
+)
+def test_the_source_that_does_not_tell_of_families_never_seen_is_named(held: dict[str, bool], which: str):
+    said = f"No export{which} says who asked and was never seen: those families are not in this figure"
+    assert sentences.only_seen(held) == said
+    assert sentences.only_seen(dict.fromkeys(held, True)) == ""
+
+
+def test_a_measure_of_which_nothing_is_known_in_any_period_has_one_line():
+    name = report_content.ALL_UNKNOWN
+    results, waits = report_content.frames()
+    results = results.copy()
+    rows = results["measure"] == name
+    before = rows & (results["period"] != report_content.PERIOD)
+    assert results.loc[before, "known"].max() > 0  # of the reported quarter nothing is known, of others something is
+    assert f'<article id="{name}"' in page(report_content.content())
+    results.loc[rows, "unknown"] = results.loc[rows, "eligible"]
+    results.loc[rows, ["known", "met"]] = 0
+    results.loc[rows, ["value", "lower", "upper"]] = np.nan
+    content = replace(report_content.content(), lookup=lookup.read(results, waits))
+    text = page(content)
+    (line,) = re.findall(rf'<p id="{name}".*', text)
+    assert ": nothing is known of it in any quarter up to this one" in line
+    assert f'<article id="{name}"' not in text and f'"definition-{name}"' not in text
+    assert text.count("nothing is known of it") == 1
+    # Among the primary measures it stands all the same, and leads to its line.
+    glance = page(replace(content, settings=replace(content.settings, at_a_glance=(name,))))
+    assert f'<h3 id="glance-{name}"><a href="#{name}">' in glance
 
 
 def test_names_from_the_records_are_escaped(text):

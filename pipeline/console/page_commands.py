@@ -16,10 +16,11 @@ from pipeline.console.options import FOLDER, day
 @click.argument("period", required=False)
 @FOLDER
 def new_quarter(period: str | None, folder: Path) -> None:
-    """Lay the file for the lead's own words on QUARTER, such as 2026Q3: headings, figures to comment on, action plan.
+    """Lay the file for the lead's own words on PERIOD: headings, figures to comment on, action plan.
 
-    Without QUARTER it is the latest quarter that had ended by the cut-off. Actions still open in the file of the
-    quarter before are carried in. A file that is there is never written over.
+    PERIOD is a quarter, such as 2026Q3, or a year, such as 2026-27. Without it it is the latest quarter that had ended
+    by the cut-off. Actions still open in the files of earlier periods are carried in. A file that is there is
+    never written over.
 
     \b
     Example:
@@ -109,11 +110,11 @@ def due(days: int, on: str | None, folder: Path) -> None:
 @click.argument("period", required=False)
 @FOLDER
 def practitioner(code: str, period: str | None, folder: Path) -> None:
-    """Write the practitioner edition of CODE for QUARTER: the own caseload beside the rest of the service.
+    """Write the practitioner edition of CODE for PERIOD: the own caseload beside the rest of the service.
 
     For that practitioner and their supervisor only; it never shows another practitioner. It lists cases of the
-    practitioner's own to look at again, so hand it over, do not e-mail it. Without QUARTER it is the latest quarter
-    that had ended by the cut-off.
+    practitioner's own to look at again, so hand it over, do not e-mail it. PERIOD is a quarter or a year;
+    without it it is the latest quarter that had ended by the cut-off.
 
     \b
     Examples:

@@ -20,8 +20,8 @@ def laid(made: Laid, folder: Path) -> None:
     """What was laid to write in, and how to go on."""
     say(f"Laid the file for the lead's words on {long_label(made.period)}: {made.path}")
     if made.carried:
-        actions = "action was" if made.carried == 1 else "actions were"
-        say(f"In its plan: {made.carried} {actions} still open a quarter before.")
+        actions = "action" if made.carried == 1 else "actions"
+        say(f"In its plan: {made.carried} {actions} still open in earlier plans.")
     say("1. Open it in a text editor, write under the lines that hold the figures, and save it.")
     say(f"2. Write the report: feeding-audit report {made.period} --folder {shlex.quote(str(folder))}")
 
@@ -66,9 +66,9 @@ def made_for_one(made: MadeForOne) -> None:
     content = made.content
     counted = content.counted
     listed = len({case.case_ref for reason in content.reasons for case in reason.cases})
-    say(f"Practitioner edition for {content.period}, cut-off {content.cut_off}:")
+    say(f"Practitioner edition for {long_label(content.period)}, as known on {day_label(content.cut_off)}:")
     say_wrapped(
-        f"{counted.code}: cases first seen that they lead: {counted.first_seen}; procedures with them as operator: "
+        f"{counted.code}: cases first seen that they lead: {counted.first_seen}; divisions with them as operator: "
         f"{counted.divisions}; own cases to look at again: {listed}."
     )
     say_wrapped("For this practitioner and their supervisor only. It lists cases: do not e-mail it.")

@@ -40,6 +40,7 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
         **{"newest": WHOLE},
     },
     "accounts/settled": {"mended": WHOLE, "again": WHOLE, "gone": WHOLE, "anew": WHOLE},
+    "accounts/requests_held": {"source": TEXT, "held": YES_NO},
     "accounts/followed": {"load": WHOLE, "newest": WHOLE},
     "due": {
         **{"place": TEXT, "case_ref": TEXT, "site": TEXT, "lead_practitioner": TEXT, "first_day": DAY},

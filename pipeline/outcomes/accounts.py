@@ -141,6 +141,6 @@ def settled_since(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
     )
 
 
-def requests_held(con: duckdb.DuckDBPyConnection) -> bool:
-    """Whether a load in force holds requests: else nothing is known of families who asked and were never seen."""
-    return bool(con.execute("SELECT 1 FROM store.requests JOIN loads_in_force USING (load) LIMIT 1").fetchall())
+def requests_held(con: duckdb.DuckDBPyConnection) -> dict[str, bool]:
+    """Whether loads in force of each source hold requests: else nothing is known of its families never seen."""
+    return dict(answer(con, "accounts/requests_held").fetchall())

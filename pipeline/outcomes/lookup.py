@@ -64,6 +64,10 @@ class Lookup:
         """The result of all the measure is about."""
         return self.results.get((measure, period, ALL, ALL))
 
+    def ever_known(self, measure: str) -> bool:
+        """Whether anything is known of a measure in any period."""
+        return any(key[0] == measure and key[2] == ALL and result.known for key, result in self.results.items())
+
 
 def _number(value: Any) -> float | None:
     return None if pd.isna(value) else float(value)

@@ -21,11 +21,17 @@ QUARTER, YEAR = "quarter", "year"
 def parse(written: str) -> str:
     """The period as it is named, if it is one; 2026/27 is 2026-27. Raises Refused."""
     period = written.replace("/", "-")
-    span = re.fullmatch(r"(\d{4})-(\d{2})", period)
-    if re.fullmatch(r"\d{4}(Q[1-4])?", period) or (span and (int(span[1]) + 1) % 100 == int(span[2])):
+    if is_one(period):
         return period
     allowed = "a calendar quarter such as 2026Q3, or a year such as 2026-27"
     raise Refused(Fault("PERIOD", written, allowed, "write the year, Q and 1 to 4; or the two years it lies in"))
+
+
+def is_one(name: str) -> bool:
+    """Whether a text is the name of a period."""
+    span = re.fullmatch(r"(\d{4})-(\d{2})", name, re.ASCII)
+    whole = re.fullmatch(r"\d{4}(Q[1-4])?", name, re.ASCII)
+    return whole is not None or (span is not None and (int(span[1]) + 1) % 100 == int(span[2]))
 
 
 def kind(period: str) -> str:

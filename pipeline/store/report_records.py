@@ -30,14 +30,14 @@ class MadeWith:
     period: str
     as_loaded: int  # the newest event at the time
     settings: str  # audit.toml, as it was read
-    commentary: str  # commentary/QUARTER.md; empty where there was none
-    commentary_before: str  # the same of the quarter before
+    commentary: str  # commentary/PERIOD.md; empty where there was none
+    commentary_before: str  # the words on all earlier periods
     made_by: str = __version__
     number: int = 0  # in the store; 0 until it is there
 
 
 def latest_report(con: duckdb.DuckDBPyConnection, folder: Path, as_loaded: int, period: str) -> MadeWith | None:
-    """The latest report recorded for that event and quarter."""
+    """The latest report recorded for that event and period."""
     for _, made in reversed(_beside(folder)):
         if (made.as_loaded, made.period) == (as_loaded, period):
             return made

@@ -73,5 +73,5 @@ CREATE TABLE store.reports (
     made_by VARCHAR NOT NULL,
     settings VARCHAR NOT NULL,
     commentary VARCHAR NOT NULL,
-    commentary_before VARCHAR NOT NULL -- that of the quarter before, whose open actions the report brings forward
+    commentary_before VARCHAR NOT NULL -- those on earlier periods, whose open actions the report brings forward
 );

@@ -1,7 +1,7 @@
-"""The file of a quarter's commentary, as text.
+"""The file of a period's commentary, as text.
 
-Comes in: an audit folder and a quarter. Goes out: the text, its lines ending in line feeds; "" where there is no file.
-Refuses: a folder in the file's place, a file far too long to be anybody's words on a quarter, text that is not UTF-8.
+Comes in: an audit folder and a period. Goes out: the text, its lines ending in line feeds; "" where there is no file.
+Refuses: a folder in the file's place, a file far too long to be anybody's words on a period, text that is not UTF-8.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ LONGEST = 100_000  # bytes: thirty pages; the page it goes into should stay smal
 
 
 def place(folder: Path, period: str) -> Path:
-    """Where the commentary on a quarter is written."""
+    """Where the commentary on a period is written."""
     return folder / COMMENTARY / f"{period}.md"
 
 
 def read(folder: Path, period: str) -> str:
-    """The lead's own words on a quarter; "" where there are none."""
+    """The lead's own words on a period; "" where there are none."""
     path = place(folder, period)
     if path.is_dir():
         mend = "move the folder away, and write the commentary in a file of this name"

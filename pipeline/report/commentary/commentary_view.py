@@ -1,6 +1,6 @@
 """The lead's words and the action plan, as the page prints them.
 
-Comes in: the commentary of a quarter and of the quarter before, as they were written. Goes out: a frozen view: words
+Comes in: the commentary of a period and those of earlier ones, as they were written. Goes out: a frozen view: words
 that are safe to print, tables, and what could not be read as meant. What cannot be read is said.
 """
 
@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.outcomes.periods import shifted
-from pipeline.report.commentary import markdown, plan
+from pipeline.report.commentary import earlier, markdown, plan
 from pipeline.report.commentary.headings import HEADINGS, title
 from pipeline.report.commentary.markdown import Block, WrittenTable
 from pipeline.report.commentary.plan import COLUMNS, Action
@@ -43,18 +42,18 @@ class CommentaryView:
     parts: tuple[Part, ...]  # empty where nothing was written yet
     plan: Table | None
     brought_forward: Table | None
-    of_before: str  # what is said of the quarter before where nothing is brought forward
+    of_before: str  # what is said of earlier plans where nothing is brought forward
     warnings: tuple[str, ...]
 
 
 def view(own: str, before: str, period: str) -> CommentaryView:
-    """The commentary of a quarter, and what was open at the end of the quarter before."""
-    earlier = shifted(period, -1)
-    blocks, blocks_before = _without_title(markdown.read(own), period), markdown.read(before)
+    """The commentary of a period, and what no earlier plan says is done."""
+    blocks = _without_title(markdown.read(own), period)
     planned = plan.read(blocks, _file(period))
-    planned_before = plan.read(blocks_before, _file(earlier))
     named = {action.named for action in planned.actions}
-    forward = tuple(action for action in planned_before.open if action.named not in named)
+    still_open = earlier.still_open(before, period)
+    forward = [(since, action) for since, action in still_open if action.named not in named]
+    last = list(earlier.plans(before, period))[-1:]
     return CommentaryView(
         period=period,
         file=_file(period),
@@ -63,11 +62,12 @@ def view(own: str, before: str, period: str) -> CommentaryView:
         plan=_table("commentary-plan", f"Actions of {long_label(period)}", planned.actions),
         brought_forward=_table(
             "commentary-before",
-            f"Brought forward: open at the end of {long_label(earlier)} and not in this plan",
-            forward,
+            "Brought forward: still open in an earlier plan, and not in this one",
+            [action for _, action in forward],
+            [long_label(since) for since, _ in forward],
         ),
-        of_before=_of_before(before, bool(planned_before.open), earlier),
-        warnings=_few(planned.warnings, period) + _few(planned_before.warnings, earlier),
+        of_before=_of_before(bool(last), bool(still_open)),
+        warnings=sum((_few(said.warnings, name) for name, said in last), _few(planned.warnings, period)),
     )
 
 
@@ -127,25 +127,26 @@ def _as_written(table: WrittenTable, number: int, under: Markup) -> Table:
     return Table(f"commentary-table-{number}", caption, heads, (Group("", tuple(rows)),), words=True)
 
 
-def _table(key: str, caption: str, actions: Sequence[Action]) -> Table | None:
+def _table(key: str, caption: str, actions: Sequence[Action], plans_of: Sequence[str] = ()) -> Table | None:
+    """The actions; with `plans_of`, in which plan each was last written down."""
     if not actions:
         return None
     others = tuple(dict.fromkeys(head for action in actions for head, _ in action.others))
     rows = []
-    for action in actions:
+    for place, action in enumerate(actions):
         own = (action.action, action.owner, action.by_when, action.done)
         said = [
             Markup("; ").join(cell.shown for head, cell in action.others if head == other and cell.shown)
             for other in others
         ]
-        rows.append(Row(action.finding.shown, (*(cell.shown for cell in own), *said)))
-    return Table(key, caption, (*COLUMNS, *others), (Group("", tuple(rows)),), words=True)
+        rows.append(Row(action.finding.shown, (*(cell.shown for cell in own), *said, *plans_of[place : place + 1])))
+    heads = (*COLUMNS, *others, *(("Plan of",) if plans_of else ()))
+    return Table(key, caption, heads, (Group("", tuple(rows)),), words=True)
 
 
-def _of_before(before: str, any_open: bool, earlier: str) -> str:
-    label = long_label(earlier)
-    if not before.strip():
-        return f"No commentary was written for {label}, so there was no action to bring forward."
+def _of_before(any_earlier: bool, any_open: bool) -> str:
+    if not any_earlier:
+        return "No earlier commentary was written, so there was no action to bring forward."
     if any_open:
-        return f"Every action that was open at the end of {label} is in this plan."
-    return f"No action was open at the end of {label}."
+        return "Every action still open in an earlier plan is in this one."
+    return "No action of an earlier plan is still open."

@@ -1,6 +1,6 @@
-"""The title and the headings that a quarter's file is laid with, and that the page leaves out where empty.
+"""The title and the headings that a period's file is laid with, and that the page leaves out where empty.
 
-Comes in: a quarter. Goes out: words.
+Comes in: a period. Goes out: words.
 """
 
 from __future__ import annotations
@@ -12,5 +12,5 @@ HEADINGS = (SAW, UNSURE, WILL_DO)
 
 
 def title(period: str) -> str:
-    """The title of a quarter's file."""
+    """The title of a period's file."""
     return f"Commentary, {long_label(period)}"

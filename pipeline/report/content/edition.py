@@ -7,6 +7,7 @@ add up. These are defects of the program, not of an export, so they are ValueErr
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -83,7 +84,7 @@ class EditionContent:
     quality: Quality
     provenance: Provenance
     commentary: CommentaryView
-    requests_held: bool  # whether any load in force tells of families who asked and were never seen
+    requests_held: Mapping[str, bool]  # of each source: whether it tells of families who asked and were never seen
 
 
 @dataclass(frozen=True)

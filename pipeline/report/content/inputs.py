@@ -1,4 +1,4 @@
-"""What a report is made with beside the store: the settings, the quarter, the lead's commentary; now, or as it was.
+"""What a report is made with beside the store: the settings, the period, the lead's commentary; now, or as it was.
 
 Comes in: an audit folder, and the event a report is wanted as loaded at. Goes out: a Basis. Refuses: what reading
 settings or a commentary refuses. Where it cannot be as it was, it says so.
@@ -13,8 +13,7 @@ from pathlib import Path
 import duckdb
 
 from pipeline import __version__, store
-from pipeline.outcomes.periods import shifted
-from pipeline.report.commentary import commentary_file
+from pipeline.report.commentary import commentary_file, earlier
 from pipeline.settings import FILE_NAME, Settings, parse_settings, read_settings
 
 _FIRST_DEFINITIONS = ("0.1.0", "0.2.0", "0.3.0")  # the versions of the program with the first version of the measures
@@ -22,24 +21,23 @@ _FIRST_DEFINITIONS = ("0.1.0", "0.2.0", "0.3.0")  # the versions of the program 
 
 @dataclass(frozen=True)
 class Basis:
-    """What a report of a quarter is made with. `said` is what the reader is told first."""
+    """What a report of a period is made with. `said` is what the reader is told first."""
 
     settings: Settings
     period: str
     commentary: str  # as it was written; empty where there is none
-    commentary_before: str  # on the quarter before, whose open actions are brought forward
+    commentary_before: str  # on all earlier periods, whose open actions are brought forward
     said: tuple[str, ...] = ()
 
 
 def as_now(folder: Path, settings: Settings, period: str) -> Basis:
     """The commentary of today, with settings that were read."""
-    return Basis(
-        settings, period, commentary_file.read(folder, period), commentary_file.read(folder, shifted(period, -1))
-    )
+    before = earlier.read(folder, period, settings.year_starts)
+    return Basis(settings, period, commentary_file.read(folder, period), before)
 
 
 def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, period: str) -> Basis:
-    """What the latest report of that event and quarter was made with; else what there is today, saying so."""
+    """What the latest report of that event and period was made with; else what there is today, saying so."""
     made = store.latest_report(con, folder, event, period)
     if made is None:
         said = f"No report of {period} was recorded as loaded at event {event}; this one is "

@@ -1,6 +1,6 @@
-"""The file for the lead's words on a quarter, laid ready to write in.
+"""The file for the lead's words on a period, laid ready to write in.
 
-Comes in: the content of the quarter's edition, and the commentary of the quarter before. Goes out: the file, with the
+Comes in: the content of the period's edition, and the commentaries on earlier ones. Goes out: the file, with the
 headings, the figures to comment on, and the actions still open. Refuses: a file that is there already.
 
 The figures stand in lines of the form <!-- ... -->, which the report does not print: one writes under them.
@@ -16,8 +16,8 @@ from pathlib import Path
 from pipeline.contracts.measure_files import SHARES
 from pipeline.errors import Fault, Refused
 from pipeline.judgement import verdict
-from pipeline.outcomes.periods import shifted
-from pipeline.report.commentary import commentary_file, markdown, plan
+from pipeline.outcomes.periods import kind
+from pipeline.report.commentary import commentary_file, earlier
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
 from pipeline.report.commentary.plan import COLUMNS, Action, folded
 from pipeline.report.content.edition import EditionContent
@@ -27,7 +27,7 @@ from pipeline.report.words.dates import long_label
 from pipeline.store.whole_files import write_new
 
 UNKNOWNS = 3  # so many of the largest are named
-_FROM = re.compile(r"\(from \w+ to \w+ \d{4}\)$")
+_FROM = re.compile(r"\(from (\w+ to \w+ \d{4}|\d{4}(/\d\d)?)\)$")
 _HOW = (
     "Lines like this one are notes to you: the report does not print them. Write under them; they may stay.",
     "All else is printed as you write it (Markdown; HTML is shown as text). Name no family and no colleague.",
@@ -45,28 +45,27 @@ class Laid:
 
     path: Path
     period: str
-    carried: int  # actions of the quarter before
+    carried: int  # actions of earlier plans
 
 
 def lay(folder: Path, content: EditionContent, before: str) -> Laid:
-    """Write the file of the content's quarter."""
+    """Write the file of the content's period."""
     path = commentary_file.place(folder, content.period)
-    still_open = plan.read(markdown.read(before), path.name).open
+    still_open = earlier.still_open(before, content.period)
     path.parent.mkdir(parents=True, exist_ok=True)
     try:
         write_new(path, text(content, still_open).encode())
     except FileExistsError:
         mend = "write in it; or move it away, and a new one is laid"
-        raise Refused(Fault(str(path), "it is there already", "a quarter without one", mend)) from None
+        raise Refused(Fault(str(path), "it is there already", f"a {kind(content.period)} without one", mend)) from None
     return Laid(path, content.period, len(still_open))
 
 
-def text(content: EditionContent, still_open: Sequence[Action]) -> str:
+def text(content: EditionContent, still_open: Sequence[tuple[str, Action]]) -> str:
     """The file as text."""
-    earlier = long_label(shifted(content.period, -1))
     saw = [*_primary(content), *_standards(content), *_sites(content), *_unknowns(content)]
-    carried = [f"Open at the end of {earlier}, carried in: {len(still_open)}."] if still_open else []
-    rows = [_row(_carried(action, earlier)) for action in still_open]
+    carried = [f"Still open in earlier plans, carried in: {len(still_open)}."] if still_open else []
+    rows = [_row(_carried(action, long_label(since))) for since, action in still_open]
     lines = [f"# {title(content.period)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
     lines += [line for note in saw for line in (_note(note), "", "")]
     lines += [f"## {UNSURE}", "", "", f"## {WILL_DO}", "", *map(_note, (*_PLAN, *carried)), ""]
@@ -113,13 +112,13 @@ def _unknowns(content: EditionContent) -> list[str]:
     ]
 
 
-def _carried(action: Action, earlier: str) -> tuple[str, ...]:
-    """The cells of an action in the next plan, marked with the quarter it was first carried from."""
+def _carried(action: Action, since: str) -> tuple[str, ...]:
+    """The cells of an action in the next plan, marked with the period it was first carried from."""
     finding = "; ".join(
         filter(None, [action.finding.written, *(f"{head}: {cell.written}" for head, cell in action.others)])
     )
     if not _FROM.search(finding):
-        finding = f"{finding} (from {earlier})".strip()
+        finding = f"{finding} (from {since})".strip()
     done = action.done.written or "no"
     return finding, action.action.written, action.owner.written, action.by_when.written, done
 

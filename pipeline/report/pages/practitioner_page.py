@@ -49,7 +49,8 @@ def page(content: PractitionerContent) -> str:
     words = labels.read(places.REPORTS / "wording.toml")
     sections = own_views.sections(content, words)
     views = [view for section in sections for view in section.measures]
-    there = {view.measure.name for view in views}
+    there = {view.measure.title for view in views}
+    nothing_known = own_views.nothing_known(content)
     compared = [view for view in views if view.beside is not None and view.beside.mark != NONE]
     return html_page.render(
         "practitioner.html",
@@ -62,7 +63,8 @@ def page(content: PractitionerContent) -> str:
         divisions=words.several("division", content.counted.divisions),
         own_file=own_file.own_file(content),
         sections=sections,
-        without=[measure.title for measure in content.measures if measure.name not in there],
+        without=[measure.title for measure in content.measures if measure.title not in {*there, *nothing_known}],
+        nothing_known=nothing_known,
         compared=len(compared),
         expected=verdicts.by_chance(len(compared)),
         prompts=reflection.prompts(views, content.reasons, words),

@@ -83,10 +83,11 @@ class MeasureView:
 
 @dataclass(frozen=True)
 class SectionView:
-    """One question and its measures."""
+    """One question and its measures; one of which nothing is known in any period has a line, not a part of the page."""
 
     words: SectionWords
     measures: tuple[MeasureView, ...]
+    nothing_known: tuple[MeasureView, ...]
 
 
 def chart(key: str, title: str, description: str, caption: str, wide: Figure, narrow: Figure) -> Chart:
@@ -99,10 +100,12 @@ def chart(key: str, title: str, description: str, caption: str, wide: Figure, na
 
 def sections(content: EditionContent, wording: Wording) -> tuple[SectionView, ...]:
     """Every measure under its question."""
-    return tuple(
-        SectionView(words, tuple(measure_view(measure, content, wording) for measure in own))
-        for words, own in by_section(content.measures, wording, content.settings.at_a_glance)
-    )
+    made = []
+    for words, own in by_section(content.measures, wording, content.settings.at_a_glance):
+        views = [(content.lookup.ever_known(measure.name), measure_view(measure, content, wording)) for measure in own]
+        known, nothing_known = (tuple(view for any_known, view in views if any_known is way) for way in (True, False))
+        made.append(SectionView(words, known, nothing_known))
+    return tuple(made)
 
 
 def by_section(
@@ -132,7 +135,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
     by_quarter = kind(period) == QUARTER
     small = sentences.small(measure, now)
-    only_seen = sentences.ONLY_SEEN if measure.grain == "request" and not content.requests_held else ""
+    only_seen = sentences.only_seen(content.requests_held) if measure.grain == "request" else ""
     notes = (
         only_seen,
         sentences.of_all_due(measure, now),

@@ -54,14 +54,30 @@ class OwnSection:
 
 
 def sections(content: PractitionerContent, words: Wording) -> tuple[OwnSection, ...]:
-    """The sections in their order, each with the measures in which the practitioner has any row of late."""
+    """The sections in their order, each with the measures of which anything of the practitioner's is known of late."""
     results = lookup.read(content.counted.results, content.counted.waits)
     periods = run_up_to(content.period, measure_views.PERIODS_SHOWN, results.first)
-    there = [measure for measure in content.measures if any(_of(results, measure, period, OWN) for period in periods)]
+    there = [
+        measure
+        for measure in content.measures
+        if any(own is not None and own.known for own in _own(results, measure, periods))
+    ]
     return tuple(
         OwnSection(section, tuple(_view(measure, content, results, periods, words) for measure in own))
         for section, own in measure_views.by_section(there, words, content.settings.at_a_glance)
     )
+
+
+def nothing_known(content: PractitionerContent) -> tuple[str, ...]:
+    """The titles of the measures in which the practitioner has rows of late, and nothing is known of any."""
+    results = lookup.read(content.counted.results, content.counted.waits)
+    periods = run_up_to(content.period, measure_views.PERIODS_SHOWN, results.first)
+    rows = {measure.title: [own for own in _own(results, measure, periods) if own] for measure in content.measures}
+    return tuple(title for title, own in rows.items() if own and not any(result.known for result in own))
+
+
+def _own(results: Lookup, measure: Measure, periods: Sequence[str]) -> list[Result | None]:
+    return [_of(results, measure, period, OWN) for period in periods]
 
 
 def _of(results: Lookup, measure: Measure, period: str, level: str) -> Result | None:

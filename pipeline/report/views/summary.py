@@ -82,7 +82,7 @@ def _listed(parts: Sequence[str]) -> str:
 
 def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
     """Put the primary measures side by side on one scale."""
-    by_name = {view.measure.name: view for section in sections for view in section.measures}
+    by_name = {view.measure.name: view for section in sections for view in (*section.measures, *section.nothing_known)}
     views = tuple(by_name[name] for name in content.settings.at_a_glance)
     rows = [
         summary_charts.GlanceRow(

@@ -6,6 +6,7 @@ the counts behind it, or to say why a figure is what it is.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -24,12 +25,20 @@ from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensit
 SMALL = 10  # fewer known than this, and the page says in words that the number is small
 PRECISE = 1000  # from so many known on, a tenth of a percentage point means something and is shown
 NO_FIGURE = "no figure"
-ONLY_SEEN = "No export says who asked and was never seen: those families are not in this figure"
 
 
 def counted(number: int, one: str) -> str:
     """`1 case`, `12 cases`, `no cases`."""
     return f"{number or 'no'} {one if number == 1 else one + 's'}"
+
+
+def only_seen(requests_held: Mapping[str, bool]) -> str:
+    """Said of requests where a source (its name; "" in the layout) tells of no family never seen; "" where all do."""
+    without = [f" of {source}" if source else " in the layout" for source, held in requests_held.items() if not held]
+    if not without:
+        return ""
+    which = " or".join(without) if any(requests_held.values()) else ""
+    return f"No export{which} says who asked and was never seen: those families are not in this figure"
 
 
 def or_not_recorded(written: str | None) -> str:
