@@ -16,6 +16,7 @@ from pipeline.contracts.measure_files import Measure
 COLUMNS = ("period", "block", "table", "name", "breakdown", "level", "count", "value", "mark")
 WITHHELD, FEW_KNOWN = "c", "low"  # marks: no value; a value of which too few answers are known
 LEFT_OUT = "w"  # a mark: withheld altogether, because too few answers are known
+MARKS = ("", WITHHELD, FEW_KNOWN, LEFT_OUT)
 
 
 @dataclass(frozen=True)
@@ -54,3 +55,11 @@ class PublicFrame:
     actions: tuple[PublicAction, ...]
     version: str  # of the program, and so of the definitions
     earlier: tuple[str, ...]  # periods released before, for links; their figures are not in here
+
+    def __post_init__(self) -> None:
+        """Raise ValueError, a defect of the program, where a withheld figure has a value or another has none."""
+        withheld = self.figures["mark"].isin((WITHHELD, LEFT_OUT))
+        if tuple(self.figures.columns) != COLUMNS or not self.figures["mark"].isin(MARKS).all():
+            raise ValueError("the figures have other columns or marks than the public frame's")
+        if (withheld == self.figures["value"].notna()).any():
+            raise ValueError("a withheld figure has a value, or another has none")
