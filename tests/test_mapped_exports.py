@@ -199,7 +199,9 @@ def test_a_value_that_decides_and_that_the_mapping_lists_nowhere_is_set_aside_by
 def test_a_line_left_out_on_purpose_is_a_count_of_its_own(audit: Path):
     (audit.parent / "log").mkdir()
     (audit.parent / "log" / "cases.csv").write_text("Ref,Seen,Age\nA,10/01/2026,10\n", encoding="utf-8")
-    visits = "Ref,Came,On\nA,Y,12/01/2026\nA,DNA,\n,,\nA,cancelled,\nA,moved,\nA,,13/01/2026\nA,Y,12/01/2026\n"
+    visits = (
+        "Ref,Came,On\nA,Y,12/01/2026\nA,DNA,14/01/2026\n,,\nA,cancelled,\nA,moved,\nA,,13/01/2026\nA,Y,12/01/2026\n"
+    )
     (audit.parent / "log" / "visits.csv").write_text(visits, encoding="utf-8")
     mapping = (
         CASES.replace('table = "cases"', 'table = "cases"\n    sheet = "cases"')
@@ -880,6 +882,33 @@ def test_cells_left_empty_under_a_filled_one_and_lines_that_are_no_rows(audit: P
     assert loaded.examined is not None
     words = "caseload.csv: Ref, Clinic: on 4 lines read from a line above, as the mapping says (fill_down)"
     assert words in [remark.text for remark in loaded.examined.remarks]
+
+
+def test_further_visits_beneath_a_baby_whose_first_day_is_the_first_visit_make_no_second_case(audit: Path):
+    shape = '[sheets.caseload]\nfill_down = ["Ref", "Age", "Sex"]\n'
+    cases = CASES.replace('"Seen"', '"Visit"') + '    sex = { column = "Sex", codes = { F = "female", M = "male" } }\n'
+    contacts = """
+        [[rows]]
+        table = "contacts"
+        [rows.columns]
+        case_ref = "Ref"
+        contact_date = { column = "Visit", date = "%d/%m/%Y" }
+        practitioner = "By"
+        """
+    map_it(audit, shape + textwrap.dedent(cases) + textwrap.dedent(contacts))
+    text = """
+        Ref,Age,Sex,Visit,By
+        A,9,F,10/01/2026,P1
+        ,,,12/01/2026,P2
+        ,,,15/01/2026,P1
+        B,4,M,11/01/2026,P1
+        ,,F,13/01/2026,P2
+        """
+    loaded = load(audit, sheet(audit, text))
+    assert rows(audit, "cases", "line, case_ref, CAST(first_contact_date AS VARCHAR)") == [(2, "A", "2026-01-10")]
+    assert rows(audit, "contacts", "line, case_ref") == [(2, "A"), (3, "A"), (4, "A")]
+    # Under B another sex is written: nobody can say which is right, and it is not passed over.
+    assert {row[0] for row in found(loaded)} == {"5", "6"}
 
 
 def marked_workbook(path: Path) -> Path:

@@ -1,4 +1,5 @@
 -- The dates of a sheet's column that would make a row, in lines where the mapping asks for none, for set_aside.
+-- Not of lines that are left out on purpose: an appointment that was not kept has its day.
 SELECT
     $sheet AS sheet,
     $table AS table_name,
@@ -21,3 +22,4 @@ WHERE fields[$place] <> ''
             AND kind = 'row'
             AND row_id IS NULL
     )
+    AND line NOT IN (SELECT line FROM left_out_lines WHERE sheet = $sheet)

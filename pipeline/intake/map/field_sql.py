@@ -96,7 +96,12 @@ def rows_made(sheet_table: SheetTable, translated: Sequence[str], makes: Sequenc
         is_made = "is_asked_for"
     elif sheet_table.table.name == "cases":
         # Beneath a case whose reference stands in one line of several, only what is written of it makes another row.
-        is_made += " OR line NOT IN (SELECT line FROM filled_lines)"
+        filled = sheet_table.sheet.filled_columns
+        written = " OR ".join(said[name] for name in makes if sheet_table.headers[name] not in filled) or "FALSE"
+        is_made = (
+            f"({is_made}) AND line NOT IN (SELECT line FROM filled_whole) OR {written} "
+            "OR line NOT IN (SELECT line FROM filled_lines)"
+        )
     for name in (name for name, origin in sheet_table.rows.columns.items() if origin.split):
         is_made = f"({is_made}) AND (r.{name} IS NULL OR {said[name]})"  # a part that means nothing is no row
     return (

@@ -51,7 +51,8 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
         _list_damage(con, of_sheet, sheet)
         _list_left_out(con, place, sheet)
         left = LeftOut()
-        con.register("filled_lines", pa.table({"line": pa.array(sheet.filled_lines, pa.int64())}))
+        for name in ("filled_lines", "filled_whole"):
+            con.register(name, pa.table({"line": pa.array(getattr(sheet, name), pa.int64())}))
         con.register("records", field_sql.trimmed_records(sheet))
         deciding.read_deciding(con, of_sheet, left)
         for sheet_table in of_sheet:
@@ -67,6 +68,7 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
             unpivot.list_unused(con, place, of_sheet)
         con.unregister("records")
         con.unregister("filled_lines")
+        con.unregister("filled_whole")
         remarks += [Remark(f"{sheet.file}: {words}", serious=False) for words in left.words()]
         watch.done(sheet.records.num_rows / STAGES)
     remarks += [Remark(words, serious=False) for words in unify(con)]

@@ -71,6 +71,8 @@ class Sheet:
     damaged: tuple[Damage, ...]
     left_out: tuple[tuple[int, int], ...] = ()  # line and last line of what the mapping says is no row
     filled_lines: tuple[int, ...] = ()  # on which a cell was read from a line above
+    filled_whole: tuple[int, ...] = ()  # those of them that write nothing themselves in the columns filled down
+    filled_columns: tuple[str, ...] = ()
     marks: tuple[str, ...] = ()  # colours, hidden rows and the like, in words: there, and without a meaning here
     merged: tuple[str, ...] = ()  # columns with cells merged downwards, those with most of them first
     said: tuple[str, ...] = ()  # what was found out and should be said aloud, such as the encoding

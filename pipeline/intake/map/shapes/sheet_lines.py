@@ -78,8 +78,10 @@ def _filled(sheet: Sheet, columns: Sequence[int]) -> Sheet:
     lead = pc.utf8_trim_whitespace(texts[columns[0]])
     takes = pc.and_(pc.equal(lead, ""), pc.not_equal(first_texts(sheet).combine_chunks(), ""))
     numbers = pa.array(range(len(lead)), pa.int64())
+    wrote = pc.invert(takes)
     for place in columns:
         empty = pc.and_(takes, pc.equal(pc.utf8_trim_whitespace(texts[place]), ""))
+        wrote = pc.or_(wrote, pc.invert(empty))
         # A line on which the first of them is filled begins something new, even where the others hold nothing.
         begun = pc.or_(pc.not_equal(lead, ""), pc.and_(takes, pc.invert(empty)))
         above = texts[place].take(pc.fill_null_forward(pc.if_else(begun, numbers, None)))
@@ -90,9 +92,17 @@ def _filled(sheet: Sheet, columns: Sequence[int]) -> Sheet:
     )
     filled = pc.and_(takes, pc.not_equal(pc.utf8_trim_whitespace(texts[columns[0]]), ""))
     lines = tuple(sheet.records["line"].filter(filled).to_pylist())
+    whole = tuple(sheet.records["line"].filter(pc.and_(filled, pc.invert(wrote))).to_pylist())
     at = sheet.records.column_names.index("fields")
     records = sheet.records.set_column(at, "fields", pa.chunked_array([fields.cast(FIELDS)], type=FIELDS))
-    names = ", ".join(sheet.header[place] for place in columns)
+    names = tuple(sheet.header[place] for place in columns)
     many = f"{len(lines):,} line{'s' * (len(lines) != 1)}"
-    said = f"{names}: on {many} read from a line above, as the mapping says (fill_down)"
-    return replace(sheet, records=records, filled_lines=lines, said=(*sheet.said, *((said,) if lines else ())))
+    said = f"{', '.join(names)}: on {many} read from a line above, as the mapping says (fill_down)"
+    return replace(
+        sheet,
+        records=records,
+        filled_lines=lines,
+        filled_whole=whole,
+        filled_columns=names,
+        said=(*sheet.said, *((said,) if lines else ())),
+    )
