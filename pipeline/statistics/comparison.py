@@ -1,6 +1,7 @@
-"""Comparison: the difference between two groups or two quarters, with its limits.
+"""Comparison: the difference between two groups or two quarters, with its limits; the trend across groups in order.
 
-Comes in: two pairs of counts, or two estimates that bring their own limits. Goes out: a Difference, first minus second.
+Comes in: pairs of counts, or two estimates that bring their own limits. Goes out: a Difference, first minus second; a
+Trend.
 Refuses: to say what a difference means, or to call one significant; counts that contradict each other; limits that do
 not hold their own estimate.
 """
@@ -10,6 +11,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import chdtrc
+
+from pipeline.statistics.counts import Floats, part_of, whole
 from pipeline.statistics.proportions import wilson
 
 ROUNDING = 1e-12  # how far rounding alone may put an estimate outside its own limits
@@ -58,3 +64,42 @@ def recovered(
     below = math.hypot(value_1 - lower_1, upper_2 - value_2)  # NaN in, NaN out
     above = math.hypot(upper_1 - value_1, value_2 - lower_2)
     return Difference(difference, difference - below, difference + above)
+
+
+@dataclass(frozen=True, eq=False)
+class Trend:
+    """chi_square on one degree of freedom, its p; slope: last end less first end as a fraction; NaN where undefined.
+
+    slope counts everybody from one end of the order to the other, so the size of the groups does not change it.
+    """
+
+    chi_square: float
+    p: float
+    slope: float
+    ridit: Floats
+
+
+def trend(met: ArrayLike, known: ArrayLike) -> Trend:
+    """Test whether a share rises or falls across groups in their order, such as fifths of deprivation; shape (k,).
+
+    Sources: Cochran 1954 and Armitage 1955, equal steps, without continuity correction; slope index of inequality by
+    weighted least squares on the ridit (the middle of a group's place among all cases, 0 to 1).
+
+    Groups without cases keep their place and add nothing. Fewer than two with cases: all NaN. None of n, or n of n, in
+    every group: chi_square and p NaN, slope 0.
+    """
+    x, n = whole("met", met), whole("known", known)
+    part_of("met", x, "known", n)
+    seen = n > 0
+    step = np.flatnonzero(seen).astype(np.float64)
+    x, n = x[seen], n[seen]
+    cases = int(n.sum())
+    ridit = (np.cumsum(n) - n / 2) / max(cases, 1)
+    if n.size < 2:
+        return Trend(math.nan, math.nan, math.nan, ridit)
+    mean = x.sum() / cases
+    variance = float(mean * (1 - mean) * ((n * step**2).sum() - (n * step).sum() ** 2 / cases))
+    chi_square = float((step * (x - n * mean)).sum() ** 2 / variance) if variance else math.nan
+    from_middle = ridit - (n * ridit).sum() / cases
+    slope = float((from_middle * (x - n * mean)).sum() / (n * from_middle**2).sum())
+    return Trend(chi_square, float(chdtrc(1, chi_square)), slope, ridit)

@@ -23,6 +23,7 @@ from scipy.special import bdtr, bdtrc
 from pipeline.statistics.counts import Floats, Integers, part_of, whole
 
 _FINEST = 20  # a month's sum goes in steps no finer than the twentieth of a case: the chain stays short
+_ROUNDING = 1e-9  # 0.95 and 19/20 are the same share
 _LARGEST_LIMIT = 4096  # states of the chain; beyond it a run length is not worked out
 
 
@@ -122,7 +123,7 @@ def month_scheme(accepted: float, to_find: float, known: Sequence[int], months: 
     It counts what the change makes more of: for a share that falls, give the share without the event.
     """
     parts = Fraction(1 / cases_an_event_pays_for(accepted, to_find)).limit_denominator(_FINEST)
-    if not accepted < parts < 1:
+    if not accepted + _ROUNDING < parts < 1:
         raise ValueError(f"accepted {accepted}, to find {to_find}: too near to one another, to 0 or to 1")
     up, down = parts.denominator, parts.numerator
     return Scheme(up, down, least_limit(month_steps(accepted, known, up, down), months))

@@ -12,12 +12,15 @@ day 0 counts. Those with the competing event are never censored, which would mak
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.statistics.counts import Days, Floats, Integers, a_count_a_day, distinct_days, normal_point
+
+READING_DAYS = (0, 7, 14, 28, 56, 84)
 
 
 # eq=False: comparing two curves with == would be an error inside numpy, not an answer.
@@ -98,6 +101,28 @@ def incidence_at(curve: Curve, day: float, confidence: float = 0.95) -> tuple[fl
         lower, upper = _exact_limits(np.array([told]), int(value), confidence)
         return value, float(lower[0]), float(upper[0])
     return value, float(curve.lower[past][-1]), float(curve.upper[past][-1])
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A curve read by the end of a day: the incidence with its limits, NaN where not known, and how many are at risk.
+
+    at_risk: those whose wait lasted to the day or beyond, those who had the event on the very day among them.
+    """
+
+    day: float
+    incidence: float
+    lower: float
+    upper: float
+    at_risk: int
+
+
+def readings(curve: Curve, days: Sequence[float] = READING_DAYS, confidence: float = 0.95) -> list[Reading]:
+    """Read a curve by the end of each of these days. An empty curve: NaN, and nobody at risk."""
+    return [
+        Reading(day, *incidence_at(curve, day, confidence), int(curve.at_risk[curve.day >= day].max(initial=0)))
+        for day in days
+    ]
 
 
 def _ended_by_events(at_risk: Integers, events: Integers, competing: Integers) -> NDArray[np.bool_]:

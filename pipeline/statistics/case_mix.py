@@ -1,0 +1,165 @@
+"""Case mix: what would be expected of a unit's cases, and whether what is observed differs by more than chance.
+
+Comes in: counts by stratum, or a risk for each case. Goes out: observed, expected, their ratio with limits; a common
+odds ratio of two groups within strata. Refuses: to compare two units' ratios with one another (each is held against
+its own mix); a ratio where nothing is expected (NaN).
+
+Sources: Mantel and Haenszel 1959, limits of Robins, Breslow and Greenland 1986; Byar's limits in Breslow and Day 1987;
+Garwood 1936; Riley et al. 2019 for how many cases a model needs.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import chdtrc, gammaincinv
+
+from pipeline.statistics.counts import Floats, confidence_level, normal_point, part_of, whole
+
+CELL_WEIGHT = 20.0  # cases of the whole that a cell's own rate is shrunk towards
+LEAST_CASES, LEAST_EVENTS = 700, 50  # for a cell for each kind of case; below, two strata
+RARE = 0.1  # up to this risk of every case a Poisson count will do
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Observed beside expected, in cases. low, high: P(R <= observed) and P(R >= observed); mid_p: two-sided.
+
+    least, most: the counts that 95% of such groups would have.
+    """
+
+    observed: int
+    expected: float
+    variance: float
+    ratio: float
+    low: float
+    high: float
+    mid_p: float
+    least: int
+    most: int
+
+
+@dataclass(frozen=True)
+class OddsRatio:
+    """A common odds ratio with its limits, and the test that it is 1; NaN where undefined."""
+
+    odds_ratio: float
+    lower: float
+    upper: float
+    chi_square: float
+    p: float
+
+
+def cell_rates(met: ArrayLike, known: ArrayLike) -> Floats:
+    """Give each cell's rate shrunk to that of all cells together: (n r + 20 R) / (n + 20). No cases at all: NaN."""
+    x, n = whole("met", met), whole("known", known)
+    part_of("met", x, "known", n)
+    of_all = x.sum() / n.sum() if n.sum() else math.nan
+    return np.asarray((x + CELL_WEIGHT * of_all) / (n + CELL_WEIGHT), dtype=np.float64)
+
+
+def observed_expected(observed: int, risk: ArrayLike, confidence: float = 0.95) -> Expected:
+    """Hold a count against the risk of each case, shape (n,), by the exact Poisson-binomial distribution.
+
+    Variance sum p (1 - p), not that of a Poisson count, which is far too wide where the outcome is common.
+    n = 0: expected 0, ratio NaN, every p 1. None or all of n need no special case.
+    """
+    risks: Floats = np.asarray(risk, dtype=np.float64)
+    if not ((risks >= 0) & (risks <= 1)).all() or not 0 <= observed <= risks.size:
+        raise ValueError(f"observed {observed} of {risks.size} cases; each risk is from 0 to 1")
+    chance = np.ones(1)
+    for p in risks.tolist():
+        chance = np.convolve(chance, [1 - p, p])
+    up_to, here = np.cumsum(chance), chance[observed]
+    low, high = min(float(up_to[observed]), 1.0), min(float(chance[observed:].sum()), 1.0)
+    tail = (1 - confidence_level(confidence)) / 2
+    expected = float(risks.sum())
+    return Expected(
+        observed,
+        expected,
+        float((risks * (1 - risks)).sum()),
+        observed / expected if expected else math.nan,
+        low,
+        high,
+        min(2 * (min(low, high) - float(here) / 2), 1.0),
+        int(np.searchsorted(up_to, tail)),
+        int(np.searchsorted(up_to, 1 - tail)),
+    )
+
+
+def byar(count: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Limits of a Poisson count (divide by the expected for a ratio), for rare events only; none: lower 0.
+
+    At 99.8% and one event the formula falls below 0: clamped.
+    """
+    z = normal_point(confidence)
+    lower = count * (1 - 1 / (9 * count) - z / (3 * math.sqrt(count))) ** 3 if count else 0.0
+    more = count + 1
+    return max(lower, 0.0), more * (1 - 1 / (9 * more) + z / (3 * math.sqrt(more))) ** 3
+
+
+def exact_poisson(count: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Exact limits of a Poisson count, two-sided; none: lower exactly 0."""
+    tail = (1 - confidence_level(confidence)) / 2
+    return float(gammaincinv(count, tail)) if count else 0.0, float(gammaincinv(count + 1, 1 - tail))
+
+
+def log_ratio_variance(
+    observed: int, unit_known: ArrayLike, reference_met: ArrayLike, reference_known: ArrayLike
+) -> float:
+    """Variance of log(observed / expected) by strata with the error of the expected carried.
+
+    1 / O + sum u^2 r (1 - r) / n / E^2: u the unit's cases, r = x / n the reference's rate of each stratum, shape (k,).
+    Nothing observed or expected: NaN. A stratum of the reference without cases: NaN.
+    """
+    u, x, n = (whole(name, counts) for name, counts in _named(unit_known, reference_met, reference_known))
+    part_of("reference_met", x, "reference_known", n)
+    rate = np.divide(x, n, out=np.full(n.shape, np.nan), where=n > 0)
+    expected = float((u * rate).sum())
+    if not observed or not expected > 0:
+        return math.nan
+    return 1 / observed + float((u**2 * rate * (1 - rate) / np.maximum(n, 1)).sum()) / expected**2
+
+
+def mantel_haenszel(
+    met_1: ArrayLike, known_1: ArrayLike, met_2: ArrayLike, known_2: ArrayLike, confidence: float = 0.95
+) -> OddsRatio:
+    """Give the odds of the first group over those of the second within strata, each shape (k,), uncorrected.
+
+    A stratum in which one group has nobody adds nothing. Nothing to compare, or none (all) of both: all NaN.
+    """
+    a, n1, c, n2 = (whole("counts", counts).astype(np.float64) for counts in (met_1, known_1, met_2, known_2))
+    b, d, n = n1 - a, n2 - c, n1 + n2
+    both = (n1 > 0) & (n2 > 0)
+    a, b, c, d, n, n1, n2 = (counts[both] for counts in (a, b, c, d, n, n1, n2))
+    r, s = a * d / n, b * c / n
+    met, variance = a + c, float((n1 * n2 * (a + c) * (b + d) / (n**2 * np.maximum(n - 1, 1))).sum())
+    if not variance:
+        return OddsRatio(*[math.nan] * 5)
+    chi_square = float((a - n1 * met / n).sum() ** 2 / variance)
+    p = float(chdtrc(1, chi_square))
+    sum_r, sum_s = float(r.sum()), float(s.sum())
+    if not sum_r or not sum_s:  # the ratio is 0 or without end, and has no limits of this kind
+        return OddsRatio(sum_r / sum_s if sum_s else math.inf, math.nan, math.nan, chi_square, p)
+    plus, minus = (a + d) / n, (b + c) / n
+    log_variance = float(
+        (plus * r).sum() / (2 * sum_r**2)
+        + (plus * s + minus * r).sum() / (2 * sum_r * sum_s)
+        + (minus * s).sum() / (2 * sum_s**2)
+    )
+    reach = math.exp(normal_point(confidence) * math.sqrt(log_variance))
+    ratio = sum_r / sum_s
+    return OddsRatio(ratio, ratio / reach, ratio * reach, chi_square, p)
+
+
+def cases_for_a_model(parameters: int, cox_snell_r2: float, shrinkage: float = 0.9) -> int:
+    """Give the least cases for a risk model whose estimates shrink by no more: p / ((S - 1) ln(1 - R2 / S))."""
+    return math.ceil(parameters / ((shrinkage - 1) * math.log(1 - cox_snell_r2 / shrinkage)))
+
+
+def _named(*counts: ArrayLike) -> Sequence[tuple[str, ArrayLike]]:
+    return list(zip(("unit_known", "reference_met", "reference_known"), counts, strict=True))
