@@ -7,17 +7,19 @@ and are not protected yet; or, where there are none, a proof for each that it ca
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
-from scipy.sparse import csr_array
 
 from pipeline.privacy.release.gate_of_release import proves
 from pipeline.privacy.release.linked_counts import LinkedCounts, Mask, Numbers, Proof
-from pipeline.privacy.release.movements import Goals, deduced, move, one_a_region, regions
+from pipeline.privacy.release.movements import Frame, Goals, deduced, in_regions_of, move, regions
 from pipeline.privacy.release.promises import Kept
 
 _NEARLY = 1e-6
+_NEAR = 2  # within so many identities a proof is looked for first
 _NO_END = 1e7  # beyond every count
 _MOST_TIMES = 12  # proofs are looked for in whole numbers, and in halves, thirds ... twelfths
 
@@ -33,21 +35,29 @@ def could_be_small(
             del proofs[count]
     asked[list(proofs)] = False
     small, rest = _split(counts, k, asked, *kept.least_and_most())
-    region = regions(kept.matrix, ~known)
+    region = regions(kept.frame, ~known)
     prices = np.ones(len(known))
     while rest.counts.size:
-        there = counts.true + move(kept.matrix, counts.true, prices, region, rest)
-        kept.take_in(there - counts.true)
+        cells = np.flatnonzero(np.isin(region, region[rest.counts]))
+        there = counts.true + move(kept.frame, prices, cells, rest)
         reached = rest.reached(there)
         small[rest.counts[reached]] = True
         rest = rest.only(~reached)
         if not reached.any():
             break
-    while rest.counts.size and not small.any():
-        turn = one_a_region(rest, region)
-        proven = _bounds(counts, k, kept.matrix, known, region, rest.only(turn))
-        small[[count for count, proof in proven.items() if proof is None]] = True
+    far = []
+    while rest.counts.size and not small.any():  # a proof from the identities near by, or else from the region's
+        turn, cells = kept.frame.apart(rest, ~known, _NEAR)
+        proven = _proofs(counts, k, kept.frame, known, cells, rest.only(turn), near=True)
         proofs |= {count: proof for count, proof in proven.items() if proof is not None}
+        far += [count for count, proof in proven.items() if proof is None]
+        rest = rest.only(np.setdiff1d(np.arange(len(rest.counts)), turn))
+    rest = _split(counts, k, np.isin(np.arange(len(known)), far), counts.true, counts.true)[1]
+    while rest.counts.size and not small.any():
+        turn, cells = in_regions_of(rest, region)
+        proven = _proofs(counts, k, kept.frame, known, cells, rest.only(turn), near=False)
+        proofs |= {count: proof for count, proof in proven.items() if proof is not None}
+        small[[count for count, proof in proven.items() if proof is None]] = True
         rest = rest.only(np.setdiff1d(np.arange(len(rest.counts)), turn))
     return small
 
@@ -60,41 +70,47 @@ def _split(counts: LinkedCounts, k: int, asked: Mask, least: Numbers, most: Numb
     return small, Goals(cells, nought, np.where(nought, 1, k))
 
 
-def _bounds(
-    counts: LinkedCounts, k: int, matrix: csr_array, known: Mask, region: Numbers, goals: Goals
+def _proofs(
+    counts: LinkedCounts, k: int, frame: Frame, known: Mask, cells: Numbers, goals: Goals, near: bool
 ) -> dict[int, Proof | None]:
-    """For one count a region its proof; None where it can be small after all."""
-    cells = np.flatnonzero(np.isin(region, region[goals.counts]) & ~known)
-    part = matrix[:, cells]
+    """For each of some counts that lie apart a proof that it cannot be small, None where there is none.
+
+    Near by only the identities all of whose unknown counts are near are used, which is less than an attacker has: a
+    proof holds all the same, and where there is none one has to be looked for in the whole region.
+    """
+    part = frame.matrix[:, cells]
     rows = np.flatnonzero(np.diff(part.indptr))
+    if near:
+        inside = known.copy()
+        inside[cells] = True
+        rows = np.array([row for row in rows if all(inside[cell] for cell in frame.cells_of[row])], dtype=np.int64)
     price = np.zeros(len(counts.true))
     price[goals.counts] = np.where(goals.upward, -1, 1)
-    fixed = matrix[rows] @ np.where(known, counts.true, 0)
+    fixed = frame.matrix[rows] @ np.where(known, counts.true, 0)
     solved = linprog(price[cells], A_eq=part[rows], b_eq=-fixed, bounds=(0, _NO_END), method="highs")
     if solved.x is None:
         raise RuntimeError(f"HiGHS gave no answer where none has always one: {solved.message}")
     there = np.zeros(len(counts.true))
     there[cells] = solved.x
-    row_region = region[cells[part.indices[part.indptr[rows]]]]  # all counts of a row that may move lie in one region
+    slope = dict(zip(rows.tolist(), solved.eqlin.marginals, strict=True))
     out: dict[int, Proof | None] = {}
     for count, upward, aim in zip(goals.counts.tolist(), goals.upward, goals.aims, strict=True):
         out[count] = None
         if there[count] < aim - _NEARLY if upward else there[count] > aim + _NEARLY:
-            of_it = row_region == region[count]
-            slopes = solved.eqlin.marginals[of_it] * (-1 if upward else 1)
-            out[count] = next(
-                (proof for proof in _in_whole_numbers(count, rows[of_it], slopes) if proves(counts, k, known, proof)),
-                None,
-            )
+            linked = frame.near(count, ~known, len(cells)) if not near else frame.near(count, ~known, _NEAR)
+            of_it = sorted({row for cell in linked for row in frame.identities_of[cell] if row in slope})
+            slopes = np.array([slope[row] for row in of_it]) * (-1 if upward else 1)
+            tried = _in_whole_numbers(count, of_it, slopes)
+            out[count] = next((proof for proof in tried if proves(counts, k, known, proof)), None)
     return out
 
 
-def _in_whole_numbers(count: int, rows: Numbers, slopes: NDArray[np.float64]) -> list[Proof]:
+def _in_whole_numbers(count: int, rows: Sequence[int], slopes: NDArray[np.float64]) -> list[Proof]:
     """The slopes of a program as multiples of identities."""
     out = []
     for times in range(1, _MOST_TIMES + 1):
         whole = np.rint(slopes * times).astype(np.int64)
         if (np.abs(slopes * times - whole) < _NEARLY).all():
             used = np.flatnonzero(whole)
-            out.append(Proof(count, times, tuple(zip(rows[used].tolist(), whole[used].tolist(), strict=True))))
+            out.append(Proof(count, times, tuple((rows[int(at)], int(whole[at])) for at in used)))
     return out

@@ -3,9 +3,9 @@
 Comes in: the identities as a matrix, the true counts, which may move and at what price, and where some should get to.
 Goes out: whole-number movements. Refuses nothing: a goal that cannot be reached is said to be missed.
 
-One program is solved for many regions at once (a region is what hangs together through counts that may move), so a
-goal in each costs little more than a goal in one. The matrix is nearly totally unimodular, so corners are nearly always
-whole numbers; where one is not, the same program is solved again in whole numbers.
+A goal is looked for near its count first, for most are reached there, and goals whose neighbourhoods lie apart are
+looked for in one program. The matrix is nearly totally unimodular, so corners are nearly always whole numbers; where
+one is not, the same program is solved again in whole numbers.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import block_array, csr_array
+from scipy.sparse import block_array, csc_array, csr_array
 from scipy.sparse.csgraph import connected_components
 
 from pipeline.privacy.release.linked_counts import LinkedCounts, Mask, Numbers
@@ -42,10 +42,54 @@ class Goals:
         return np.where(self.upward, counts[self.counts] >= self.aims, counts[self.counts] <= self.aims)
 
 
-def matrix_of(counts: LinkedCounts) -> csr_array:
-    """The identities, a row each, a column for each count."""
+@dataclass(frozen=True)
+class Frame:
+    """The identities, as a matrix and as lists."""
+
+    counts: LinkedCounts
+    matrix: csr_array  # a row each, a column for each count
+    cells_of: tuple[tuple[int, ...], ...]  # of each identity
+    identities_of: tuple[tuple[int, ...], ...]  # of each count
+
+    def near(self, count: int, can_move: Mask, steps: int) -> set[int]:
+        """What can move within so many identities of a count."""
+        out, edge = {count}, [count]
+        for _ in range(steps):
+            next_to = {cell for at in edge for identity in self.identities_of[at] for cell in self.cells_of[identity]}
+            edge = [cell for cell in next_to - out if can_move[cell]]
+            out.update(edge)
+        return out
+
+    def apart(self, goals: Goals, can_move: Mask, steps: int) -> tuple[Numbers, Numbers]:
+        """As many goals, in their order, as have neighbourhoods apart: their places, and all that can move there."""
+        taken: set[int] = set()
+        turn = []
+        for place, count in enumerate(goals.counts.tolist()):
+            if count not in taken and taken.isdisjoint(near := self.near(count, can_move, steps)):
+                taken |= near
+                turn.append(place)
+        cells = np.array(sorted(taken), dtype=np.int64)
+        return np.array(turn, dtype=np.int64), cells[can_move[cells]]
+
+    def pieces(self, change: Numbers) -> list[Numbers]:
+        """A movement taken apart: the counts of each part of it that adds up by itself."""
+        moves, left, out = change != 0, set(np.flatnonzero(change).tolist()), []
+        while left:
+            piece = self.near(min(left), moves, len(left))
+            left -= piece
+            out.append(np.array(sorted(piece), dtype=np.int64))
+        return out
+
+
+def frame_of(counts: LinkedCounts) -> Frame:
+    """The identities of the counts, ready to move in."""
     rows, cells, signs = counts.entries
-    return csr_array((signs.astype(float), (rows, cells)), shape=(len(counts.identities), len(counts.names)))
+    matrix = csr_array((signs.astype(float), (rows, cells)), shape=(len(counts.identities), len(counts.names)))
+    identities_of: list[list[int]] = [[] for _ in counts.names]
+    for row, cell in zip(rows.tolist(), cells.tolist(), strict=True):
+        identities_of[cell].append(row)
+    cells_of = tuple((whole, *parts) for whole, parts in counts.identities)
+    return Frame(counts, matrix, cells_of, tuple(map(tuple, identities_of)))
 
 
 def deduced(counts: LinkedCounts, known: Mask) -> Mask:
@@ -63,64 +107,57 @@ def deduced(counts: LinkedCounts, known: Mask) -> Mask:
         known[cells[follows]] = True
 
 
-def regions(matrix: csr_array, free: Mask) -> Numbers:
+def regions(frame: Frame, free: Mask) -> Numbers:
     """For each count the region it lies in, -1 where it may not move."""
     cells = np.flatnonzero(free)
-    part = matrix[:, cells]
+    part = frame.matrix[:, cells]
     joined = block_array([[None, part], [part.T, None]], format="csr")
-    labels = connected_components(joined, directed=False)[1][part.shape[0] :]
     out = np.full(len(free), -1, dtype=np.int64)
-    out[cells] = labels
+    out[cells] = connected_components(joined, directed=False)[1][part.shape[0] :]
     return out
 
 
-def one_a_region(goals: Goals, region: Numbers) -> Numbers:
-    """The places of the first goal in each region."""
-    return np.sort(np.unique(region[goals.counts], return_index=True)[1])
+def in_regions_of(goals: Goals, region: Numbers) -> tuple[Numbers, Numbers]:
+    """The place of the first goal in each region, and all counts of those regions."""
+    turn = np.sort(np.unique(region[goals.counts], return_index=True)[1])
+    return turn, np.flatnonzero(np.isin(region, region[goals.counts[turn]]) & (region >= 0))
 
 
-def move(matrix: csr_array, true: Numbers, prices: Prices, region: Numbers, goals: Goals) -> Numbers:
-    """The cheapest movement that reaches as many goals as it can; nought wherever nobody moves."""
-    cells = np.flatnonzero(np.isin(region, np.unique(region[goals.counts])) & (region >= 0))
+def move(frame: Frame, prices: Prices, cells: Numbers, goals: Goals) -> Numbers:
+    """The cheapest movement among some counts that reaches as many goals as it can; nought wherever nobody moves."""
+    true = frame.counts.true
     change = np.zeros(len(true), dtype=np.int64)
-    if not cells.size:
-        return change
-    part = matrix[:, cells]
-    part = part[np.diff(part.indptr) > 0]
     place = np.full(len(true), -1)
     place[cells] = np.arange(len(cells))
-    can = place[goals.counts] >= 0
-    goals = goals.only(can)
-    many = len(goals.counts)
-    pick = csr_array((np.ones(many), (np.arange(many), place[goals.counts])), shape=(many, len(cells)))
-    short = csr_array((np.where(goals.upward, 1.0, -1.0), (np.arange(many), np.arange(many))), shape=(many, many))
-    rows = block_array([[part, -part, None], [pick, -pick, short]], format="csc")
-    aim = (goals.aims - true[goals.counts]).astype(float)
-    none = np.zeros(part.shape[0])
-    program = {
-        "c": np.concatenate([prices[cells], prices[cells], np.full(many, _MISSED)]),
-        "constraints": LinearConstraint(
-            rows,
-            np.concatenate([none, np.where(goals.upward, aim, -np.inf)]),
-            np.concatenate([none, np.where(goals.upward, np.inf, aim)]),
+    goals = goals.only(place[goals.counts] >= 0)
+    many, size = len(goals.counts), len(cells)
+    if not many:
+        return change
+    part = frame.matrix[:, cells].tocoo()
+    used, row = np.unique(part.row, return_inverse=True)
+    at, last = place[goals.counts], len(used) + np.arange(many)
+    entries = csc_array(
+        (
+            np.concatenate([part.data, -part.data, np.ones(many), -np.ones(many), np.where(goals.upward, 1.0, -1.0)]),
+            (
+                np.concatenate([row, row, last, last, last]),
+                np.concatenate([part.col, size + part.col, at, size + at, 2 * size + np.arange(many)]),
+            ),
         ),
-        "bounds": Bounds(0, np.concatenate([np.full(len(cells), np.inf), true[cells], np.full(many, np.inf)])),
-    }
-    for whole_numbers in (0, 1):
-        solved = milp(**program, integrality=np.full(len(program["c"]), whole_numbers))
+        shape=(len(used) + many, 2 * size + many),
+    )
+    aim, none = (goals.aims - true[goals.counts]).astype(float), np.zeros(len(used))
+    lowest = np.concatenate([none, np.where(goals.upward, aim, -np.inf)])
+    highest = np.concatenate([none, np.where(goals.upward, np.inf, aim)])
+    ends = np.concatenate([np.full(size, np.inf), true[cells], np.full(many, np.inf)])
+    price = np.concatenate([prices[cells], prices[cells], np.full(many, _MISSED)])
+    for whole_numbers in (None, np.ones(len(price))):
+        limits = LinearConstraint(entries, lowest, highest)
+        solved = milp(price, constraints=limits, bounds=Bounds(0, ends), integrality=whole_numbers)
         if solved.x is None:
             raise RuntimeError(f"HiGHS gave no answer where none has always one: {solved.message}")
-        moved = solved.x[: len(cells)] - solved.x[len(cells) : 2 * len(cells)]
+        moved = solved.x[:size] - solved.x[size : 2 * size]
         if (np.abs(moved - np.rint(moved)) < _NEARLY).all():
             break
     change[cells] = np.rint(moved).astype(np.int64)
     return change
-
-
-def pieces(matrix: csr_array, change: Numbers) -> list[Numbers]:
-    """A movement taken apart: the counts of each part of it that adds up by itself."""
-    region = regions(matrix, change != 0)
-    cells = np.flatnonzero(change)
-    order = cells[np.argsort(region[cells], kind="stable")]
-    cuts = np.flatnonzero(np.diff(region[order])) + 1
-    return [part for part in np.split(order, cuts) if part.size]

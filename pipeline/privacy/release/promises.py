@@ -8,11 +8,13 @@ printed after all.
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping
+
 import numpy as np
-from scipy.sparse import csr_array
 
 from pipeline.privacy.release.linked_counts import PRINTED_BEFORE, Decoy, LinkedCounts, Mask, Numbers
-from pipeline.privacy.release.movements import Goals, Prices, move, pieces
+from pipeline.privacy.release.movements import Frame, Goals, Prices, move
 
 
 def protected_by_itself(counts: LinkedCounts, k: int) -> Mask:
@@ -21,34 +23,58 @@ def protected_by_itself(counts: LinkedCounts, k: int) -> Mask:
     return small
 
 
-class Kept:
-    """The pieces found so far, and which counts they bring to which end."""
+Piece = tuple[Numbers, Numbers]  # counts that move together, and what they are then
 
-    def __init__(self, counts: LinkedCounts, k: int, matrix: csr_array) -> None:
-        self.true, self.k, self.matrix = counts.true, k, matrix
-        self.found: list[tuple[Numbers, Numbers]] = []  # counts of a piece, and what they are in it
+
+class Kept:
+    """The pieces held, and which counts they bring to which end."""
+
+    def __init__(self, frame: Frame, k: int) -> None:
+        self.frame, self.true, self.k = frame, frame.counts.true, k
+        self.held: dict[int, Piece] = {}
+        self.moving: dict[int, set[int]] = defaultdict(set)  # the pieces that move each count
         self.down = (self.true == 0).astype(np.int64)  # by how many pieces, or the truth, each is brought to nought
         self.up = (self.true > k).astype(np.int64)
+        self.taken_in = 0
 
-    def take_in(self, change: Numbers) -> None:
-        """A movement more."""
-        for cells in pieces(self.matrix, change):
-            self._tally(cells, self.true[cells] + change[cells], 1)
-            self.found.append((cells, self.true[cells] + change[cells]))
+    def take_in(self, change: Numbers, only_with: Numbers | None = None) -> Numbers:
+        """A movement more, or of its pieces those that move any of some counts; gives back what was taken in."""
+        taken = np.zeros(len(change), dtype=np.int64)
+        for cells in self.frame.pieces(change):
+            if only_with is None or np.isin(cells, only_with).any():
+                taken[cells] = change[cells]
+                self.taken_in += 1
+                self.hold({self.taken_in: (cells, self.true[cells] + change[cells])})
+        return taken
 
-    def let_go(self, count: int) -> list[tuple[Numbers, Numbers]]:
-        """Every piece that moves a count, taken out."""
-        lost = [piece for piece in self.found if count in piece[0]]
-        self.found = [piece for piece in self.found if count not in piece[0]]
-        for cells, values in lost:
-            self._tally(cells, values, -1)
-        return lost
-
-    def take_back(self, lost: list[tuple[Numbers, Numbers]]) -> None:
-        """Pieces let go of, in again."""
-        for cells, values in lost:
+    def hold(self, pieces: Mapping[int, Piece]) -> None:
+        """Pieces more."""
+        self.held |= pieces
+        for number, (cells, values) in pieces.items():
             self._tally(cells, values, 1)
-            self.found.append((cells, values))
+            for cell in cells.tolist():
+                self.moving[cell].add(number)
+
+    def slim(self, protected: Mask) -> None:
+        """Hold no piece more than the promises need, and small ones rather than large."""
+        pieces, self.held = self.held, {}
+        for cells, values in pieces.values():
+            self._tally(cells, values, -1)
+        self.moving.clear()
+        for number, piece in sorted(pieces.items(), key=lambda item: len(item[1][0])):
+            cells, values = piece
+            serves = ((values == 0) & (self.down[cells] == 0)) | ((values > self.k) & (self.up[cells] == 0))
+            if (serves & protected[cells]).any():
+                self.hold({number: piece})
+
+    def let_go(self, count: int) -> dict[int, Piece]:
+        """Every piece that moves a count, held no more."""
+        lost = {number: self.held.pop(number) for number in sorted(self.moving[count])}
+        for number, (cells, values) in lost.items():
+            self._tally(cells, values, -1)
+            for cell in cells.tolist():
+                self.moving[cell].discard(number)
+        return lost
 
     def _tally(self, cells: Numbers, values: Numbers, times: int) -> None:
         self.down[cells[values == 0]] += times
@@ -56,30 +82,33 @@ class Kept:
 
     def still_open(self, protected: Mask) -> Goals:
         """The promises nothing keeps yet: the farther way first, for what serves it often serves others."""
-        down, up = np.flatnonzero(protected & (self.down == 0)), np.flatnonzero(protected & (self.up == 0))
-        upward = np.repeat([False, True], [len(down), len(up)])
-        cells = np.concatenate([down, up])
+        cells = np.flatnonzero(protected)
+        cells, upward = np.tile(cells, 2), np.repeat([False, True], len(cells))
         goals = Goals(cells, upward, np.where(upward, self.k + 1, 0))
-        return goals.only(np.argsort(-np.abs(goals.aims - self.true[cells]), kind="stable"))
+        goals = goals.only(self.not_kept(goals))
+        return goals.only(np.argsort(-np.abs(goals.aims - self.true[goals.counts]), kind="stable"))
 
-    def all_at_once(self, region: Numbers, prices: Prices, protected: Mask) -> None:
-        """Look for movements that keep many promises together: all of one end, then all of the other."""
+    def all_at_once(self, cells: Numbers, prices: Prices, goals: Goals) -> None:
+        """Look for movements that reach many goals together: all downward ones, then what is left of the upward."""
         for upward in (False, True):
-            goals = self.still_open(protected)
-            self.take_in(move(self.matrix, self.true, prices, region, goals.only(goals.upward == upward)))
+            side = goals.only(goals.upward == upward)
+            self.take_in(move(self.frame, prices, cells, side.only(self.not_kept(side))))
 
-    def one_each(self, region: Numbers, prices: Prices, goals: Goals) -> tuple[Numbers, Mask]:
-        """Look for the cheapest movement to each of some goals, no two of a region; where one is missed, none."""
-        change = move(self.matrix, self.true, prices, region, goals)
+    def each_apart(self, cells: Numbers, prices: Prices, goals: Goals) -> tuple[Numbers, Mask]:
+        """Look for the cheapest movement to each of some goals that lie apart; where one is missed, none."""
+        change = move(self.frame, prices, cells, goals)
         reached = goals.reached(self.true + change)
-        change[np.isin(region, region[goals.counts[~reached]])] = 0
-        self.take_in(change)
-        return change, reached
+        return self.take_in(change, goals.counts[reached]), reached
+
+    def not_kept(self, goals: Goals) -> Mask:
+        """Which of some promises nothing keeps."""
+        nothing: Mask = np.where(goals.upward, self.up[goals.counts], self.down[goals.counts]) == 0
+        return nothing
 
     def least_and_most(self) -> tuple[Numbers, Numbers]:
         """The lowest and the highest that the truth or a piece makes of each count."""
         least, most = self.true.copy(), self.true.copy()
-        for cells, values in self.found:
+        for cells, values in self.held.values():
             least[cells] = np.minimum(least[cells], values)
             most[cells] = np.maximum(most[cells], values)
         return least, most
@@ -88,7 +117,7 @@ class Kept:
         """Whole decoys that keep every promise: pieces apart from each other stand side by side in one."""
         wanted = np.stack([protected & (self.true != 0), protected & (self.true <= self.k)])
         whole: list[tuple[Numbers, Mask, list[tuple[int, int]]]] = []
-        for cells, values in sorted(self.found, key=lambda piece: -len(piece[0])):
+        for cells, values in sorted(self.held.values(), key=lambda piece: -len(piece[0])):
             serves = np.stack([values == 0, values > self.k]) & wanted[:, cells]
             if not serves.any():
                 continue

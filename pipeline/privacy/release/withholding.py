@@ -26,10 +26,11 @@ from pipeline.privacy.release.linked_counts import (
     Mask,
     Proof,
 )
-from pipeline.privacy.release.movements import Goals, deduced, matrix_of, one_a_region, regions
+from pipeline.privacy.release.movements import Goals, deduced, frame_of, in_regions_of, regions
 from pipeline.privacy.release.promises import Kept, protected_by_itself
 
 _HIDDEN = 0.01  # the price of moving a person between counts that are withheld anyway
+_NEAR = (2, 4)  # within so many identities a movement is looked for first
 _TIERS = (10.0, 40.0, np.inf)  # prices below which printed counts may move: outcomes; row sizes too; headlines too
 
 
@@ -53,8 +54,7 @@ class Chosen:
 
 def choose(counts: LinkedCounts, k: int) -> Chosen:
     """Choose what to print."""
-    matrix = matrix_of(counts)
-    kept = Kept(counts, k, matrix)
+    kept = Kept(frame_of(counts), k)
     primary = protected_by_itself(counts, k)
     wanted = counts.printable & (counts.earlier != WITHHELD_BEFORE)
     printed = (wanted & ~primary) | (counts.earlier == PRINTED_BEFORE)
@@ -84,22 +84,27 @@ def choose(counts: LinkedCounts, k: int) -> Chosen:
 
 def _kept_at_a_price(counts: LinkedCounts, kept: Kept, printed: Mask, protected: Mask) -> Mask:
     """What is still printed once every promise is kept."""
-    out = counts.earlier == PRINTED_BEFORE
+    frame, out = kept.frame, counts.earlier == PRINTED_BEFORE
     while True:
-        known, prices = deduced(counts, printed), np.where(printed, counts.cost, _HIDDEN)
-        kept.all_at_once(regions(kept.matrix, ~known), prices, protected)  # what is withheld anyway gives for nothing
+        prices = np.where(printed, counts.cost, _HIDDEN)
+        region = regions(frame, ~deduced(counts, printed))
+        goals = kept.still_open(protected)
+        # what is withheld anyway gives for nothing
+        kept.all_at_once(np.flatnonzero(np.isin(region, region[goals.counts]) & (region >= 0)), prices, goals)
         goals = kept.still_open(protected)
         if not goals.counts.size:
             return printed
         for dearest in _TIERS:
-            region = regions(kept.matrix, ~deduced(counts, out | (printed & (counts.cost >= dearest))))
-            goals = goals.only(one_a_region(goals, region))
-            change, reached = kept.one_each(region, prices, goals)
-            printed = printed & (change == 0)
-            goals = goals.only(~reached)
-            if not goals.counts.size:
-                break
-        else:
+            can_move = ~deduced(counts, out | (printed & (counts.cost >= dearest)))
+            for steps in _NEAR:
+                turn, cells = frame.apart(goals, can_move, steps)
+                change, reached = kept.each_apart(cells, prices, goals.only(turn))
+                printed, goals = printed & (change == 0), goals.only(turn).only(~reached)
+        if goals.counts.size:
+            turn, cells = in_regions_of(goals, regions(frame, ~deduced(counts, out)))
+            change, reached = kept.each_apart(cells, prices, goals.only(turn))
+            printed, goals = printed & (change == 0), goals.only(turn).only(~reached)
+        if goals.counts.size:
             raise NoSafeChoice(_in_words(counts, goals))
 
 
