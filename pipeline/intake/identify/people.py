@@ -24,6 +24,7 @@ _HAS_WORD = rf"(?:^|[^A-Za-z0-9]){LETTER}{LETTER}(?:{LETTER}+|[^A-Za-z0-9]+{LETT
 _ONE_WORD = rf"^{LETTER}{LETTER}+\.?$"
 _UPPER_FIRST = re.compile(r"[A-Z][A-Z'-]+, ?[A-Z][a-z'-]+")  # JONES, Emma
 _LOOKED_AT = 2000  # characters; a longer text is found as free text
+_A_NAME = 4  # words; more are a sentence
 _FAMILY = word_list("mum mummy mother dad daddy father partner husband wife nan gran baby")
 _TITLES = word_list("mr mrs miss ms mx dr prof professor mstr")
 _BEFORE = word_list(
@@ -50,6 +51,7 @@ class _Names:
     any_forename: frozenset[str]  # with those that are ordinary words too
     surnames: frozenset[str]
     either: frozenset[str]  # plain forenames and surnames
+    openings: frozenset[str]  # one of these stands wherever someone is named in a sentence
     any_surname: frozenset[str]
     ordinary: frozenset[str]
 
@@ -68,6 +70,7 @@ def _names() -> _Names:
         any_forename=frozenset(any_forename),
         surnames=plain_surnames,
         either=plain_forenames | plain_surnames,
+        openings=plain_forenames | _TITLES | _BEFORE | _FAMILY,
         any_surname=frozenset(any_surname),
         ordinary=_words("ordinary_words.txt"),
     )
@@ -109,13 +112,15 @@ def _names_someone(text: str) -> bool:
     words = [word.lower().removesuffix("'s").rstrip("'") for word in written]
     if len(words) < 2:
         return _one_among_marks(text, words)
+    if len(words) > _A_NAME and "-" not in text and _names().openings.isdisjoint(words):
+        return False  # what follows cannot say anything else, and takes its time over sentences
     if any(
         _titled(written, words, at) or _is_someone(words, at) or _of_family(written, at) for at in range(len(words) - 1)
     ):
         return True
     if any(_pair(written, words, at) for at in range(len(words) - 1)):
         return True
-    return len(words) <= 4 and not any(character.isdigit() for character in text) and _whole(text, written, words)
+    return len(words) <= _A_NAME and not any(character.isdigit() for character in text) and _whole(text, written, words)
 
 
 def _one_among_marks(text: str, words: Sequence[str]) -> bool:

@@ -28,6 +28,8 @@ _OF_DIGITS = ("%Y", "%y", "%m", "%d", "%H", "%I", "%M", "%S")
 _SERIAL_START = date(1899, 12, 30)
 _FIRST_SURE_SERIAL = 61  # below, spreadsheets differ: some count a 29 February 1900, which never was
 _EXAMPLE = datetime(2026, 7, 31, 10, 15, tzinfo=UTC)
+_LONGEST_DATE = 60  # characters, with a weekday and a time of day; what is longer is words
+_DIGIT = re.compile(r"\d")
 _ISO = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _TIME_OF_DAY = re.compile(
     r"(?:T|,? )(?:[01]?[0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?(?: ?[AaPp][Mm])?"
@@ -153,6 +155,8 @@ def _product(written: str, origin: Origin) -> str | None:
 
 def dates_of(written: str, formats: Iterable[str]) -> set[date]:
     """The days that a text can mean: by each of the formats, and always by ISO 8601; its time of day is left out."""
+    if len(written) > _LONGEST_DATE or not _DIGIT.search(written):
+        return set()  # words, of which there may be a hundred megabytes
     day = without_time(written)
     ways = dict.fromkeys((written, day, _ORDINAL.sub(r"\1", written), _ORDINAL.sub(r"\1", day)))
     days = [_iso_day(day)]
