@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from pipeline.contracts.places import DEMO_EXPORT
 from pipeline.errors import Refused
-from pipeline.report.commentary import commentary_file, commentary_view, earlier, markdown, plan
+from pipeline.privacy.release.public_frame import PublicAction
+from pipeline.report.commentary import commentary_file, commentary_view, earlier, markdown, plan, to_publish
 from pipeline.report.commentary.commentary_view import CommentaryView
 from pipeline.report.commentary.plan import COLUMNS
 from pipeline.report.pages import html_page
@@ -561,3 +562,74 @@ def test_many_warnings_are_not_all_said():
     warnings = seen(HEAD + "| f | a | b | c | half |\n" * 20).warnings
     assert len(warnings) == 9
     assert warnings[-1] == "commentary/2026Q3.md: 12 further lines like these"
+
+
+# ---- actions marked for publication
+
+MARKED = HEAD.replace(" Done |", " Done | Publish |").replace("--- |\n", "--- | --- |\n")
+
+
+def test_only_what_is_marked_is_published_as_plain_text():
+    text = (
+        MARKED
+        + "| Long *waits* | Ask the [clinic](https://a.invalid/7) | Lead | end of May 2026 | no | Yes |\n"
+        + "| Calm | Rest | Lead | 1 June 2026 | 2026-06-02 | no |\n"
+        + "| Few asked at six weeks in 2025/26 | Book the six-week call | Hub | by 3 July 2026 | 4 July 2026 | yes |\n"
+        + "| Calm | Rest | Lead | soon | no | perhaps |\n"
+    )
+    assert to_publish.actions(text, "f") == (
+        PublicAction("Long waits", "Ask the clinic", "Lead", "end of May 2026", "no"),
+        PublicAction(
+            "Few asked at six weeks in 2025/26", "Book the six-week call", "Hub", "by 3 July 2026", "4 July 2026"
+        ),
+    )
+    # A plan without the column publishes nothing, and lacks nothing.
+    assert to_publish.actions(HEAD + "| f | a | Lead | soon | no |\n", "f") == ()
+    assert seen(HEAD + "| f | a | Lead | soon | no |\n").warnings == ()
+
+
+@pytest.mark.parametrize(
+    ("finding", "number"),
+    [
+        ("17 families waited", "17"), ("a share of 80%", "80%"), ("Two babies bled", "Two"), ("half of them", "half"),
+        ("one baby bled", "one"), ("twenty-one waits", "twenty"),
+        ("a third of families", "third of"), ("½ waited", "½"),
+        ("waits of 1,5 weeks", "1,5"), ("Ⅳ waits", "Ⅳ"), ("a baby bled on 3 May 2026", "3"), ("six babies", "six"),
+        ("**1**7 waits", "17"), ("2015 and 2026 and 3", "3"), ("a dozen", "dozen"), ("٣ waits", "٣"),
+    ],
+)  # fmt: skip
+def test_an_action_with_a_number_is_not_published(finding: str, number: str):
+    text = f"# Words\n\n{MARKED}| {finding} | Act | Lead | soon | no | yes |\n"
+    with pytest.raises(Refused) as refused:
+        to_publish.actions(text, "commentary/2026Q3.md")
+    (fault,) = refused.value.faults
+    assert fault.where == "commentary/2026Q3.md, line 5"
+    assert f"“{number}” under Finding" in fault.found
+    assert "write no under Publish" in fault.mend
+    # The service's own page says so before.
+    assert f"line 5: marked to publish, and holds “{number}” under Finding" in seen(text).warnings[0]
+
+
+@pytest.mark.parametrize(
+    "finding",
+    [
+        "Everyone waits",
+        "no one site stands out",
+        "from April to June 2026",
+        "2026Q3 and 2026-27",
+        "often",
+        "the weight",
+    ],
+)
+def test_a_year_and_a_word_that_only_looks_like_a_number_are_no_figures(finding: str):
+    assert len(to_publish.actions(f"{MARKED}| {finding} | Act | Lead | soon | no | yes |\n", "f")) == 1
+
+
+def test_the_page_says_which_actions_are_marked_and_what_is_read_as_no():
+    view = seen(MARKED + "| f | a | Lead | soon | no | yes |\n| g | b | Lead | soon | no | maybe |\n")
+    assert view.plan is not None
+    assert view.plan.heads == ("Finding", "Action", "Owner", "By when", "Done", "Publish")
+    assert [row[-1] for row in rows(view.plan)] == ["yes", "maybe"]
+    assert view.warnings == (
+        "commentary/2026Q3.md, line 4: Publish says “maybe”, which is read as no; write yes or no",
+    )

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pipeline.report.commentary import earlier, markdown, plan
+from pipeline.report.commentary import earlier, markdown, plan, to_publish
 from pipeline.report.commentary.headings import HEADINGS, title
 from pipeline.report.commentary.markdown import Block, WrittenTable
-from pipeline.report.commentary.plan import COLUMNS, Action
+from pipeline.report.commentary.plan import COLUMNS, PUBLISH, Action
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.table import Group, Row, Table
 from pipeline.store.audit_folder import COMMENTARY
@@ -54,6 +54,7 @@ def view(own: str, before: str, period: str) -> CommentaryView:
     still_open = earlier.still_open(before, period)
     forward = [(since, action) for since, action in still_open if action.named not in named]
     last = list(earlier.plans(before, period))[-1:]
+    said_of_own = (*planned.warnings, *_not_to_publish(planned.actions, period))
     return CommentaryView(
         period=period,
         file=_file(period),
@@ -67,7 +68,18 @@ def view(own: str, before: str, period: str) -> CommentaryView:
             [long_label(since) for since, _ in forward],
         ),
         of_before=_of_before(bool(last), bool(still_open)),
-        warnings=sum((_few(said.warnings, name) for name, said in last), _few(planned.warnings, period)),
+        warnings=sum((_few(said.warnings, name) for name, said in last), _few(said_of_own, period)),
+    )
+
+
+def _not_to_publish(actions: Sequence[Action], period: str) -> tuple[str, ...]:
+    """Marked actions that could not be published as they are."""
+    return tuple(
+        f"{_file(period)}, line {action.line}: marked to publish, and holds “{number}” under {column}, which no "
+        "published action may"
+        for action in actions
+        if action.marked
+        for column, number in to_publish.numbers(action)
     )
 
 
@@ -132,15 +144,16 @@ def _table(key: str, caption: str, actions: Sequence[Action], plans_of: Sequence
     if not actions:
         return None
     others = tuple(dict.fromkeys(head for action in actions for head, _ in action.others))
+    marks = any(action.publish.written for action in actions)
     rows = []
     for place, action in enumerate(actions):
-        own = (action.action, action.owner, action.by_when, action.done)
+        own = (action.action, action.owner, action.by_when, action.done, *((action.publish,) if marks else ()))
         said = [
             Markup("; ").join(cell.shown for head, cell in action.others if head == other and cell.shown)
             for other in others
         ]
         rows.append(Row(action.finding.shown, (*(cell.shown for cell in own), *said, *plans_of[place : place + 1])))
-    heads = (*COLUMNS, *others, *(("Plan of",) if plans_of else ()))
+    heads = (*COLUMNS, *((PUBLISH,) if marks else ()), *others, *(("Plan of",) if plans_of else ()))
     return Table(key, caption, heads, (Group("", tuple(rows)),), words=True)
 
 

@@ -20,6 +20,7 @@ from markupsafe import Markup
 from pipeline.report.commentary.markdown import Block, Cell, WrittenRow, WrittenTable
 
 COLUMNS = ("Finding", "Action", "Owner", "By when", "Done")
+PUBLISH = "Publish"  # a column that may be left out: nothing is published then
 _YES = {"yes", "y", "done", "complete", "completed", "finished", "closed", "x", "✓", "✔", "☑", "✅"}
 _NO = {"no", "n", "not", "open", "started", "ongoing", "waiting", "planned", "due", "from", "☐", "✗", "✘", "❌"}
 _BUT = {"but", "except", "not", "no", "part", "partly", "half", "some", "mostly", "nearly", "almost", "still", "yet"}
@@ -28,7 +29,7 @@ _DATE = re.compile(
     rf"(?:(?:on|in)\s+)?(?:\d{{4}}-\d\d?-\d\d?|\d\d?[/.]\d\d?[/.]\d{{2,4}}|(?:\d\d?(?:st|nd|rd|th)?\s+)?{_MONTH}\s+\d{{4}})"
 )
 _NOTHING = Cell("", Markup())
-_HEADS = {name.casefold() for name in COLUMNS}
+_HEADS = {name.casefold() for name in (*COLUMNS, PUBLISH)}
 _LOOSE = (
     "this looks like a row of a table and belongs to none, so it is printed as it stands and no action is read from it "
     "(an empty line ends a table, and the line of dashes needs as many columns as the heads)"
@@ -45,6 +46,7 @@ class Action:
     owner: Cell
     by_when: Cell
     done: Cell
+    publish: Cell
     others: tuple[tuple[str, Cell], ...]  # columns of the lead's own, by their heads
     open: bool
 
@@ -52,6 +54,11 @@ class Action:
     def named(self) -> str:
         """What tells it from other actions: its text, whitespace aside."""
         return folded(self.action.written) or folded(self.finding.written)
+
+    @property
+    def marked(self) -> bool:
+        """Whether the lead marked it for publication: Publish is yes and nothing else."""
+        return folded(self.publish.written).casefold().strip(" .") in _YES
 
 
 @dataclass(frozen=True)
@@ -126,6 +133,7 @@ def _action(row: WrittenRow, table: WrittenTable, heads: Sequence[str]) -> Actio
         owner=own["owner"],
         by_when=own["by when"],
         done=own["done"],
+        publish=own["publish"],
         others=others,
         open=bool(row.over) or not is_done(own["done"].written),  # shifted cells say nothing of Done
     )
@@ -146,6 +154,9 @@ def _row_faults(action: Action) -> list[str]:
         faults.append("an action without a text under Action")
     if is_done(action.done.written) is None:
         faults.append(f"Done says “{_short(action.done.written)}”, which is read as not done; write yes, no or a date")
+    publish = folded(action.publish.written)
+    if publish and not action.marked and publish.casefold().strip(" .") not in _NO:
+        faults.append(f"Publish says “{_short(publish)}”, which is read as no; write yes or no")
     return faults
 
 

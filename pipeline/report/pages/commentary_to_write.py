@@ -19,7 +19,7 @@ from pipeline.judgement import verdict
 from pipeline.outcomes.periods import kind
 from pipeline.report.commentary import commentary_file, earlier
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
-from pipeline.report.commentary.plan import COLUMNS, Action, folded
+from pipeline.report.commentary.plan import COLUMNS, PUBLISH, Action, folded
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import summary
 from pipeline.report.words import sentences, verdicts
@@ -36,6 +36,7 @@ _PLAN = (
     "One line an action. Owner is a role, never a name. A | in a text is written \\|.",
     "An action is open until Done begins with yes or done, or is a date such as 12 October 2026 or 2026-10-12. What is "
     "open is carried into the next.",
+    "Under Publish write yes for an action that the published report may print. It may hold no number but a date.",
 )
 
 
@@ -69,7 +70,8 @@ def text(content: EditionContent, still_open: Sequence[tuple[str, Action]]) -> s
     lines = [f"# {title(content.period)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
     lines += [line for note in saw for line in (_note(note), "", "")]
     lines += [f"## {UNSURE}", "", "", f"## {WILL_DO}", "", *map(_note, (*_PLAN, *carried)), ""]
-    lines += [_row(COLUMNS), _row(["---"] * len(COLUMNS)), *rows, _row([""] * len(COLUMNS)), ""]
+    heads = (*COLUMNS, PUBLISH)
+    lines += [_row(heads), _row(["---"] * len(heads)), *rows, _row([""] * len(heads)), ""]
     return "\n".join(lines)
 
 
@@ -119,8 +121,8 @@ def _carried(action: Action, since: str) -> tuple[str, ...]:
     )
     if not _FROM.search(finding):
         finding = f"{finding} (from {since})".strip()
-    done = action.done.written or "no"
-    return finding, action.action.written, action.owner.written, action.by_when.written, done
+    own = (action.action.written, action.owner.written, action.by_when.written)
+    return finding, *own, action.done.written or "no", action.publish.written or "no"
 
 
 def _row(cells: Sequence[str]) -> str:
