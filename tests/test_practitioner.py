@@ -105,6 +105,7 @@ def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(loaded: Pa
     }
     page = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
     assert read(page).tables["own-file-caption"][1:] == [[title, said, said] for title, said in rows.items()]
+    assert "one that two made on one day stands on neither page" in page
     # The twelve months up to 31 March 2027 begin on 1 April 2026.
     page = run.practitioner(loaded, "RK7", "2026-27").page.read_text(encoding="utf-8")
     assert read(page).tables["own-file-caption"][1:] == [

@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from pipeline import report
@@ -221,14 +222,17 @@ def test_a_measure_of_which_nothing_is_known_in_any_period_has_one_line():
     results.loc[rows, "unknown"] = results.loc[rows, "eligible"]
     results.loc[rows, ["known", "met"]] = 0
     results.loc[rows, ["value", "lower", "upper"]] = np.nan
-    content = replace(report_content.content(), lookup=lookup.read(results, waits))
-    text = page(content)
+    apart = pd.DataFrame([(name, "Not asked about", report_content.PERIOD, 3)], columns=content.apart.columns)
+    few = replace(content, lookup=lookup.read(results, waits), apart=apart)
+    text = page(few)
     (line,) = re.findall(rf'<p id="{name}".*', text)
-    assert ": nothing is known of it in any quarter up to this one" in line
+    eligible = results.loc[rows & (results["period"] == report_content.PERIOD), "eligible"].max()
+    said = f": None of {eligible} known, so no figure; {eligible} not known. Nothing is known of it in any quarter"
+    assert said in line and "Not asked about: 3." in line
     assert f'<article id="{name}"' not in text and f'"definition-{name}"' not in text
-    assert text.count("nothing is known of it") == 1
+    assert text.count("Nothing is known of it") == 1
     # Among the primary measures it stands all the same, and leads to its line.
-    glance = page(replace(content, settings=replace(content.settings, at_a_glance=(name,))))
+    glance = page(replace(few, settings=replace(content.settings, at_a_glance=(name,))))
     assert f'<h3 id="glance-{name}"><a href="#{name}">' in glance
 
 
