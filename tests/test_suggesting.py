@@ -1273,3 +1273,73 @@ def test_no_value_of_a_column_with_identifiers_or_of_a_text_column_is_written(
     suggestion = suggest([SeenSheet("Sheet1", "a.csv", (("a", "b"),), (*plain, *flagged))])
     tomllib.loads(suggestion.text)
     assert SECRET not in suggestion.text
+
+
+def babies(heading: str, *lines: str) -> SeenSheet:
+    """A sheet of babies with one row for each line, three of each, so that the order of the dates shows."""
+    return seen("Babies", grid("\n".join([heading, *lines * 3])))
+
+
+def test_who_saw_them_first_makes_a_contact_of_the_first_day_where_it_stands_behind_that_day():
+    heading = "Ref|Hub|First seen|Age (days)|Seen by|2nd visit|2nd visit by"
+    sheet = babies(heading, "A|N|2026-03-01|5|P1|2026-03-08|P2")
+    contacts = of_table(suggest([sheet]), "contacts")
+    assert [(rows["contact_date"], rows["practitioner"]) for rows in contacts] == [
+        ("First seen", "Seen by"),
+        ("2nd visit", "2nd visit by"),
+    ]
+    # Behind the day of the division it is who divided, or somebody else: nobody can tell.
+    heading = "Ref|Hub|First seen|Age (days)|Division date|By whom"
+    suggestion = suggest([babies(heading, "A|N|2026-03-01|5|2026-03-08|P1")])
+    assert of_table(suggestion, "contacts") == []
+    assert mark(line(suggestion, '# operator = "By whom"')) == "asks"
+
+
+def test_the_day_of_a_follow_up_is_not_the_first_and_goes_with_its_own_practitioner():
+    heading = "Ref|Hub|Date seen|Age in days|Seen by|Follow up date|Follow up by|Snip date|Snip by"
+    suggestion = suggest([babies(heading, "A|N|2026-03-01|5|P1|2026-03-08|P2|2026-03-20|P3")])
+    assert line(suggestion, 'first_contact_date = "Date seen"')
+    contacts = of_table(suggestion, "contacts")
+    assert [(rows["contact_date"], rows["practitioner"]) for rows in contacts] == [
+        ("Date seen", "Seen by"),
+        ("Follow up date", "Follow up by"),
+    ]
+
+
+def test_a_number_of_which_the_screen_dislikes_only_the_name_is_asked_about_once():
+    rows = grid("Baby no|Hub|First seen|Age (days)|2nd visit|2nd visit by\nA1|N|2026-03-01|5|2026-03-08|P2")
+    disliked = "the column's name says hospital or record number"
+    suggestion = suggest([seen("Babies", rows, {0: disliked})])
+    assert [rows["case_ref"] for rows in of_table(suggestion, "cases") + of_table(suggestion, "contacts")] == [
+        "Baby no",
+        "Baby no",
+    ]
+    assert mark(line(suggestion, '# "Baby no" = "???"')) == "asks"
+    assert "case_ref = " not in "".join(re.findall(r"^# case_ref.*asks.*$", suggestion.text, flags=re.M))
+    # Where its values are of that kind too, it stays what it was: no pseudonym.
+    suggestion = suggest([seen("Babies", rows, {0: f"{disliked}; 3 NHS numbers"})])
+    assert all("case_ref" not in rows for rows in of_table(suggestion, "cases"))
+
+
+def test_titles_of_a_records_system_and_of_a_german_sheet():
+    sheets = [
+        seen(
+            "EPISODES",
+            grid("EPISODE_ID|CLINIC_CODE|FIRST_ATTENDED_DTTM|AGE_AT_FIRST_ATTENDANCE_DAYS\nE1|H|2026-03-01|5"),
+        ),
+        seen("REFERRALS", grid("REFERRAL_ID|EPISODE_ID|REFERRAL_DTTM|REFERRAL_STATUS\n9|E1|2026-03-02|Accepted")),
+        seen("REVIEWS", grid("REVIEW_ID|EPISODE_ID|APPT_DTTM|CLINICIAN_ID\n9|E1|2026-03-02|C1")),
+    ]
+    found = [(rows["table"], rows["columns"]) for rows in in_effect(suggest(sheets))["rows"]]
+    assert [table for table, _ in found] == ["cases", "referrals", "contacts"]
+    assert found[1][1]["referral_date"] == "REFERRAL_DTTM"
+    assert (found[2][1]["contact_date"], found[2][1]["practitioner"]) == ("APPT_DTTM", "CLINICIAN_ID")
+    heading = "Fallnummer|Standort|Anfrage am|Erstkontakt|Alter (Tage)|Ernährung zu Beginn|Beraterin|"
+    heading += "2. Termin|2. Termin Beraterin"
+    suggestion = suggest([babies(heading, "F-1|Nord|2026-02-27|2026-03-01|5|voll gestillt|S1|2026-03-09|S2")])
+    (cases,) = of_table(suggestion, "cases")
+    assert (cases["help_requested_date"], cases["feeding_at_first_contact"]["column"]) == (
+        "Anfrage am",
+        "Ernährung zu Beginn",
+    )
+    assert [rows["practitioner"] for rows in of_table(suggestion, "contacts")] == ["Beraterin", "2. Termin Beraterin"]

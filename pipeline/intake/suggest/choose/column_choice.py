@@ -12,6 +12,7 @@ from dataclasses import replace
 from operator import itemgetter
 
 from pipeline.contracts import layout
+from pipeline.intake.identify.column_texts import RECORD_NUMBER
 from pipeline.intake.suggest.choose import visits
 from pipeline.intake.suggest.choose.choices import FITS, PARTLY, Choice, Chosen, Complication, Group, choice_of
 from pipeline.intake.suggest.choose.kept_appointments import OF_ACTS, kept_of, without
@@ -31,8 +32,9 @@ from pipeline.intake.suggest.look.trade_words import (
 )
 from pipeline.intake.suggest.values import code_meanings
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY, SURE
-from pipeline.intake.suggest.values.fit import fit_of
+from pipeline.intake.suggest.values.fit import Fit, fit_of
 
+_DISLIKED_NAME = f"the column's name says {RECORD_NUMBER}"  # as the screen says it
 _RANK = {SURE: 0, LIKELY: 1, ASKS: 2}
 _UNITS = frozenset(
     (
@@ -106,6 +108,7 @@ def _choose(sheet: SeenSheet, table: str) -> Chosen:
             taken.add(choice.column.header)
     if table == "cases":
         visits.place_first_contact(sheet, groups)
+        visits.make_first_visit(sheet, groups)
         join_checks(groups)
     visits.doubt(sheet, table, groups)
     kept = together(sheet, {key: group for key, group in groups.items() if group})
@@ -140,6 +143,8 @@ def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
             mark = SURE if whole else LIKELY if its_fit.share >= PARTLY else ASKS
             why = f"{'the name' if match.strength == FULL else 'a part of the name'}; {its_fit.said}"
             rated.append((-match.score * its_fit.share, at, Choice(column, match, its_fit, mark, why)))
+    if not rated:
+        rated = [(0.0, at, choice) for at, choice in enumerate(_called_a_record_number(sheet))]
     if rated or table != "cases":
         return min(rated, key=itemgetter(0, 1))[2] if rated else None
     numbered = [column for column in sheet.plain_columns if _numbers_each_line(sheet, column)]
@@ -148,6 +153,15 @@ def _case_ref(sheet: SeenSheet, table: str) -> Choice | None:
     why = f"the only number, and another in each of {len(sheet.lines)} lines"
     match = Match("cases", "case_ref", VAGUE, PARTLY)
     return Choice(numbered[0], match, fit_of(numbered[0].header, numbered[0].counts, wanted, True), LIKELY, why)
+
+
+def _called_a_record_number(sheet: SeenSheet) -> Iterator[Choice]:
+    """Columns called as a pseudonym is, of which the screen dislikes the name only: their values are not looked at."""
+    for column in sheet.columns:
+        named = [match for match in matches(column.header, "cases") if match.column == "case_ref"]
+        if column.header_is_safe and column.identifier == _DISLIKED_NAME and named and named[0].strength == FULL:
+            why = "the name; no load takes it until [not_identifiers] says why it names nobody"
+            yield Choice(column, named[0], Fit(1.0, ""), LIKELY, why)
 
 
 def _numbers_each_line(sheet: SeenSheet, column: SeenColumn) -> bool:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from pipeline.intake.suggest.choose.choices import Choice, Group, choice_of
 from pipeline.intake.suggest.look.sheet_seen import SeenSheet
-from pipeline.intake.suggest.look.trade_words import FULL, VAGUE, Match
+from pipeline.intake.suggest.look.trade_words import FULL, VAGUE, Match, matches, meaning
 from pipeline.intake.suggest.values import date_order
 from pipeline.intake.suggest.values.code_meanings import ASKS, LIKELY
 
@@ -23,7 +23,7 @@ def place_first_contact(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]
     if named and named.match.strength == FULL:
         return
     alone = groups.get(("contacts", ""), {})
-    vague = [alone["contact_date"]] if list(alone) == ["contact_date"] else []
+    vague = [alone["contact_date"]] if "contact_date" in alone and _may_be_first(alone) else []
     vague += [named] if named else []
     later = [group["contact_date"] for (table, label), group in groups.items() if label and "contact_date" in group]
     later += [group["procedure_date"] for group in groups.values() if "procedure_date" in group]
@@ -37,8 +37,39 @@ def place_first_contact(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]
         cases["first_contact_date"] = replace(
             choice, mark=LIKELY, why=f"the order of the dates: {said}; {choice.fit.said}"
         )
-        if alone and column is alone["contact_date"].column:
-            del groups["contacts", ""]
+        if "contact_date" in alone and column is alone["contact_date"].column:
+            del alone["contact_date"]
+            if not alone:
+                del groups["contacts", ""]
+
+
+def _may_be_first(contact: Mapping[str, Choice]) -> bool:
+    """A lone date, or one called so that it may be the first: “Date seen”."""
+    header = contact["contact_date"].column.header
+    named = any(match.column == "first_contact_date" for match in matches(header, "cases"))
+    return len(contact) == 1 or named
+
+
+def make_first_visit(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]) -> None:
+    """“Seen by” in a sheet of babies, with the first contact's day nearest before it, is who was there on that day."""
+    first = groups.get(("cases", ""), {}).get("first_contact_date")
+    visit = groups.get(("contacts", ""), {})
+    if first is None or first.mark == ASKS or ("contacts", "1") in groups or {"practitioner"} & visit.keys():
+        return
+    choices = {choice.column.header: choice for group in groups.values() for choice in group.values()}
+    nearest = None
+    for column in sheet.plain_columns:
+        choice = choices.get(column.header)
+        nearest = choice if choice and choice.fit.dates else nearest
+        if meaning(column.header) != {"practitioner"} or choice or nearest is None:
+            continue
+        by = choice_of(column, Match("contacts", "practitioner", VAGUE, 0.5))
+        if by and nearest.column is first.column:
+            match = Match("contacts", "contact_date", VAGUE, 0.5)
+            why = f"the first contact, and who was there stands behind it; {first.fit.said}"
+            day = replace(first, match=match, mark=LIKELY, why=why)
+            groups["contacts", ""] = {**visit, "contact_date": day, "practitioner": by}
+            return
 
 
 def _dated(choices: Sequence[Choice]) -> list[date_order.Dated]:

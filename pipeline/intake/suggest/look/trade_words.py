@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 FULL, VAGUE, DOUBTFUL = "full", "vague", "doubtful"
+FOLLOW_UP = "followup"  # the label of a contact that is called so: in a sheet of babies it is not the first
 Words = frozenset[str]
 
 _COUNTED = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8"}
@@ -189,6 +190,7 @@ def matches(name: str, context: str) -> tuple[Match, ...]:
     """What a name may mean in a sheet of the table `context`, strongest first."""
     said = meaning(name)
     group_table, label, rest = group_of(name)
+    label = "" if label == FOLLOW_UP and context != "cases" else label
     turning = frozenset(known()["turning"]["names"])
     possible: list[Match] = []
     for table, column, kind, phrase in _phrases():
@@ -198,7 +200,8 @@ def matches(name: str, context: str) -> tuple[Match, ...]:
                 if not label and table != context and (table, column, said) in _doubtful():
                     continue
                 strength = FULL if kind == "within" and (label or phrase) else VAGUE
-                possible.append(Match(table, column, strength, 0.98 - 0.1 * (not phrase), label))
+                far = 0.2 if context not in ("cases", table) else 0.0
+                possible.append(Match(table, column, strength, 0.98 - 0.1 * (not phrase) - far, label))
             elif table == group_table and label and phrase < rest and not (rest - phrase) & turning:
                 if len(phrase) > 0.5 * len(rest):
                     possible.append(Match(table, column, VAGUE, 0.6 * len(phrase) / len(rest), label))
@@ -237,7 +240,8 @@ def group_of(name: str) -> tuple[str, str, Words]:
                 number = next((other for other in near if re.fullmatch(r"\d{1,2}|first", words[other])), None)
                 if number is None and len(words) > 1 and re.fullmatch(r"\d{1,2}", words[-1]) and name.endswith(")"):
                     number = len(words) - 1
-                label = "" if number is None else words[number].replace("first", "1")
+                label = FOLLOW_UP if word == FOLLOW_UP else ""
+                label = label if number is None else words[number].replace("first", "1")
                 return table, label, frozenset(word for place, word in enumerate(words) if place not in (at, number))
     return "", "", frozenset(words)
 

@@ -22,11 +22,17 @@ from pipeline.intake.suggest.values.fit import Way, fit_of
 
 Candidate = tuple[str, Way, str]  # column of the sheet, how it is read, what speaks for it
 _MOST_DIFFERENT = 30
-_NEAR = {"contacts": "first_contact_date", "assessments": "first_contact_date", "complications": "procedure_date"}
+_NEAR = {
+    "contacts": "first_contact_date",
+    "assessments": "first_contact_date",
+    "complications": "procedure_date",
+    "family_views": "check_date",
+}
 _DAYS = {
     "first_contact_date": "the day of the first contact",
     "procedure_date": "the day of the division",
     "contact_date": "the day of one contact",
+    "check_date": "the day on which feeding was asked about",
     "": "",
 }
 _HELP = "was every one of these contacts help with positioning and attachment? if so, write yes"
@@ -97,7 +103,7 @@ def _candidates(chosen: Chosen, table: str, column: Column) -> Iterator[Candidat
         yield from ((other.header, (), "") for other in left if fit_of("", other.counts, column, True).share >= 0.5)
     elif column.name in ("practitioner", "operator"):
         headers = [other.header for other in chosen.sheet.plain_columns]
-        said = [header for header in headers if meaning(header) & {"practitioner", "operator"}]
+        said = [header for header in headers if meaning(header) & {"practitioner", "operator", "assessor"}]
         act = {"procedures": "division", "assessments": "assessment", "contacts": "session"}[table]
         said.sort(key=lambda header: act not in meaning(header))
         yield from ((header, (), "") for header in dict.fromkeys([*said, *(other.header for other in words)]))
