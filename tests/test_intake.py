@@ -27,6 +27,7 @@ from pipeline.errors import Refused
 from pipeline.intake import choose_mapping, statements
 from pipeline.intake.account import line_counts
 from pipeline.intake.check import column_rules, staging
+from pipeline.intake.check.quoted_texts import quotable
 from pipeline.intake.map.field_sql import trimmed_records
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import Content
@@ -329,6 +330,30 @@ def test_what_an_export_in_the_layout_holds_beyond_it_is_said_first_and_held_bac
         settings.write_text(text.replace("[left_out]", f"[left_out]\n{wrong}"), "utf-8")
         with pytest.raises(Refused, match="sheets and columns, each with a list of names"):
             run.check(audit, export, CUT_OFF)
+
+
+def test_what_was_set_aside_is_quoted_short_without_unseen_signs_and_never_if_it_names_anyone(audit: Path):
+    # 999 000 0018 is of a range never issued.
+    texts = ["F", "fem\u202eale", "Emma Jones", "999 000 0018", "e.jones@example.org", "baby born 3 May", "x" * 201]
+    assert list(quotable(texts)) == [
+        "F",
+        "fem\ufffdale",
+        "(not shown: it looks like this: name)",
+        "(not shown: it looks like this: NHS number)",
+        "(not shown: it looks like this: e-mail address)",
+        "(not shown: it looks like this: date of birth)",
+        f"{'x' * 200} … (201 characters)",
+    ]
+    cases = (
+        "case_ref,site,first_contact_date,age_days,sex\nA,North,2026-01-10,10,mum Emma Jones\nB,North,2026-01-10,10,F"
+    )
+    settings = audit / "audit.toml"
+    answered = settings.read_text("utf-8").replace("[not_identifiers]", '[not_identifiers]\n"cases.sex" = "codes"')
+    settings.write_text(answered, "utf-8")
+    loaded = load(audit, {"cases": cases})
+    found = [finding["found"] for finding in set_aside(loaded)]
+    assert found == ["(not shown: it looks like this: name)", "F"]
+    assert not any(b"Jones" in path.read_bytes() for path in audit.rglob("*") if path.is_file())
 
 
 def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):

@@ -228,6 +228,39 @@ def test_a_line_left_out_on_purpose_is_a_count_of_its_own(audit: Path):
         }
 
 
+def test_a_word_that_is_left_out_explains_its_day_and_a_plain_no_does_not(audit: Path):
+    visit = """
+        [[rows]]
+        table = "contacts"
+        when = { column = "Came", is = ["Y"], leave_out = ["DNA", "N"] }
+        [rows.columns]
+        case_ref = "Ref"
+        contact_date = { column = "On", date = "%d/%m/%Y" }
+        practitioner = { constant = "P1" }
+        [[rows]]
+        table = "requests"
+        when = { column = "Asked", is = ["Y"] }
+        [rows.columns]
+        case_ref = "Ref"
+        site = { constant = "North" }
+        request_date = { column = "Asked on", date = "%d/%m/%Y" }
+        """
+    map_it(audit, CASES + visit)
+    text = "Ref,Seen,Age,Came,On,Asked,Asked on\nA,10/01/2026,9,DNA,11/01/2026,,\nB,10/01/2026,9,N,12/01/2026,,\n"
+    loaded = load(audit, sheet(audit, text))
+    assert found(loaded) == [("3", "On", "value", "12/01/2026")]
+    assert loaded.examined is not None
+    empty = [remark.text for remark in loaded.examined.remarks if "made no row of it" in remark.text]
+    why = (
+        "nothing of the kind has happened, as far as the figures know",
+        "families who asked and were never seen are not in it",
+    )
+    assert empty == [
+        f"{table}: the mapping made no row of it, so {words}; see that it is right"
+        for table, words in zip(("contacts", "requests"), why, strict=True)
+    ]
+
+
 def test_all_conditions_must_hold_and_no_written_value_is_taken_for_a_no_in_silence(audit: Path):
     (audit.parent / "log").mkdir()
     (audit.parent / "log" / "cases.csv").write_text("Ref,Seen,Age\nA,10/01/2026,10\n", encoding="utf-8")

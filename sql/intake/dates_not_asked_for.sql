@@ -1,5 +1,6 @@
 -- The dates of a sheet's column that would make a row, in lines where the mapping asks for none, for set_aside.
--- Not of lines that are left out on purpose: an appointment that was not kept has its day.
+-- Not of lines that are left out on purpose, nor where a word that is left out explains the day: an appointment that was
+-- not kept has one. A plain no explains none.
 SELECT
     $sheet AS sheet,
     $table AS table_name,
@@ -23,3 +24,4 @@ WHERE fields[$place] <> ''
             AND row_id IS NULL
     )
     AND line NOT IN (SELECT line FROM left_out_lines WHERE sheet = $sheet)
+    AND line NOT IN (SELECT line FROM deciding WHERE list_contains($explaining, [header, part]))

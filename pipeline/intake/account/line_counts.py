@@ -13,6 +13,7 @@ from pipeline.contracts import check_files, layout
 from pipeline.intake import statements
 from pipeline.intake.check import column_sql
 from pipeline.intake.map.export import Export
+from pipeline.intake.map.sheet_tables import WITHOUT
 from pipeline.progress import STAGES, Progress
 from pipeline.store import LINE_PARTS, LineCounts, Remark
 
@@ -47,9 +48,12 @@ def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> 
 
 def empty_tables(con: duckdb.DuckDBPyConnection) -> tuple[Remark, ...]:
     """Tables that the mapping gives rows of, and of which it made none: what they would hold has not happened, then."""
-    follows = "so nothing of the kind has happened, as far as the figures know; see that it is right"
+    nothing = "nothing of the kind has happened, as far as the figures know"
     return tuple(
-        Remark(f"{name}: the mapping made no row of it, {follows}", serious=True)
+        Remark(
+            f"{name}: the mapping made no row of it, so {WITHOUT.get(name, nothing)}; see that it is right",
+            serious=True,
+        )
         for (name,) in statements.rows(con, "tables_without_rows")
     )
 

@@ -11,7 +11,7 @@ import duckdb
 from pipeline.contracts import check_files, layout
 from pipeline.contracts.layout import DATE
 from pipeline.intake import statements
-from pipeline.intake.check import column_rules, column_sql, row_rules
+from pipeline.intake.check import column_rules, column_sql, quoted_texts, row_rules
 from pipeline.intake.map.export import Export
 from pipeline.intake.map.field_sql import trimmed_records
 from pipeline.intake.map.written_rows import write_rows
@@ -59,6 +59,7 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tu
     watch.done(rows / STAGES)
     _list_dates_as_written(con, export)
     statements.make_table(con, "set_aside")
+    quoted_texts.make_fit(con)
     return remarks
 
 

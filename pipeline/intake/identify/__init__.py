@@ -6,7 +6,7 @@ words that hold no value nor any part of one. Whoever calls it refuses the expor
 
 from pipeline.intake.identify.births import is_birth_date
 from pipeline.intake.identify.column_texts import BIRTH_DATE, FREE_TEXT, KINDS, Identifier, SheetColumn
-from pipeline.intake.identify.search import ASKED_ABOUT, find, kind_of_text, looks_like
+from pipeline.intake.identify.search import ASKED_ABOUT, find, kind_of_text, kinds_of_texts, looks_like
 
 __all__ = (
     "ASKED_ABOUT",
@@ -18,5 +18,6 @@ __all__ = (
     "find",
     "is_birth_date",
     "kind_of_text",
+    "kinds_of_texts",
     "looks_like",
 )

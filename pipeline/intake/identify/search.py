@@ -75,6 +75,13 @@ def kind_of_text(text: str) -> str | None:
     return next((kind for kind in KINDS if kind in kinds), None)
 
 
+def kinds_of_texts(written: Sequence[str]) -> dict[str, str]:
+    """Those of the distinct texts of a column that look like an identifier whatever the column is, with its kind."""
+    texts = texts_of(dict.fromkeys(written, 1))
+    hits = {**_anywhere(texts), BIRTH_DATE: births.said_births(texts)}
+    return {written[index]: kind for kind in reversed(KINDS) for index in hits.get(kind, ())}
+
+
 def looks_like(word: str, *, is_practitioner: bool) -> str:
     """What a word looks like of all that is asked about, in words; nothing where it looks like none."""
     texts = texts_of({word: 1})

@@ -24,7 +24,7 @@ from pipeline.store import Remark
 
 LAYOUT = ExportMapping(name="", source="", rows=())
 # What an export does not tell for want of a table; of the others nothing has happened, then.
-_WITHOUT = {
+WITHOUT = {
     "requests": "families who asked and were never seen are not in it",
     "family_views": "nothing is known of what families felt",
 }
@@ -171,8 +171,8 @@ def remarks(
         if lacking is not None and table.since > 1:
             continue
         of_table = [sheet_table for sheet_table in given if sheet_table.table == table]
-        if not of_table and table.name in _WITHOUT:
-            yield Remark(f"{table.name}: not in this export; {_WITHOUT[table.name]}", serious=False)
+        if not of_table and table.name in WITHOUT:
+            yield Remark(f"{table.name}: not in this export; {WITHOUT[table.name]}", serious=False)
             continue
         if not of_table:
             follows = "what it would hold counts as not having happened, so do not rely on figures that rest on it"
@@ -245,5 +245,5 @@ def _lacks_the_second_version(given: Sequence[SheetTable]) -> Remark | None:
     if filled.intersection(since) or any(table.since > 1 for table in tables.values()):
         return None
     columns = ", ".join(dict.fromkeys(name for _, name in since))
-    lacks = "; ".join([*_WITHOUT.values(), f"{columns} count as not recorded throughout"])
+    lacks = "; ".join([*WITHOUT.values(), f"{columns} count as not recorded throughout"])
     return Remark(f"an export of the first version of the layout: {lacks}", serious=False)

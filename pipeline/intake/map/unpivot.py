@@ -131,6 +131,7 @@ def list_unused(con: duckdb.DuckDBPyConnection, sheet: int, of_sheet: Sequence[S
             "table": readers[0].table.name,
             "header": header,
             "place": readers[0].place(header),
+            "explaining": deciding.explaining(readers),
             "allowed": "nothing, unless " + ", or ".join(_condition_words(reader) for reader in readers),
         }
         statements.add(con, "set_aside", "dates_not_asked_for", values)

@@ -21,6 +21,7 @@ from pipeline.intake.map.translation import folded, parted
 from pipeline.intake.map.words.left_out import LeftOut
 
 _PARTS = pa.schema({"written": pa.string(), "part": pa.string(), "is_left_out": pa.bool_()})
+_NO = frozenset(("n", "no", "none", "nil", "0", "false", "-"))
 _Deciding = Mapping[str, Sequence[tuple[SheetTable, When]]]  # by the column of the sheet
 
 
@@ -118,6 +119,12 @@ def _holds(when: When, value: str | None) -> bool:
 def _left_out(conditions: Sequence[tuple[SheetTable, When]]) -> list[str]:
     """The values of a column that make no row on purpose."""
     return list(dict.fromkeys(value for _, when in conditions for value in (*when.leave_out, *when.is_not)))
+
+
+def explaining(readers: Sequence[SheetTable]) -> list[list[str]]:
+    """The columns and values that make no row on purpose and say more than no, such as an appointment not kept."""
+    whens = [when for reader in readers for when in reader.rows.when]
+    return [[when.column, value] for when in whens for value in when.leave_out if folded(value) not in _NO]
 
 
 def _whose(sheet: int, gives: SheetTable) -> dict[str, Any]:
