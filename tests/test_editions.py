@@ -175,7 +175,9 @@ def test_printed_from_a_browser_every_table_is_in_the_text(browser, folder: Path
     view.goto(page.as_uri())
     printed = io.BytesIO(view.pdf(prefer_css_page_size=True))
     view.close()
-    text = together("".join(each.extract_text() for each in pypdf.PdfReader(printed).pages))
+    sheets = [together(each.extract_text()) for each in pypdf.PdfReader(printed).pages]
+    assert [text for text in sheets if together("Stays inside the service") not in text] == []
+    text = "".join(sheets)
     cells = {cell for table in read(page.read_text(encoding="utf-8")).tables.values() for row in table for cell in row}
     assert len(cells) > 10
     assert [cell for cell in cells if together(cell) not in text] == []

@@ -19,7 +19,7 @@ import pytest
 
 from pipeline.contracts import places
 from pipeline.privacy.release.public_frame import PublicAction, PublicFrame
-from pipeline.report.pages import published_page
+from pipeline.report.pages import published_page, safety_page
 from pipeline.report.published import plain_words
 from pipeline.report.published.figures_package import FIGURES, PACKAGE, data_package, figures_csv
 from tests import public_frames
@@ -345,6 +345,7 @@ def test_printed_the_plain_words_are_two_pages_of_a4(browser, tmp_path: Path):
     assert together("The main figures") in texts[1]
     assert together("Speak to a midwife, a health visitor or a doctor today.") in texts[1]
     assert together("Contents") in texts[2]
+    assert not any(together("Stays inside") in text for text in texts)
 
 
 def visible(frame: PublicFrame) -> str:
@@ -370,3 +371,43 @@ def svg(page: str, key: str) -> str:
 def dots(drawing: str) -> list[tuple[float, float]]:
     """Where the dots are."""
     return [(float(x), float(y)) for x, y in re.findall(r"M([\d.]+) ([\d.]+)h0", drawing)]
+
+
+# ---- how families are kept safe
+
+
+def test_the_page_on_safety_says_what_follows_from_what_is_printed():
+    frame = public_frames.year()
+    page = safety_page.page(frame, 3, (0, 5))
+    assert read(page).tables["attack-caption"] == [
+        ["", "This release"],
+        ["Numbers in this release", "120"],
+        ["of them printed", "105"],
+        ["of them hidden, and marked", "15"],
+        ["Numbers we call small", "1 to 4"],
+        ["What each small number that is hidden could still be", "0, up to 5 or more"],
+        ["Releases attacked together, this one among them", "3"],
+    ]
+    # Hidden counts decide how near the attack came, and whether it had anything to seek: the page is the same.
+    assert safety_page.page(frame, 3, (0, 900)) == safety_page.page(frame, 3, None) == page
+    assert "The information-governance lead approved this release." in page
+
+
+@pytest.mark.parametrize("narrowest", [(1, 9), (0, 4)])
+def test_no_page_on_safety_is_made_of_an_attack_that_narrowed_a_count(narrowest: tuple[int, int]):
+    with pytest.raises(ValueError, match="narrowed"):
+        safety_page.page(public_frames.year(), 1, narrowest)
+
+
+def test_the_page_on_safety_is_fit_to_read_and_prints_on_one_page(browser, tmp_path: Path):
+    page = safety_page.page(public_frames.year(), 3, (0, 5))
+    assert faults(read(page)) == []
+    (tmp_path / "safety.html").write_text(page, encoding="utf-8")
+    context = browser.new_context(viewport={"width": 390, "height": 900}, offline=True)
+    view = context.new_page()
+    view.goto((tmp_path / "safety.html").as_uri())
+    assert view.evaluate("document.documentElement.scrollWidth") <= 390
+    assert violations(view) == []
+    printed = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
+    context.close()
+    assert len(printed) == 1
