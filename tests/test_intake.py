@@ -114,18 +114,15 @@ BROKEN = {
         },
         {("cases.csv", 3, "case_ref", "row"), ("cases.csv", 4, "case_ref", "row"), ("cases.csv", 6, "case_ref", "row")},
     ),
-    "20_one_row_for_each_case": (
-        {"cases": CASES + "    B,North,,2026-01-10,10,\n    B,South,,2026-01-10,10,\n    B,North,,2026-01-10,10,\n"},
-        {("cases.csv", line, "case_ref", "row") for line in (3, 4, 5)},
-    ),
-    "20_one_row_for_each_request": (
+    "20_one_row_for_each_case_or_request": (
         # The same twice is a repeat, but not beside one that differs; not_known and nothing are the same.
         {
-            "cases": CASES,
+            "cases": CASES + "    B,North,,2026-01-10,10,\n    B,South,,2026-01-10,10,\n    B,North,,2026-01-10,10,\n",
             "requests": REQUESTS + "R,North,2026-02-01,,\nR,North,2026-02-01,waiting,\nR,North,2026-02-01,,\n"
             "S,South,2026-02-01,,\nS,South,2026-02-01,not_known,",
         },
-        {("requests.csv", line, "case_ref", "row") for line in (2, 3, 4)},
+        {("cases.csv", line, "case_ref", "row") for line in (3, 4, 5)}
+        | {("requests.csv", line, "case_ref", "row") for line in (2, 3, 4)},
     ),
     "30_request_is_no_case": (
         {"cases": CASES, "requests": REQUESTS + "A,North,2026-01-02,,\nR,North,2026-02-01,,"},

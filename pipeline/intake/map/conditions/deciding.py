@@ -21,6 +21,8 @@ from pipeline.intake.map.translation import folded, parted
 from pipeline.intake.map.words.left_out import LeftOut
 
 _PARTS = pa.schema({"written": pa.string(), "part": pa.string(), "is_left_out": pa.bool_()})
+_LIST_IT = "correct it in the record, or list it in the mapping: in is if it makes a row, in leave_out if not"
+_COMPLETE_IT = "complete it in the record, or say in the mapping what such a line means: is_empty, leave_out"
 _NO = frozenset(("n", "no", "none", "nil", "0", "false", "-"))
 _Deciding = Mapping[str, Sequence[tuple[SheetTable, When]]]  # by the column of the sheet
 
@@ -80,8 +82,9 @@ def _list_not_foreseen(
     allowed = f"a value that the mapping lists: {', '.join(makes)}" if makes else "nothing"
     allowed += f"; left out on purpose: {', '.join(leaves)}" if leaves else ""
     for gives in {gives.table.name: gives for gives, _ in reversed(conditions)}.values():
-        values = {"header": header, "allowed": allowed, "listed": [*makes, *leaves]}
-        statements.add(con, "set_aside", "values_not_foreseen", {**values, **_whose(sheet, gives)})
+        values = {"values": [*makes, *leaves], "is_other": True, "others": [], "sheet_tables": []}
+        said = {"header": header, "allowed": allowed, "mend": _LIST_IT}
+        statements.add(con, "set_aside", "values_without_rows", {**values, **said, **_whose(sheet, gives)})
 
 
 def _list_half_held(con: duckdb.DuckDBPyConnection, sheet: int, header: str, deciding: _Deciding) -> None:
@@ -104,11 +107,12 @@ def _list_half_held(con: duckdb.DuckDBPyConnection, sheet: int, header: str, dec
                 for gives in of_table
             ]
             ways = dict.fromkeys(" and ".join(when.words for when in whens) for whens in asked)
-            values = {
-                **{"header": header, "values": named if value is None else [value], "is_other": value is None},
-                **{"allowed": f"where also {', or '.join(ways)}", "others": sorted(others), "sheet_tables": sharing},
-            }
-            statements.add(con, "set_aside", "values_half_held", {**values, **_whose(sheet, of_table[0])})
+            values = {"values": named if value is None else [value], "is_other": value is None}
+            rest = {"others": sorted(others), "sheet_tables": sharing}
+            said = {"header": header, "allowed": f"where also {', or '.join(ways)}", "mend": _COMPLETE_IT}
+            statements.add(
+                con, "set_aside", "values_without_rows", {**values, **rest, **said, **_whose(sheet, of_table[0])}
+            )
 
 
 def _holds(when: When, value: str | None) -> bool:

@@ -1,5 +1,7 @@
--- The lines in which a value is to make a row and made none, because another condition does not hold that nothing says
--- on purpose, for set_aside. Where a part decided by the same columns made a row, the line is read as that part says.
+-- The lines in which a value of a column that decides rows made none and nothing says that it is on purpose, for
+-- set_aside: a value that the mapping lists nowhere, or one that is to make a row where another condition does not hold.
+-- Where a part decided by the same columns made a row, the line is read as that part says. No row was made of it, so it
+-- says itself whose it is.
 SELECT
     $sheet AS sheet,
     $table AS table_name,
@@ -10,7 +12,7 @@ SELECT
     'row' AS kind,
     part AS found,
     $allowed AS allowed,
-    'complete it in the record, or say in the mapping what such a line means: is_empty, leave_out' AS mend,
+    $mend AS mend,
     CASE WHEN fields[$case_place] <> '' THEN $prefix || fields[$case_place] ELSE '' END AS case_ref
 FROM deciding AS d
 JOIN records USING (line)
