@@ -319,3 +319,7 @@ def test_the_reported_period_is_the_last_of_nine(reader):
     kept = report_content.frames()[0].set_index(["measure", "period", "breakdown", "level"])
     last = kept.loc[("breastfed_at_6_weeks", PERIOD, "all", "all")]
     assert rows[-1][1].split(" (")[0] == f"{int(last['met'])} of {int(last['known'])}"
+
+
+def test_what_settled_means_of_a_route_and_of_a_measure_is_told_apart(text):
+    assert "“Settled by the cut-off” is where a case stands on that day" in text

@@ -194,6 +194,8 @@ def test_periods():
     assert both_names("2026Q1", 4) == "January to March 2026, Q4 2025/26"
     assert both_names("2026Q1", 1) == "January to March 2026, Q1 2026"
     assert both_names("2026-27", 4) == "April 2026 to March 2027, the year 2026/27"
+    assert both_names("2026", 1) == "January 2026 to December 2026, the year 2026"
+    assert both_names("2026Q4", 10) == "October to December 2026, Q1 2026/27"
     assert periods.quarters_of("2026-27", 4) == ("2026Q2", "2026Q3", "2026Q4", "2027Q1")
     assert periods.last_day("2026-27", 4) == date(2027, 3, 31)
     assert periods.last_day("2026-27", 10) == date(2027, 9, 30)
