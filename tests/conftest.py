@@ -181,32 +181,38 @@ def audit(tmp_path: Path) -> Path:
     return run.new(tmp_path / "audit").parent
 
 
-@pytest.fixture
-def asked_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """An export is read once, and Great Expectations is asked the same once: neither touches the audit folder.
+@pytest.fixture(scope="session", autouse=True)
+def the_same_is_asked_once() -> Iterator[None]:
+    """Great Expectations, a third of a small load's time, is asked the same about the same values once a process."""
+    answers: dict[tuple[str, str, str], list[tuple[str, list[int]]]] = {}
+    validate = column_rules.validate
 
-    They are a third of a load's time. For tests that load the same many times, of how the store is written.
-    """
+    def answered_before(
+        frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]
+    ) -> list[tuple[str, list[int]]]:
+        question = frame.to_csv(), repr(frame.dtypes.to_list()), repr(rules)
+        if question not in answers:
+            answers[question] = validate(frame, rules)
+        return answers[question]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(column_rules, "validate", answered_before)
+        patch.setattr(gate, "validate", answered_before)
+        yield
+
+
+@pytest.fixture
+def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An export is read once: that touches no audit folder. For tests that load one many times, of how it is stored."""
     opened: dict[Path, Export] = {}
-    answers: dict[tuple[str, str], list[tuple[str, list[int]]]] = {}
-    open_export, validate = run.open_export, column_rules.validate
+    open_export = run.open_export
 
     def opened_before(path: Path, *given: Any, **named: Any) -> Export:
         if path not in opened:
             opened[path] = open_export(path, *given, **named)
         return opened[path]
 
-    def answered_before(
-        frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]
-    ) -> list[tuple[str, list[int]]]:
-        question = frame.to_csv(), repr(rules)
-        if question not in answers:
-            answers[question] = validate(frame, rules)
-        return answers[question]
-
     monkeypatch.setattr(run, "open_export", opened_before)
-    monkeypatch.setattr(column_rules, "validate", answered_before)
-    monkeypatch.setattr(gate, "validate", answered_before)
 
 
 @dataclasses.dataclass(frozen=True)

@@ -233,7 +233,7 @@ def test_a_store_of_a_newer_version_names_the_program_that_made_it(loaded: Path)
 
 
 @posix
-def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(loaded: Path, asked_once: None):
+def test_a_full_disk_adds_nothing_and_leaves_the_store_whole(loaded: Path, read_once: None):
     import resource
 
     run.load(shutil.copytree(loaded, loaded.parent / "before"), places.DEMO_EXPORT)  # what it asks, the forks know
