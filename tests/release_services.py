@@ -13,7 +13,7 @@ import numpy as np
 
 from pipeline.privacy.release.linked_counts import LinkedCounts
 
-BREAKDOWNS = {"site": 3, "kind": 4, "fifth": 5, "group": 5, "sex": 2, "age": 4}
+BREAKDOWNS = {"site": 4, "kind": 5, "fifth": 6, "group": 6, "sex": 3, "age": 5}  # with not recorded
 HEADLINE, ROW = 40.0, 1.0
 
 

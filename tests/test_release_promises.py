@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import os
+from functools import cache
 
 import numpy as np
 import pytest
@@ -23,12 +24,13 @@ SERVICES = int(os.environ.get("FEEDING_AUDIT_SERVICES", "6"))
 K = 4
 
 
+@cache
 def releases(seed: int) -> list[tuple[str, LinkedCounts, Chosen]]:
     k = (4, 5, 7)[seed % 3]
     built, planned = service(
         seed,
         cases=30 + 37 * (seed % 7),
-        many=2 + seed % 4,
+        many=2 + seed % (3 if seed % 2 else 5),
         breakdowns=("site", "sex")[: 1 + seed % 2],
         quarters=seed % 2 == 1,
     )

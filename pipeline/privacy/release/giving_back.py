@@ -16,7 +16,7 @@ from pipeline.privacy.release.movements import Goals, deduced, move
 from pipeline.privacy.release.promises import Kept, Piece
 
 _HIDDEN = 0.01  # the price of moving a person between counts that stay withheld
-_WAITING = 40  # so many that have to wait end a turn: to go on would find few that lie apart
+_WAITING = 20  # so many that have to wait end a turn: to go on would find few that lie apart
 _NEAR = 2  # within so many identities another movement is looked for
 
 
@@ -57,8 +57,11 @@ def _turn(kept: Kept, queue: list[int], known: Mask, protected: Mask) -> tuple[l
     turn: list[Asked] = []
     wait: list[int] = []
     taken: set[int] = set()
-    for helper in queue:
-        if helper in taken or len(wait) > _WAITING:
+    for place, helper in enumerate(queue):
+        if len(wait) > _WAITING:
+            return turn, wait + queue[place:]
+        touched = {helper}.union(*(kept.held[number][0].tolist() for number in kept.moving[helper]))
+        if not taken.isdisjoint(touched):
             wait.append(helper)
             continue
         known[helper] = True
@@ -66,7 +69,6 @@ def _turn(kept: Kept, queue: list[int], known: Mask, protected: Mask) -> tuple[l
             known[helper] = False
             continue
         lost = kept.let_go(helper)
-        touched = {cell for cells, _ in lost.values() for cell in cells.tolist()} | {helper}
         still = np.zeros(len(known), dtype=bool)
         still[[cell for cell in touched - {helper} if protected[cell]]] = True
         open_now = kept.still_open(still)
@@ -101,10 +103,8 @@ def _refused(kept: Kept, turn: list[Asked], known: Mask, prices: np.ndarray) -> 
     refused: set[int] = set()
     goals = _together([asked.goals for asked in turn])
     while goals.counts.size:
-        for upward in (False, True):  # many at once, as far as it goes
-            side = goals.only(goals.upward == upward)
-            _, cells = kept.frame.apart(side, ~known, _NEAR)
-            kept.take_in(move(kept.frame, prices, cells, side))
+        _, cells = kept.frame.apart(goals, ~known, _NEAR)
+        kept.take_in(move(kept.frame, prices, cells, goals))  # many at once, as far as it goes
         goals = goals.only(kept.not_kept(goals))
         apart, cells = kept.frame.apart(goals, ~known, _NEAR)
         _, reached = kept.each_apart(cells, prices, goals.only(apart))
