@@ -283,6 +283,9 @@ def test_groups_that_stand_apart_are_named_and_what_cannot_be_compared_is_counte
     # 30 of 60 beside 130 of 140 differ far more than chance gives; 121 of 150 beside 39 of 50 do not.
     assert "Deprivation fifth: 1 (most deprived). Seen promptly: 30 of 60 (50%); all others 130 of 140 (93%)." in text
     assert "Site: North hub." not in text
+    thousands = "seen_promptly 4000 4000 0 2999\nseen_promptly site North_hub 1500 1500 0 999"
+    many = public_frames.year(figures=public_frames.figures(public_frames.rows(thousands)))
+    assert "Seen promptly: 999 of 1,500 (67%); all others 2,000 of 2,500 (80%)." in visible(many)
     assert "We compared 6 times. If only chance were at work, about 0.3 would be listed all the same." in text
     assert "In 2 places we could not compare, since a number is not shown." in text
     assert "Under “Seen promptly”, why do families differ by deprivation fifth, and what will change?" in text

@@ -50,8 +50,9 @@ def share_rows(rows: Sequence[ShareRow], frame: Frame) -> Figure:
     labels = []
     for own, place, share in zip(rows, places, shares, strict=True):
         if frame.narrow:
-            words = f"{plain(own.label)}: {plain(own.text)}"
-            labels.append(note("<br>".join(wrap(words, 52)), 0.0, place, xref="paper", yshift=16, font={"color": INK}))
+            lines = wrap(f"{plain(own.label)}: {plain(own.text)}", 52)
+            shift = 8 + 8 * len(lines)  # above the dot, one line or two
+            labels.append(note("<br>".join(lines), 0.0, place, xref="paper", yshift=shift, font={"color": INK}))
             continue
         title = "<br>".join(plain(line) for line in wrap(own.label, 34))
         labels.append(note(title, 0.0, place, xref="paper", xshift=-margin[0] + 2, font={"color": INK}))

@@ -13,7 +13,7 @@ from pipeline.contracts.measure_files import SHARES, Measure
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import Result
 from pipeline.privacy.release.public_frame import PublicFrame
-from pipeline.report.published.plain_words import chance, count
+from pipeline.report.published.plain_words import chance, count, figure
 from pipeline.report.published.printed_counts import ALL, Key, Printed
 from pipeline.report.published.sections import cell
 from pipeline.report.words import verdicts
@@ -62,7 +62,7 @@ def groups(frame: PublicFrame, printed: Mapping[Key, Printed], wording: Wording)
                 not_compared += not group.shown and group.of != 0
                 if mark == verdict.LOOK and result and of_all:
                     split, label = frame.breakdown_titles[breakdown], wording.level(breakdown, level)
-                    unlike.append(Unlike(measure, split, label, verdicts.group(measure, result, of_all)))
+                    unlike.append(Unlike(measure, split, label, _beside(result, of_all)))
     titles = {name: frame.breakdown_titles[name] for name in breakdowns}
     return Groups(
         titles=tuple(titles.values()),
@@ -73,6 +73,12 @@ def groups(frame: PublicFrame, printed: Mapping[Key, Printed], wording: Wording)
         not_compared=not_compared,
         expected=verdicts.by_chance(comparisons),
     )
+
+
+def _beside(own: Result, everyone: Result) -> str:
+    """A group's share and that of all others, which is one printed count taken from another."""
+    others = figure((everyone.met or 0) - (own.met or 0), everyone.of - own.of)
+    return f"{figure(own.met, own.of)}; all others {others}"
 
 
 def _levels(
