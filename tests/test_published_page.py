@@ -198,8 +198,8 @@ def test_a_withheld_figure_is_a_gap_in_the_drawing_and_the_axis_is_fixed():
     other = svg(published_page.page(replace(frame, figures=nobody)), "glance-wide")
     assert drawing.split("viewBox")[1].split(" role")[0] == other.split("viewBox")[1].split(" role")[0]
     assert dots(drawing)[1:] == dots(other)[1:]
-    # The plot begins 236 from the left and is 720 - 236 - 168 wide: 160 of 200 lies at four fifths of it.
-    assert (dots(drawing)[0][0], dots(other)[0][0]) == (236 + 0.8 * 316, 236)
+    # The plot begins 236 from the left and is 720 - 236 - 190 wide: 160 of 200 lies at four fifths of it.
+    assert (dots(drawing)[0][0], dots(other)[0][0]) == (236 + 0.8 * 294, 236)
 
 
 def test_nothing_is_ordered_by_its_figure():
