@@ -332,6 +332,19 @@ def test_what_an_export_in_the_layout_holds_beyond_it_is_said_first_and_held_bac
 def test_what_was_set_aside_is_quoted_short_without_unseen_signs_and_never_if_it_names_anyone(audit: Path):
     # 999 000 0018 is of a range never issued.
     texts = ["F", "fem\u202eale", "Emma Jones", "999 000 0018", "e.jones@example.org", "baby born 3 May", "x" * 201]
+    names = ["Kowalska Zdzisława", "Мария Иванова", "山田太郎", "EmmaJones"]
+    assert set(quotable(names)) == {"(not shown: it looks like this: name)"}
+    plain = [
+        "lovely",
+        "41+4",
+        "Posterior Tie",
+        "3,45 stone",
+        "good movement; bleed+",
+        "2026-02-30",
+        "Y - A&E",
+        "B on lines 3, 4",
+    ]
+    assert list(quotable(plain)) == plain
     assert list(quotable(texts)) == [
         "F",
         "fem\ufffdale",

@@ -23,6 +23,7 @@ _WORD = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
 _HAS_WORD = rf"(?:^|[^A-Za-z0-9]){LETTER}{LETTER}(?:{LETTER}+|[^A-Za-z0-9]+{LETTER}{LETTER}+)(?:[^A-Za-z0-9]|$)"
 _ONE_WORD = rf"^{LETTER}{LETTER}+\.?$"
 _UPPER_FIRST = re.compile(r"[A-Z][A-Z'-]+, ?[A-Z][a-z'-]+")  # JONES, Emma
+_TWO_IN_ONE = re.compile(r"[A-Z][a-z]{2,}[A-Z][a-z]{2,}")
 _LOOKED_AT = 2000  # characters; a longer text is found as free text
 _A_NAME = 4  # words; more are a sentence
 _FAMILY = word_list("mum mummy mother dad daddy father partner husband wife nan gran baby")
@@ -207,6 +208,22 @@ def _whole(text: str, written: Sequence[str], words: Sequence[str]) -> bool:
 def _in(word: str, listed: frozenset[str]) -> bool:
     """The word, or a part of a double one (Smith-Jones), is listed."""
     return word in listed or ("-" in word and any(part in listed for part in word.split("-")))
+
+
+def written_as_names(texts: Texts) -> set[int]:
+    """Two to four words written as names are, though no list has them, or one that is two (EmmaJones).
+
+    For where little is lost if they are none.
+    """
+    return {index for index in texts.matching(LETTER + LETTER) if _as_a_name(texts.texts[index][:_LOOKED_AT])}
+
+
+def _as_a_name(text: str) -> bool:
+    words = _WORD.findall(text)
+    if _TWO_IN_ONE.fullmatch(text) or any(word.lower() == word.upper() for word in words):  # a script without capitals
+        return True
+    one = [word for word in words if len(word) > 1 and word[0].isupper() and word.lower() not in _names().ordinary]
+    return 2 <= len(words) <= _A_NAME and len(one) == len(words)
 
 
 def practitioner_names(texts: Texts) -> set[int]:

@@ -35,6 +35,7 @@ _DATA = re.compile(r"[-+]?[0-9][0-9.,:/ -]*|(?=.*[0-9]{4})[A-Za-z]{0,4}[- ]?[0-9
 # site may be named after somebody or its road, and the code of a practitioner may look like a word or an area.
 ASKED_ABOUT = frozenset({"site", "practitioner", "operator", "destination"})
 _ASKED = {NAME: "a name of a person", ADDRESS: "an address", POSTCODE: "a postcode"}
+_BORN = re.compile(r"\b(?:born|birth|d\.?o\.?b)\b", re.IGNORECASE)
 _MARK = r"(?i)^(?:[0-9]{1,3}|[yn]|yes|no|true|false|not known|not_known|[?-])$"
 _NEVER_MARKS = frozenset({NAME, POSTCODE, EMAIL, PHONE, ADDRESS})  # "Phone": y, n; "Baby": 1, 2
 _RECORD_SHAPE = r"^[A-Za-z]{0,3}[- /]?[0-9]{6,10}[A-Za-z]?(?:\.0)?$"
@@ -76,9 +77,11 @@ def kind_of_text(text: str) -> str | None:
 
 
 def kinds_of_texts(written: Sequence[str]) -> dict[str, str]:
-    """Those of the distinct texts of a column that look like an identifier whatever the column is, with its kind."""
+    """Those of the distinct texts of a column that look like an identifier, with its kind. Where in doubt, they do."""
     texts = texts_of(dict.fromkeys(written, 1))
-    hits = {**_anywhere(texts), BIRTH_DATE: births.said_births(texts)}
+    born = {index for index, text in enumerate(texts.texts) if _BORN.search(text)}
+    hits = {**_anywhere(texts), BIRTH_DATE: births.said_births(texts) | born}
+    hits[NAME] |= people.written_as_names(texts)
     return {written[index]: kind for kind in reversed(KINDS) for index in hits.get(kind, ())}
 
 
