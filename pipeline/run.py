@@ -22,8 +22,10 @@ from pipeline.intake.gate import confirming
 from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
+from pipeline.judgement import months_judged
 from pipeline.lineage import figure_asked
 from pipeline.outcomes import accounts, cases, counting, measure_rows, results
+from pipeline.outcomes.by_month import by_month
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, put_together
@@ -152,6 +154,7 @@ def report(
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
             results.write_csv(outcome.activity, place / "activity.csv"),
+            results.write_csv(months_judged.table(content.over_time), place / "over_time.csv"),
         ]
         files += write_by_practitioner(session.con, outcome, content, place) if practitioners else ()
         if as_pdf:
@@ -178,7 +181,8 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     counts, day_counts = counting.count(con, measures, shown), counting.count_days(con, measures, shown)
     by_level, waits = results.work_out(counts, day_counts, measures, wanted, session.cut_off, settings.year_starts)
     within = results.within_year(con, measures, session.quarters_within(), session.cut_off)
-    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within)
+    months = by_month(con, measures, cases.first_day(con), session.last_day(), session.cut_off)
+    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within, months)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:

@@ -44,6 +44,10 @@ class Session:
         periods.see_that_it_is_known(self.asked, first, self.cut_off, year_starts)
         return tuple(periods.run(periods.of(first, periods.kind(period), year_starts) if first else period, period))
 
+    def last_day(self) -> date:
+        """The last day of the reported period."""
+        return periods.last_day(self.basis.period, self.basis.settings.year_starts)
+
     def quarters_within(self) -> tuple[str, ...]:
         """The quarters of a year that is reported; none where a quarter is."""
         period, year_starts = self.basis.period, self.basis.settings.year_starts

@@ -18,6 +18,7 @@ CREATE OR REPLACE TEMP MACRO yes_no_of(answer) AS level_of(CASE WHEN answer THEN
 
 -- 2026Q3: a calendar quarter. 2026-27: a year; 2026 where years begin in January. Both sort as they count.
 CREATE OR REPLACE TEMP MACRO quarter_of(day) AS printf('%04d', year(day)) || 'Q' || quarter(day);
+CREATE OR REPLACE TEMP MACRO month_of(day) AS strftime(day, '%Y-%m');
 CREATE OR REPLACE TEMP MACRO year_of(day, first_month) AS
     CASE
         WHEN first_month = 1 THEN printf('%04d', year(day))

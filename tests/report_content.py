@@ -92,6 +92,7 @@ def content() -> EditionContent:
             contact="the audit lead of the invented service",
             seen_promptly_days=5,
             longest_wait_days=28,
+            baseline=None,
             traced_cases=1000,
             year_starts=4,
             at_a_glance=(
@@ -125,6 +126,7 @@ def content() -> EditionContent:
             [(period, "presenting_problems", "wind: yes", 7) for period in PERIODS],
             columns=["period", "section", "row", "count"],
         ),
+        over_time={},
         within=None,
         quality=_quality(),
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),

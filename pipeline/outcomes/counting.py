@@ -24,14 +24,15 @@ from pipeline.errors import Fault, Refused
 
 
 def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown], path: Path = BREAKDOWNS) -> None:
-    """The table `broken_down`: each counted row with its quarter and its level of every breakdown. Raises Refused."""
+    """The table `broken_down`: each counted row with its periods and its level of every breakdown. Raises Refused."""
     file = read_sql_file(path)
     faults = foreign_tables(file, case_tables() | {"counted"})
     if faults:
         raise Refused(faults)
     try:
         con.execute(f"CREATE OR REPLACE TEMP TABLE broken_down AS WITH levels AS ({file.sql}) "
-                    "SELECT period_of(index_date) AS period, quarter_of(index_date) AS quarter, * "
+                    "SELECT period_of(index_date) AS period, quarter_of(index_date) AS quarter, "
+                    "month_of(index_date) AS month, * "
                     "FROM levels")  # fmt: skip
     except duckdb.Error as error:
         raise Refused(sql_fault(file, error)) from error
@@ -69,7 +70,7 @@ def count(
 ) -> pd.DataFrame:
     """One row for split measure, period, breakdown and level: eligible, known and met, by what `met` says.
 
-    `by` is period, or quarter for the quarters of a year.
+    `by` is period, quarter for the quarters of a year, or month.
     """
     answers = "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met"
     return _grouped(con, measures, breakdowns, answers, (), by)

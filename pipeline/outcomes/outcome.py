@@ -31,6 +31,7 @@ class Outcome:
     apart: pd.DataFrame  # measure, title, quarter, count
     flow: pd.DataFrame  # route, six_weeks, cases: of the quarter
     within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
+    months: pd.DataFrame  # everyone by month: what charts over time are drawn from
     activity: pd.DataFrame  # quarter, section, row, count: who came and what was done
 
 
@@ -44,6 +45,7 @@ def put_together(
     waits: pd.DataFrame,
     apart: Sequence[tuple[object, ...]],
     within: tuple[pd.DataFrame, pd.DataFrame] | None,
+    months: pd.DataFrame,
 ) -> Outcome:
     """The results with what stands beside them: the groups apart, the flow and the activity of the quarter."""
     return Outcome(
@@ -57,5 +59,6 @@ def put_together(
         apart=pd.DataFrame(apart, columns=list(APART_COLUMNS)),
         flow=accounts.flow(con, period),
         within=None if within is None else lookup.read(*within),
+        months=months,
         activity=activity(con, period),
     )

@@ -43,10 +43,12 @@ class Settings:
     at_a_glance: tuple[str, ...]  # measures named as primary before looking
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
     year_starts: int  # the month in which a year begins: 1, 4, 7 or 10
+    baseline: tuple[str, str] | None  # first and last month that charts over time take what is usual from
     traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
+    steps: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # measure -> month of a known change, and why
     left_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # sheets, columns: what nothing is to read
     text: str = ""
 
@@ -55,6 +57,8 @@ _OPEN = {  # sections whose keys are not settings
     "standards": "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly =\n"
     "# 0.9 (for a measure where lower is better, the most it may be). A standard counts as met only if it holds\n"
     "# whatever the unknown answers are. There is none unless you set it.",
+    "steps": 'A change you made and dated: resolved_by_attachment_help = "2026-04: a second clinic". From that month\n'
+    "# on the chart over time of the measure takes what is usual afresh, and says why.",
     "confirmed": 'What no load need ask about: site = ["North hub"], practitioner = ["P01"], destination = ["ENT"];\n'
     f'# and how the references look: case_ref = ["AA-9999"], {confirmed.PATTERN}.',
     "not_identifiers": 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".',
@@ -90,13 +94,19 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         at_a_glance=tuple(chosen["measures", "at_a_glance"]),
         standards={name: float(share) for name, share in written.get("standards", {}).items()},
         year_starts=chosen["report", "year_starts"],
+        baseline=_two_months(chosen["over_time", "baseline"]),
         traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         not_identifiers=dict(written.get("not_identifiers", {})),
         confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
+        steps={name: (step[:7], step[8:].strip()) for name, step in written.get("steps", {}).items()},
         left_out={kind: tuple(names) for kind, names in written.get("left_out", {}).items()},
         text=text,
     )
+
+
+def _two_months(baseline: str) -> tuple[str, str] | None:
+    return (baseline[:7], baseline[-7:]) if baseline else None
 
 
 def first_settings() -> str:
@@ -146,6 +156,12 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
             yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
+    elif section == "steps":
+        if key not in measures:
+            yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
+        if not isinstance(value, str) or not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2]): *\S.*", value):
+            allowed = 'its first month and the reason, such as "2026-04: a second clinic"'
+            yield Fault(where, f"{key} = {value!r}", allowed, "write both, in quotes")
     elif section == "confirmed":
         if allowed := confirmed.allowed_instead(key, value):
             yield Fault(where, f"{key} = {value!r}", allowed, "correct or remove the line")
@@ -163,7 +179,7 @@ def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
     if setting.key == "name":
         return isinstance(value, str) and bool(value.strip())
     if isinstance(setting.start, str):
-        return isinstance(value, str)
+        return isinstance(value, str) and re.fullmatch(setting.pattern, value, re.DOTALL) is not None
     if isinstance(setting.start, list):
         return isinstance(value, list) and all(
             isinstance(name, str) and value.count(name) == 1 and name in measures for name in value

@@ -18,6 +18,7 @@ class Setting:
     lowest: float = 0  # of a number, both ends allowed
     highest: float = 1
     only: tuple[int, ...] = ()  # where not every number between will do
+    pattern: str = ".*"  # of a text, the whole of it
 
 
 SETTINGS = (
@@ -78,6 +79,14 @@ SETTINGS = (
         "trace.html lists so many cases behind each headline figure, at the most; feeding-audit trace lists them all.",
         lowest=1,
         highest=1_000_000,
+    ),
+    Setting(
+        "over_time",
+        "baseline",
+        "",
+        "two months such as 2025-01 to 2025-12, at least a year, or nothing",
+        "The months that charts over time take what is usual from. Nothing: all the months they show.",
+        pattern=r"(\d{4}-(0[1-9]|1[0-2]) to \d{4}-(0[1-9]|1[0-2]))?",
     ),
     Setting(
         "gate",

@@ -179,10 +179,11 @@ def plain_rule(events: NDArray[np.bool_] | Sequence[bool], of_them: int = 3, wit
 
 def _chain(steps: Steps, limit: int) -> Floats:
     """Give the chances to go from each of 0 .. limit - 1 to each, what signals left out."""
-    chain = np.zeros((limit, limit))
+    within = np.abs(steps.step) < limit
+    by_step = np.bincount(steps.step[within] + limit - 1, steps.chance[within], 2 * limit - 1)
+    far_down = float(steps.chance[steps.step <= -limit].sum())
     start = np.arange(limit)
-    for step, p in zip(steps.step.tolist(), steps.chance.tolist(), strict=True):
-        end = np.maximum(start + step, 0)
-        stays = end < limit
-        np.add.at(chain, (start[stays], end[stays]), p)
+    chain: Floats = by_step[start - start[:, np.newaxis] + limit - 1]
+    # From `start` every step down to 0 or under it ends at 0.
+    chain[:, 0] = far_down + np.cumsum(by_step)[limit - 1 - start]
     return chain

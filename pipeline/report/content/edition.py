@@ -18,6 +18,7 @@ from pipeline.contracts.apart_files import APART_COLUMNS
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
+from pipeline.judgement.months import Monthly
 from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.own_and_rest import OwnAndRest
@@ -80,6 +81,7 @@ class EditionContent:
     apart: pd.DataFrame
     flow: pd.DataFrame
     activity: pd.DataFrame
+    over_time: Mapping[str, Monthly]  # measure -> everyone month by month, judged; medians have none
     within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
     quality: Quality
     provenance: Provenance

@@ -9,6 +9,7 @@ from __future__ import annotations
 import duckdb
 
 from pipeline import store
+from pipeline.judgement import months_judged
 from pipeline.outcomes import accounts
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.commentary import commentary_view
@@ -29,6 +30,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         apart=outcome.apart,
         flow=outcome.flow,
         activity=outcome.activity,
+        over_time=months_judged.judged(outcome.months, outcome.measures, basis.settings),
         within=outcome.within,
         quality=Quality(
             accounts.lines(con),

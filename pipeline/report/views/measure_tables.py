@@ -62,7 +62,7 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
 
 
 def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
-    """The figures behind the chart over quarters, newest last as in the chart."""
+    """The figures of the periods up to now, newest last."""
     with_bounds = measure.kind in SHARES
     rows = []
     for period, result in series:
@@ -70,9 +70,10 @@ def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Ta
         if with_bounds:
             cells += (_left_open(result),)
         rows.append(Row(short_label(period) + _so_far(result), cells))
-    heads = (kind(series[-1][0]).capitalize(), *_heads(measure), *(("Left open",) if with_bounds else ()))
+    which = kind(series[-1][0])
+    heads = (which.capitalize(), *_heads(measure), *(("Left open",) if with_bounds else ()))
     key = f"{measure.name}-quarters"
-    return Table(key, f"{measure.title}: the figures behind the chart", heads, (Group("", tuple(rows)),))
+    return Table(key, f"{measure.title}: {which} by {which}", heads, (Group("", tuple(rows)),))
 
 
 def within(measure: Measure, quarters: Lookup, year: str) -> Table:

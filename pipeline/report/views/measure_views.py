@@ -23,13 +23,13 @@ from pipeline.contracts.measure_files import (
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.outcomes.periods import QUARTER, kind, year_before
-from pipeline.report.charts import over_time
+from pipeline.report.charts import month_chart, over_time
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
-from pipeline.report.words import sentences
+from pipeline.report.words import monthly_words, sentences
 from pipeline.report.words.dates import a_year_before, before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
 from pipeline.report.words.table import Table
@@ -42,6 +42,10 @@ CAPTIONS = {
     DAYS: "Dot: the middle one. Line: the middle half.",
     TIME_TO_EVENT: f"Dot: share within {REPORTED_DAY} days. Line: 95% interval.",
 }
+MONTHS_CAPTION = (
+    "A dot a month. Grey line: what is usual. Dotted lines: as far as chance takes a month; an orange dot is further. "
+    "Orange line: the mean since a lasting change."
+)
 _MEANING = {
     PROPORTION: ("Met", "Unknown"),
     NOTED: ("Noted", "Not known"),
@@ -69,6 +73,7 @@ class MeasureView:
     notes: tuple[str, ...]  # bounds, where the cases of a wait stood, the warning of a small number
     beside: tuple[str, ...]  # those of them that the summary has too: the share of all due, and that warning
     chart: Chart
+    over_time: tuple[str, ...]  # what the chart says month by month, or that it is too early for one
     curve_chart: Chart | None
     curve: Table | None
     periods: Table
@@ -126,6 +131,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     series = up_to_now(measure, content)
     now = lookup.everyone(measure.name, period)
     share = content.settings.standards.get(measure.name)
+    monthly = content.over_time.get(measure.name)
     curve_chart, curve_table = _curve(measure, lookup, period)
     shown = [
         breakdown
@@ -150,14 +156,8 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         so_far=now is not None and not now.complete,
         notes=tuple(note for note in notes if note),
         beside=tuple(note for note in (only_seen, sentences.of_all_due(measure, now), small) if note),
-        chart=chart(
-            measure.name,
-            f"{measure.title}, by {kind(period)}",
-            description(measure, series, wording),
-            CAPTIONS[measure.kind],
-            over_time.over_periods(measure, series, share, WIDE),
-            over_time.over_periods(measure, series, share, NARROW),
-        ),
+        chart=_chart(measure, content, series, wording),
+        over_time=() if monthly is None else monthly_words.over_time(measure, monthly),
         curve_chart=curve_chart,
         curve=curve_table,
         periods=measure_tables.periods(measure, series),
@@ -168,6 +168,32 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         since_last=change(measure, now, lookup.everyone(measure.name, before(period, 1))) if by_quarter else None,
         since_year=change(measure, now, lookup.everyone(measure.name, year_before(period))),
         definition=definition(measure, now, wording),
+    )
+
+
+def _chart(
+    measure: Measure, content: EditionContent, series: Sequence[tuple[str, Result | None]], wording: Wording
+) -> Chart:
+    """Month by month where there are months enough to say what is usual, else a dot a period."""
+    share = content.settings.standards.get(measure.name)
+    monthly = content.over_time.get(measure.name)
+    if monthly is None or monthly.baseline is None:
+        return chart(
+            measure.name,
+            f"{measure.title}, by {kind(content.period)}",
+            description(measure, series, wording),
+            CAPTIONS[measure.kind],
+            over_time.over_periods(measure, series, share, WIDE),
+            over_time.over_periods(measure, series, share, NARROW),
+        )
+    said = ". ".join(monthly_words.over_time(measure, monthly))
+    return chart(
+        measure.name,
+        f"{measure.title}, by month",
+        f"{said}. Every month stands in over_time.csv.",
+        MONTHS_CAPTION,
+        month_chart.by_month(monthly, share, WIDE),
+        month_chart.by_month(monthly, share, NARROW),
     )
 
 

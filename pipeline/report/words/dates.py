@@ -49,6 +49,16 @@ def _months(quarter: str) -> tuple[str, str]:
     return _MONTHS[number * 3 - 3], _MONTHS[number * 3 - 1]
 
 
+def month_label(month: str) -> str:
+    """`April 2026` for 2026-04."""
+    return f"{_MONTHS[int(month[5:]) - 1]} {month[:4]}"
+
+
+def short_month(month: str) -> str:
+    """`Apr` for 2026-04."""
+    return _MONTHS[int(month[5:]) - 1][:3]
+
+
 def day_label(day: date) -> str:
     """`14 October 2026`."""
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
