@@ -38,8 +38,8 @@ def export(folder: Path) -> Path:
             contacts.append(f'c{number},2026-01-12,"{quoted}",yes')
     cases.append("c11,North,2026-01-12,2026-01-12,10,partial")
     contacts.append("c11,2026-01-12,not_known,yes")
-    for case, code in (("c1", "RK7"), ("c3", "RK7"), ("c5", "SD8")):
-        procedures.append(f"{case},2026-02-02,{code}")
+    for case, code, day in (("c1", "RK7", "02-02"), ("c3", "RK7", "02-02"), ("c5", "SD8", "03-31")):
+        procedures.append(f"{case},2026-{day},{code}")
     return write_export(
         folder,
         {
@@ -111,6 +111,11 @@ def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(loaded: Pa
     assert read(page).tables["own-file-caption"][1:] == [
         [title, "0" if title.startswith("Divisions") else "none", said] for title, said in rows.items()
     ]
+    # SD8 divided on the last day before them.
+    page = run.practitioner(loaded, "SD8", "2026-27").page.read_text(encoding="utf-8")
+    own = {title: spans for title, *spans in read(page).tables["own-file-caption"][1:]}
+    assert own["Divisions you made"] == ["0", "1"]
+    assert own["Divided again within 84 days"] == ["none", "0 of 1 (0%; 0 to 98%); 0 not known"]
 
 
 def test_measures_of_which_nothing_of_the_own_is_known_have_one_line(loaded: Path) -> None:
