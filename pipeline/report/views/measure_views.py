@@ -7,7 +7,7 @@ Refuses: to treat any measure by its name; what differs comes from its kind and 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
@@ -107,10 +107,17 @@ def sections(content: EditionContent, wording: Wording) -> tuple[SectionView, ..
     """Every measure under its question."""
     made = []
     for words, own in by_section(content.measures, wording, content.settings.at_a_glance):
-        views = [(content.lookup.ever_known(measure.name), measure_view(measure, content, wording)) for measure in own]
-        known, nothing_known = (tuple(view for any_known, view in views if any_known is way) for way in (True, False))
-        made.append(SectionView(words, known, nothing_known))
+        known = [measure for measure in own if content.lookup.ever_known(measure.name)]
+        parts = tuple(measure_view(measure, content, wording) for measure in known)
+        lines = tuple(_line(measure, content, wording) for measure in own if measure not in known)
+        made.append(SectionView(words, parts, lines))
     return tuple(made)
+
+
+def _line(measure: Measure, content: EditionContent, wording: Wording) -> MeasureView:
+    result = content.lookup.everyone(measure.name, content.period)
+    figure = sentences.none_known(result, wording.grains[measure.grain][1])
+    return replace(measure_view(measure, content, wording), figure=figure)
 
 
 def by_section(

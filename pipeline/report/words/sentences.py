@@ -96,13 +96,20 @@ def event(measure: Measure) -> str:
 def figure(measure: Measure, result: Result | None, nobody: str) -> str:
     """The figure in full. `nobody` is the word for several of the measure's grain, as in `no eligible cases`."""
     if result is None or result.eligible == 0:
-        return f"No eligible {nobody}, so {NO_FIGURE}"
+        return none_known(result, nobody)
     return {PROPORTION: _share, NOTED: _noted, DAYS: _median, TIME_TO_EVENT: _wait}[measure.kind](measure, result)
+
+
+def none_known(result: Result | None, nobody: str) -> str:
+    """The same where nothing is known of any; of harm too, for what nobody asked about was not noted after none."""
+    if result is None or result.eligible == 0:
+        return f"No eligible {nobody}, so {NO_FIGURE}"
+    return f"None of {result.eligible} known, so {NO_FIGURE}; {result.unknown} not known"
 
 
 def _share(measure: Measure, result: Result) -> str:
     if result.value is None or result.lower is None or result.upper is None:
-        return f"None of {result.eligible} known, so {NO_FIGURE}; {result.unknown} not known"
+        return none_known(result, "")
     return (
         f"{result.met:,} of {result.known:,} known ({percent(result.value, result.known)}, "
         f"{_intervals(measure, result)}); {result.unknown:,} not known"
