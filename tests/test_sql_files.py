@@ -16,6 +16,7 @@ from pipeline.contracts.apart_files import aparts
 from pipeline.contracts.breakdown_file import BREAKDOWNS, breakdowns, shown_to_all
 from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.places import SQL
+from pipeline.contracts.sql_contract import build, repeats
 from pipeline.errors import Refused
 from pipeline.outcomes import accounts, counting, measure_rows
 from pipeline.outcomes.due import find_due
@@ -124,7 +125,7 @@ WRONG_LISTS = {
     ),
     "a table of the store": (("FROM cases", "FROM store.cases"), 8, "it reads store.cases"),
     "another list": (("FROM cases", "FROM seen"), 8, "it reads seen"),
-    "a column there is not": (("'seen' AS", "moon AS"), 7, 'Binder Error: Referenced column "moon" not found'),
+    "a column there is not": (("'seen' AS", "moon AS"), 7, "there is no column moon"),
     "broken SQL": (("FROM cases", "FRM cases"), 8, "Parser Error"),
     "SQL that cannot run": (
         ("'seen' AS detail", "CAST(CAST('x' || case_ref AS INTEGER) AS VARCHAR) AS detail"),
@@ -301,6 +302,52 @@ def test_a_case_table_that_reads_one_made_later_is_told_so(tmp_path: Path):
     ]
 
 
+def test_a_case_table_of_several_rows_a_case_is_blamed_itself(con: duckdb.DuckDBPyConnection, tmp_path: Path):
+    """Not the measures that read it: they would be said to repeat a case."""
+    two = "-- unique: case_ref\n-- One row a case.\nSELECT case_ref\nFROM cases, range(2)\n"
+    texts = {"10_two": two, "20_three": two.replace("range(2)", "range(3)").replace("unique: ", "unique: case_ref, ")}
+    files = case_files(put(tmp_path / "cases", **{**texts, "30_free": "SELECT case_ref FROM cases, range(2)"}))
+    for file in files:
+        build(con, file.own_name, file)
+    found = [(fault.where, fault.found) for fault in repeats(con, files)]
+    assert found == [  # of the two cases of the store
+        ("cases/10_two.sql, line 3", "2 rows more than there are different case_ref"),
+        ("cases/20_three.sql, line 3", "4 rows more than there are different case_ref, case_ref"),
+    ]
+    (tmp_path / "cases" / "30_free.sql").write_text("-- unique: case\nSELECT case_ref FROM cases", encoding="utf-8")
+    (fault,) = repeats(con, case_files(tmp_path / "cases")[2:])
+    assert (fault.where, fault.found) == ("cases/30_free.sql, line 1", "unique: case")
+
+
+@pytest.mark.parametrize(
+    ("sql", "line", "found", "allowed"),
+    [
+        (
+            "SELECT\n    c.case_reff\nFROM cases AS c",
+            2,
+            "there is no column c.case_reff",
+            "of c; most like it: case_ref",
+        ),
+        (
+            "SELECT case_ref\nFROM cases\nWHERE sitee = 'x'",
+            3,
+            "there is no column sitee",
+            "it reads; most like it: site",
+        ),
+        ("WITH a AS (SELECT 1 AS x)\nSELECT a.y\nFROM a", 2, "there is no column a.y", "a column of a"),
+    ],
+)
+def test_a_column_there_is_not_is_named_with_those_most_like_it(
+    con: duckdb.DuckDBPyConnection, tmp_path: Path, sql: str, line: int, found: str, allowed: str
+):
+    (file,) = case_files(put(tmp_path / "cases", **{"10_one": sql}))
+    with pytest.raises(Refused) as caught:
+        build(con, file.own_name, file)
+    (fault,) = caught.value.faults
+    assert (fault.where, fault.found) == (f"cases/10_one.sql, line {line}", found)
+    assert allowed in fault.allowed
+
+
 ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/everyone": lambda con: accounts.flow(con, PERIOD),
     "accounts/flow": lambda con: accounts.flow(con, PERIOD),
@@ -309,6 +356,7 @@ ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/not_recorded": lambda con: accounts.not_recorded(con, PERIOD),
     "accounts/not_followed_on": accounts.not_followed_on,
     "accounts/no_longer_there": accounts.no_longer_there,
+    "accounts/requests_held": accounts.requests_held,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),
     "accounts/followed": accounts.settled_since,
     "due": lambda con: find_due(con, date(2026, 2, 1), 7),

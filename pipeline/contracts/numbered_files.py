@@ -16,13 +16,13 @@ from pipeline.contracts.sql_file import SqlFile, own_name, read_numbered
 from pipeline.errors import Fault, Refused
 
 CASES, LOOK_AGAIN, ACTIVITY = SQL / "cases", SQL / "look_again", SQL / "activity"
-LOOK_AGAIN_KEYS, ACTIVITY_KEYS = ("title", "why"), ("title",)
+CASE_KEYS, LOOK_AGAIN_KEYS, ACTIVITY_KEYS = ("unique",), ("title", "why"), ("title",)
 ACTIVITY_COLUMNS = ("period", "section", "row", "count")  # of activity.csv
 
 
 def case_files(folder: Path = CASES) -> tuple[SqlFile, ...]:
     """The files that define the case tables. Raises Refused with the faults of all of them."""
-    files = read_numbered(folder)
+    files = read_numbered(folder, may=CASE_KEYS)
     made_in = {file.own_name: file.path.name for file in files}
     faults = []
     for file in files:

@@ -124,6 +124,42 @@ def build(
         raise Refused(sql_fault(sql_file, error)) from error
 
 
+def repeats(con: duckdb.DuckDBPyConnection, files: Iterable[SqlFile]) -> list[Fault]:
+    """A fault for each table built of files whose rows the columns of its key `unique` do not tell apart."""
+    told = [(file, file.keys["unique"]) for file in files if "unique" in file.keys]
+    counts = [
+        f"SELECT {place}, count(*) - count(DISTINCT ({columns})) FROM {file.own_name}"
+        for place, (file, columns) in enumerate(told)
+    ]
+    try:
+        more = con.execute(f"{' UNION ALL '.join(counts)} ORDER BY 1").fetchall() if counts else []
+    except duckdb.Error:
+        allowed, mend = "columns of its SELECT, with commas between", "correct the key"
+        return [
+            Fault(file.at("unique"), f"unique: {columns}", allowed, mend)
+            for (file, columns), count in zip(told, counts, strict=True)
+            if not _runs(con, count)
+        ]
+    return [
+        Fault(
+            told[place][0].at_columns,
+            f"{rows} rows more than there are different {told[place][1]}",
+            f"one row for each {told[place][1]}, as the key unique says",
+            "look at the joins of the file",
+        )
+        for place, rows in more
+        if rows
+    ]
+
+
+def _runs(con: duckdb.DuckDBPyConnection, query: str) -> bool:
+    try:
+        con.execute(query)
+    except duckdb.Error:
+        return False
+    return True
+
+
 def broken_rules(
     con: duckdb.DuckDBPyConnection, where: str, rules: Iterable[tuple[str, str, str]], mend: str
 ) -> list[Fault]:

@@ -109,9 +109,9 @@ def read_folder(folder: Path, read: Callable[[Path], T]) -> tuple[T, ...]:
     return tuple(files)
 
 
-def read_numbered(folder: Path, must: Collection[str] = ()) -> tuple[SqlFile, ...]:
+def read_numbered(folder: Path, must: Collection[str] = (), may: Collection[str] = ()) -> tuple[SqlFile, ...]:
     """Every SQL file of a folder whose names begin with the number of their place. Raises Refused, as read_folder."""
-    files = read_folder(folder, lambda path: read_sql_file(path, must))
+    files = read_folder(folder, lambda path: read_sql_file(path, must, may))
     faults = [fault for file in files for fault in name_faults(file, numbered=True)]
     names = [file.own_name for file in files]
     for place, file in enumerate(files):
@@ -168,6 +168,12 @@ _FILE_OR_DISK = (
 _OF_THE_SQL = (duckdb.ParserException, duckdb.SyntaxException, duckdb.CatalogException, duckdb.BinderException)
 
 
+_NO_COLUMN = re.compile(
+    r'"(?P<alias>[^"]+)" does not have a column named "(?P<name>[^"]+)"'
+    r'|Referenced column "(?P<bare>[^"]+)" not found in FROM clause'
+)
+
+
 def without_values(error: BaseException) -> str:
     """The words of an error; of one that DuckDB met at work only their kind, for the rest may quote a row."""
     said = str(error)
@@ -185,5 +191,12 @@ def sql_fault(sql_file: SqlFile, error: duckdb.Error) -> Fault:
         raise error
     said = str(error)
     match = re.search(r"LINE (\d+):", said)
+    where = sql_file.at(int(match[1]) if match else 1)
+    unknown = _NO_COLUMN.search(said) if isinstance(error, duckdb.BinderException) else None
+    if unknown:
+        name, alias = unknown["name"] or unknown["bare"], unknown["alias"]
+        near = re.findall(r'"([^"]+)"', said.partition("Candidate bindings")[2].partition("\n")[0])[:3]
+        allowed = f"a column of {alias or 'what it reads'}{'; most like it: ' * bool(near)}{', '.join(near)}"
+        return Fault(where, f"there is no column {f'{alias}.' * bool(alias)}{name}", allowed, "correct the name")
     what = without_values(error).split("\n\nLINE")[0].strip()
-    return Fault(sql_file.at(int(match[1]) if match else 1), what, "SQL that DuckDB reads", "correct the SQL")
+    return Fault(where, what, "SQL that DuckDB reads", "correct the SQL")

@@ -2,7 +2,7 @@
 
 Comes in: a working connection with the store attached, standing at an event.
 Goes out: one temporary table a file, named like it.
-Refuses: a file that is not one SELECT, or that DuckDB cannot run, naming file and line.
+Refuses: a file that is not one SELECT, that DuckDB cannot run, or whose rows repeat, naming file and line.
 """
 
 from __future__ import annotations
@@ -13,14 +13,21 @@ import duckdb
 
 from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.sql_contract import build as build_from
+from pipeline.contracts.sql_contract import repeats
+from pipeline.errors import Refused
 
 
 def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> None:
     """Build the case tables, or those up to the one named `through`, in their order. Raises Refused."""
+    built = []
     for file in case_files():
         build_from(con, file.own_name, file)
+        built.append(file)
         if file.own_name == through:
             break
+    faults = repeats(con, built)
+    if faults:
+        raise Refused(faults)
 
 
 def first_day(con: duckdb.DuckDBPyConnection) -> date | None:

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case_ref, be it a case or still a request: the load its version that counts comes from, the load in force
 -- with the newest cut-off, then the newest load.
 WITH versions AS (

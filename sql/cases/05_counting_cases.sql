@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case: its version that counts. A case_ref of which that version is a request is no case.
 -- The cut-off of a case is that of the load its version comes from: one that later exports no longer carry is not
 -- followed past its own. Where a newer load in force, of any source, set the case's own row aside, set_aside_in is the

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a request for help that has led to no first contact yet: its version that counts. A case_ref of which the
 -- version that counts is a case is none. Its cut-off is that of the load the version comes from.
 SELECT

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case, or a request, that any load in force says was closed because the baby died, whether it counts as that
 -- load has it or not: a load of another source, one drawn earlier, one that a later export took back. Nobody in here
 -- stands on a list of people to contact, and no page says why.

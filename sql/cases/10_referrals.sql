@@ -1,3 +1,4 @@
+-- unique: referral_id
 -- One row a referral for division. The id only tells rows apart; nothing is ordered by it but rows alike in all else.
 SELECT
     row_number() OVER (

@@ -1,3 +1,4 @@
+-- unique: case_ref, status_date
 -- One row a case and day on which a contact recorded how the problem stood; on one day the worse counts.
 -- The status on any later day is that of the latest of these days.
 SELECT

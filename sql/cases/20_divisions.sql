@@ -1,3 +1,4 @@
+-- unique: division_id
 -- One row a division: all rows of procedures of one case and day together. Elsewhere only if every row of it is.
 -- Of several rows: more than one operator is `several`; the tie type and vitamin K are the one that comes last, and
 -- first, in its list; a no beats a yes, and either beats nothing; of minutes the most count.

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case: the day the baby is six weeks old, and the days on which an answer about feeding counts as one at six
 -- weeks: 35 to 56 days of age, both included.
 SELECT

@@ -1,3 +1,4 @@
+-- unique: division_id
 -- One row a division: the kind of tie it divided. Its own if recorded, else that of the latest assessment on or before
 -- its day that records one; an assessment made after it says nothing of what was divided.
 WITH assessed AS (

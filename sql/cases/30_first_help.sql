@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case with a contact: when attachment help first came, and who leads the case.
 -- The lead is the practitioner of the contacts that gave help on that day, else of the contacts on the first day.
 -- Two practitioners among those are no lead, and neither is one whose code was not recorded.

@@ -1,3 +1,4 @@
+-- unique: division_id
 -- One row a division by this service, and whether it was the first of its case that this service made. What its
 -- measures ask about is here: the kind of tie it divided, what followed, and on which days somebody was heard from.
 WITH noted_by_day_14 AS (

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a referred case: when first, and why the latest referral is not going ahead, if it is not.
 -- Of two referrals on the latest day the one still open counts, in the order below; of two with one outcome the one
 -- with the earliest outcome date, one without a date last.

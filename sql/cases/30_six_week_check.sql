@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case with an answer at 5 to 8 weeks of age: the one nearest to six weeks.
 -- Equally near: the later. On one day the most breast milk, then at the breast yes before no before nothing recorded.
 WITH answers AS (

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case with a tie type on record: that of the latest assessment, up to the cut-off, that records one.
 -- On one day the one that comes last in the list counts.
 SELECT

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case with a division of either kind: the first of each kind, of all and on or after the referral.
 SELECT
     d.case_ref,

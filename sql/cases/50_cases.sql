@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case: everything the measures rest on, derived once.
 WITH latest_status AS (
     SELECT

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a dated request for help: of a case, or of a family that was never seen or not yet.
 SELECT
     case_ref,

@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case that was breastfed at first contact, unless it counts as closed because the baby died: whether the
 -- six-week measures ask about it (first seen younger than 28 days), and whether its days to answer were over by its
 -- cut-off.

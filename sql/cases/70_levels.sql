@@ -1,3 +1,4 @@
+-- unique: case_ref
 -- One row a case and one a request that is none, with all that breakdowns read. What a request does not say of itself
 -- is not recorded.
 SELECT
