@@ -1,4 +1,4 @@
--- unique: row_id
+-- unique: case_ref, row_id
 -- One row a row of procedures within this episode: one before the first contact is history, and no measure counts it.
 -- A provider nobody recorded is this service.
 SELECT
