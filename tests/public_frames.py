@@ -85,7 +85,18 @@ def rows(table: str, period: str = PERIOD, block: str = "") -> list[tuple[Any, .
         counts = WAIT_COUNTS if kinds[name] == TIME_TO_EVENT else PROPORTION_COUNTS
         breakdown, level = words[: -len(counts)] or ("all", "all")
         for count, value in zip(counts, words[-len(counts) :], strict=True):
-            out.append((period, block, "measure", name, breakdown, level.replace("_", " "), count, *cell(value)))
+            out.append(
+                (
+                    period,
+                    block,
+                    "measure",
+                    name,
+                    breakdown,
+                    level if level == "not_recorded" else level.replace("_", " "),
+                    count,
+                    *cell(value),
+                )
+            )
     return out
 
 

@@ -177,6 +177,20 @@ def test_the_counts_in_the_tables_are_those_of_the_figures():
     ]
 
 
+def test_activity_by_group_has_the_groups_own_words():
+    rows = "first_seen deprivation_fifth:_5 20\nfirst_seen deprivation_fifth:_1 1234\nfirst_seen all 1254"
+    frame = public_frames.year(
+        figures=public_frames.figures(public_frames.activity(rows)), activity_titles={"first_seen": "Cases first seen"}
+    )
+    assert read(published_page.page(frame)).tables["activity-first_seen-caption"] == [
+        ["", "How many"],
+        ["Deprivation fifth"],
+        ["1 (most deprived)", "1,234"],
+        ["5 (least deprived)", "20"],
+        ["All", "1,254"],
+    ]
+
+
 def as_printed(met: object, of: object) -> str:
     """Two counts with their share in whole per cent, half up; a missing one leaves its mark."""
     if pd.isna(met) or pd.isna(of):
@@ -283,6 +297,13 @@ def test_groups_that_stand_apart_are_named_and_what_cannot_be_compared_is_counte
     # 30 of 60 beside 130 of 140 differ far more than chance gives; 121 of 150 beside 39 of 50 do not.
     assert "Deprivation fifth: 1 (most deprived). Seen promptly: 30 of 60 (50%); all others 130 of 140 (93%)." in text
     assert "Site: North hub." not in text
+    # Those of whom it is not recorded are no group to ask about.
+    bare = "seen_promptly 200 200 0 160\nseen_promptly sex not_recorded 60 60 0 30"
+    frame = public_frames.year(
+        figures=public_frames.figures(public_frames.rows(bare)), breakdown_titles={"sex": "Sex of the baby"}
+    )
+    assert "Sex of the baby: not recorded. Seen promptly: 30 of 60 (50%)" in visible(frame)
+    assert "differ by sex of the baby" not in visible(frame)
     thousands = "seen_promptly 4000 4000 0 2999\nseen_promptly site North_hub 1500 1500 0 999"
     many = public_frames.year(figures=public_frames.figures(public_frames.rows(thousands)))
     assert "Seen promptly: 999 of 1,500 (67%); all others 2,000 of 2,500 (80%)." in visible(many)

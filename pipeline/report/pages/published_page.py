@@ -40,8 +40,9 @@ def page(frame: PublicFrame) -> str:
         national=words.national,
         blocks=any(block for block, *_ in printed),
         few_known=any(one.few_known for one in printed.values()),
-        shown=int((frame.figures["value"].notna()).sum()),
-        withheld=int((frame.figures["value"].isna()).sum()),
+        numbers=f"{len(frame.figures):,}",
+        shown=f"{frame.figures['value'].notna().sum():,}",
+        withheld=f"{frame.figures['value'].isna().sum():,}",
         earlier=tuple((period, long_label(period)) for period in frame.earlier),
     )
 

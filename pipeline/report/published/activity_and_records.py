@@ -22,13 +22,15 @@ def activity_tables(
 ) -> tuple[Table, ...]:
     """A table a section; answers of yes and no stand side by side."""
     return tuple(
-        _section(name, title, activity[name], wording)
+        _section(name, title, activity[name], wording, frame.breakdown_titles)
         for name, title in frame.activity_titles.items()
         if name in activity
     )
 
 
-def _section(name: str, title: str, counts: Mapping[str, int | None], wording: Wording) -> Table:
+def _section(
+    name: str, title: str, counts: Mapping[str, int | None], wording: Wording, titles: Mapping[str, str]
+) -> Table:
     parts: dict[str, dict[str, int | None]] = {}
     for level, number in counts.items():
         if level != ALL:
@@ -46,7 +48,7 @@ def _section(name: str, title: str, counts: Mapping[str, int | None], wording: W
             Row(_words(wording.level(before or name, answer)), (count(own[answer]),))
             for answer in wording.in_order(before or name, own)
         ]
-        groups.append(Group(_words(before), tuple(rows)))
+        groups.append(Group(titles.get(before, _words(before)), tuple(rows)))
     total = Row("All", (count(counts[ALL]),)) if ALL in counts else None
     return Table(f"activity-{name}", title, ("", "How many"), tuple(groups), total)
 

@@ -17,7 +17,7 @@ from pipeline.report.published.plain_words import chance, count, figure
 from pipeline.report.published.printed_counts import ALL, Key, Printed
 from pipeline.report.published.sections import cell
 from pipeline.report.words import verdicts
-from pipeline.report.words.labels import Wording
+from pipeline.report.words.labels import NOT_RECORDED, Wording
 from pipeline.report.words.table import Group, Row, Table
 
 
@@ -28,6 +28,7 @@ class Unlike:
     measure: Measure
     breakdown: str  # its title
     level: str  # its label
+    recorded: bool  # whether it is a group, not those of whom nothing is recorded
     text: str
 
 
@@ -62,7 +63,7 @@ def groups(frame: PublicFrame, printed: Mapping[Key, Printed], wording: Wording)
                 not_compared += not group.shown and group.of != 0
                 if mark == verdict.LOOK and result and of_all:
                     split, label = frame.breakdown_titles[breakdown], wording.level(breakdown, level)
-                    unlike.append(Unlike(measure, split, label, _beside(result, of_all)))
+                    unlike.append(Unlike(measure, split, label, level != NOT_RECORDED, _beside(result, of_all)))
     titles = {name: frame.breakdown_titles[name] for name in breakdowns}
     return Groups(
         titles=tuple(titles.values()),

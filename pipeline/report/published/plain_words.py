@@ -5,6 +5,7 @@ Comes in: the file; two counts. Goes out: frozen words. Refuses: to say a share 
 
 from __future__ import annotations
 
+import functools
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -89,6 +90,7 @@ def figure(met: int | None, of: int | None) -> str:
     return f"{met:,} of {of:,} ({percent(met / of)})"
 
 
+@functools.cache
 def chance(met: int | None, of: int | None) -> str:
     """What chance alone leaves open, by Wilson's interval; empty where a count is missing."""
     if met is None or not of:

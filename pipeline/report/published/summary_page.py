@@ -17,7 +17,7 @@ from pipeline.report.published.sections import HARM, Said, Section, drawn, say
 from pipeline.report.views.measure_views import Chart
 
 FINDINGS = 3
-_MOST, _OF_GROUPS = 6, 2  # questions
+_MOST, _OF_GROUPS = 8, 4  # questions
 
 
 @dataclass(frozen=True)
@@ -69,9 +69,14 @@ def _questions(
     primary: Sequence[Printed], asked: Sequence[Section], unlike: Sequence[Unlike], frame: PublicFrame
 ) -> tuple[str, ...]:
     """What a reader may ask next, from what is printed and what is not."""
-    apart = dict.fromkeys((group.breakdown[:1].lower() + group.breakdown[1:], group.measure.title) for group in unlike)
-    out = [f"Under “{title}”, why do families differ by {split}, and what will change?" for split, title in apart]
-    out = out[:_OF_GROUPS]
+    apart: dict[str, str] = {}  # each breakdown once, under the first measure
+    for group in unlike:
+        if group.recorded:
+            apart.setdefault(group.breakdown, group.measure.title)
+    out = [
+        f"Under “{title}”, why do families differ by {split[:1].lower()}{split[1:]}, and what will change?"
+        for split, title in apart.items()
+    ][:_OF_GROUPS]
     few = [one.measure.title for one in primary if one.few_known]
     if few:
         out.append(f"What would help the service learn more of the answers under “{few[0]}”?")
