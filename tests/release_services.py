@@ -55,16 +55,15 @@ def measures(rng: np.random.Generator, many: int) -> list[Asked]:
         base = [m for m in out if m.same_known_as is None and m.within is None]
         name, kind = f"m{i}", rng.random()
         met, unknown = float(rng.choice([0.03, 0.2, 0.5, 0.8])), float(rng.choice([0.0, 0.05, 0.2]))
-        if i + 2 < many and kind < 0.12 and not any(m.within for m in out):
-            out.append(Asked(name, None, 0.3, 0.0))
-        elif base and kind < 0.35:
+        if base and kind < 0.35:
             out.append(Asked(name, str(rng.choice([m.name for m in base])), met, unknown))
         elif base and kind < 0.5:
             with_it = base[int(rng.integers(len(base)))]
             out.append(Asked(name, with_it.of, met, with_it.unknown, same_known_as=with_it.name))
-        elif base and kind < 0.6:
-            inner = base[int(rng.integers(len(base)))]
-            out.append(Asked(name, inner.of, 0.0, inner.unknown, same_known_as=inner.name, within=inner.name))
+        elif base and kind < 0.65:  # within 7 days, within 14, within 28
+            inner = ([m for m in out if m.within] or base)[-1]
+            known_as = inner.same_known_as or inner.name
+            out.append(Asked(name, inner.of, 0.0, inner.unknown, same_known_as=known_as, within=inner.name))
         else:
             out.append(Asked(name, None, met, unknown, rare=met < 0.1))
     return out
