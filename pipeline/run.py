@@ -25,7 +25,7 @@ from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.judgement import months_judged
 from pipeline.lineage import figure_asked
 from pipeline.outcomes import accounts, cases, counting, measure_rows, results
-from pipeline.outcomes.by_month import by_month
+from pipeline.outcomes.by_month import by_month, noted_in_order
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, put_together
@@ -182,7 +182,8 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     by_level, waits = results.work_out(counts, day_counts, measures, wanted, session.cut_off, settings.year_starts)
     within = results.within_year(con, measures, session.quarters_within(), session.cut_off)
     months = by_month(con, measures, cases.first_day(con), session.last_day(), session.cut_off)
-    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within, months)
+    noted = noted_in_order(con, measures, session.last_day())
+    return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within, months, noted)
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:

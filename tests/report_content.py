@@ -127,6 +127,7 @@ def content() -> EditionContent:
             columns=["period", "section", "row", "count"],
         ),
         over_time={},
+        rare_harm={},
         within=None,
         quality=_quality(),
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),

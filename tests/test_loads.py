@@ -278,7 +278,8 @@ def test_a_report_is_made_again_as_it_was_byte_for_byte(audit: Path):
     earlier.write_text(f"{PLAN}| Few asked | Ask every family | Lead | soon | yes |\n", encoding="utf-8")
     load(audit, "A,South,2026-01-10,11\nC,South,2026-02-10,10", SUMMER)
     now = made(run.report(audit, "2026Q1").page.parent)
-    assert all(now[name] != before[name] for name in before)
+    # Within 84 days of the first record no month is judged: over_time.csv is empty both times.
+    assert [name for name in before if now[name] == before[name]] == ["over_time.csv"]
     run_store.withdraw(audit, 1)
     load(audit, "A,West,2026-01-10,11", AUTUMN)
     again = run.report(audit, as_loaded=1)

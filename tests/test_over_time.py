@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import duckdb
@@ -17,7 +17,8 @@ from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.judgement.months import ABOVE, BELOW, Monthly, judge
 from pipeline.judgement.months_judged import OVER_TIME_COLUMNS, judged, table
-from pipeline.outcomes.by_month import by_month, closed_months
+from pipeline.judgement.rare_harm import all_watched, watch
+from pipeline.outcomes.by_month import by_month, closed_months, noted_in_order
 from pipeline.report.charts import month_chart
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, ORANGE, WIDE
@@ -246,6 +247,69 @@ def test_a_page_shows_months_from_twelve_on_and_says_it_is_too_early_before() ->
     assert measure_views.measure_view(SHARE, content, words).over_time == ()
 
 
+def days(count: int, apart: float) -> list[date]:
+    return [date(2024, 1, 1) + timedelta(days=round(at * apart)) for at in range(count)]
+
+
+def test_rare_harm_case_by_case() -> None:
+    nobody, none = watch([], [], 0.05), watch(days(41, 4), [False] * 41, None)
+    assert (nobody.cases, nobody.since_last, nobody.watched) == (0, None, None)
+    assert (none.cases, none.events, none.since_last, none.third_close) == (41, 0, None, None)
+    few = watch(days(30, 4), [at in (2, 6, 10, 25) for at in range(30)], None)
+    assert (few.since_last, few.third_close, few.watched) == (4, days(30, 4)[10], None)
+    assert watch(days(30, 4), [at in (2, 6, 11) for at in range(30)], None).third_close is None
+
+
+def test_the_sum_against_an_accepted_rate_runs_150_months_of_this_service() -> None:
+    """100 cases in 30 months: 500 cases are 150 months; check values cusum.bernoulli.p0.05.or2.arl500."""
+    quiet = watch(days(100, 9.224), [at == 50 for at in range(100)], 0.05).watched
+    assert quiet is not None
+    assert (quiet.limit, quiet.passed, quiet.now) == (43, None, 0)  # 13 up, then down again
+    assert quiet.false_alarm_months == pytest.approx(524.740808032793 / 500 * 150, rel=0.01)
+    loud = watch(days(100, 9.224), [at in (80, 84, 88, 92, 95) for at in range(100)], 0.05).watched
+    assert loud is not None
+    # 13, then 3 down and 13 up: 23, 33, 43: the limit, with the fourth; 2 down and 13 up, 4 down.
+    assert loud.now == 50
+    assert loud.passed == days(100, 9.224)[92]
+    assert 0 < loud.found_after_months < quiet.false_alarm_months / 3
+
+
+def test_what_is_said_of_rare_harm() -> None:
+    def said(noted: tuple[int, ...], accepted: float | None, last: date = date(2026, 9, 30)) -> tuple[str, ...]:
+        harm = watch(days(100, 9.224), [at in noted for at in range(100)], accepted)
+        return monthly_words.rare_harm(harm, "division", "divisions", last)
+
+    assert said((), None) == ("None noted in all 100 divisions",)
+    assert said((98,), None) == ("Since the last that was noted: 1 division",)
+    close = said((80, 84, 88, 92, 99), 0.05)
+    assert close[0] == "Since the last that was noted: no divisions"
+    assert close[1].startswith("Three were noted within nine divisions or fewer, the third in April 2026")
+    assert close[2].startswith("The running sum against the accepted 5% has warned since April 2026: more are noted")
+    assert len(said((80, 84, 88, 92, 99), None, date(2027, 9, 30))) == 1
+    assert said((50,), 0.05)[1].startswith("The running sum against the accepted 5% stands at 0, and warns from 43 on")
+    assert monthly_words.rare_harm(watch([], [], 0.05), "division", "divisions", date(2026, 9, 30)) == ()
+
+
+def test_cases_of_a_harm_come_in_order_and_unheard_ones_count_as_not_noted() -> None:
+    with duckdb.connect() as con:
+        con.execute("CREATE TABLE counted (measure TEXT, unit TEXT, index_date DATE, met BOOLEAN)")
+        rows = [(HARM.name, "b", date(2026, 3, 2), True), (HARM.name, "a", date(2026, 3, 2), None)]
+        rows += [(HARM.name, "c", date(2026, 1, 9), False), (HARM.name, "d", date(2026, 4, 1), True)]
+        con.executemany("INSERT INTO counted VALUES (?, ?, ?, ?)", [*rows, (SHARE.name, "e", date(2026, 1, 1), True)])
+        frame = noted_in_order(con, [HARM, SHARE], date(2026, 3, 31))
+    assert frame["index_date"].tolist() == [date(2026, 1, 9), date(2026, 3, 2), date(2026, 3, 2)]
+    assert frame["met"].tolist() == [False, False, True]
+    harm = all_watched(frame, {})[HARM.name]
+    assert (harm.cases, harm.events, harm.since_last) == (3, 1, 0)
+
+
+def test_a_page_says_it_of_a_harm() -> None:
+    words = labels.read(places.REPORTS / "wording.toml")
+    harm = watch(days(41, 4), [False] * 41, None)
+    shown = replace(report_content.content(), rare_harm={HARM.name: harm})
+    assert measure_views.measure_view(HARM, shown, words).over_time == ("None noted in all 41 divisions",)
+
+
 SETTINGS = '[service]\nname = "A"\n[measures]\nat_a_glance = []\n'
 
 
@@ -267,6 +331,9 @@ def test_a_baseline_and_a_step_are_read_and_used() -> None:
         ('[steps]\nno_such = "2025-01: a clinic"', "no_such is no measure"),
         (f'[steps]\n{SHARE.name} = "2025-01"', f"{SHARE.name} = '2025-01'"),
         (f"[steps]\n{SHARE.name} = 3", f"{SHARE.name} = 3"),
+        ("[accepted_rates]\nno_such = 0.05", "no_such is no measure"),
+        (f"[accepted_rates]\n{SHARE.name} = 5", f"{SHARE.name} = 5"),
+        (f"[accepted_rates]\n{SHARE.name} = 0.9", f"{SHARE.name} = 0.9"),
     ],
 )
 def test_a_baseline_or_step_that_is_none_is_refused(line: str, found: str) -> None:

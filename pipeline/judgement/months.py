@@ -15,7 +15,7 @@ import numpy as np
 
 from pipeline.statistics.control_chart import ControlChart, chance_outside, p_chart, widened
 from pipeline.statistics.counts import Floats, Integers
-from pipeline.statistics.cumulative_sum import began, month_scheme, path
+from pipeline.statistics.cumulative_sum import began, month_scheme, passed, path
 from pipeline.statistics.run_rules import LEAST_POINTS, Runs, false_alarm, rules_hold, runs, sides
 
 ABOVE, BELOW = "above", "below"
@@ -131,10 +131,9 @@ def _sum(accepted: float, counted: Integers, n: Integers) -> tuple[Integers, int
 def _lasting(sums: Sums, months: Sequence[str]) -> Lasting | None:
     """The change that still lasts in the latest month; one that has gone again is none."""
     for way, so_far, limit in ((ABOVE, sums.rise, sums.rise_limit), (BELOW, sums.fall, sums.fall_limit)):
-        if limit is not None and so_far[-1] >= limit:
-            last_under = np.flatnonzero(so_far < limit)
-            passed = int(last_under[-1]) + 1 if last_under.size else 0
-            return Lasting(way, months[began(so_far, passed)], months[passed])
+        at = None if limit is None or so_far[-1] < limit else passed(so_far, limit)
+        if at is not None:
+            return Lasting(way, months[began(so_far, at)], months[at])
     return None
 
 

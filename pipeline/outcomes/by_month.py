@@ -53,3 +53,16 @@ def closed_months(first: date | None, last: date, closed_by: date) -> Iterator[s
         if (month + timedelta(days=31)).replace(day=1) - timedelta(days=1) > min(last, closed_by):
             return
         yield f"{month:%Y-%m}"
+
+
+def noted_in_order(con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], last: date) -> pd.DataFrame:
+    """Measure, index_date, met of every case of what is only noted, up to a day, in order of time.
+
+    Every case whose time has passed counts, those nobody heard from as not noted: that only delays a warning.
+    """
+    rows = con.execute(
+        "SELECT measure, index_date, coalesce(met, FALSE) AS met FROM counted "
+        "WHERE list_contains($names, measure) AND index_date <= $last ORDER BY measure, index_date, unit",
+        {"names": [measure.name for measure in measures if measure.kind == NOTED], "last": last},
+    ).df()
+    return rows.assign(index_date=rows["index_date"].map(pd.Timestamp.date))

@@ -32,6 +32,7 @@ class Outcome:
     flow: pd.DataFrame  # route, six_weeks, cases: of the quarter
     within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
     months: pd.DataFrame  # everyone by month: what charts over time are drawn from
+    noted: pd.DataFrame  # what is only noted, case by case in order of time
     activity: pd.DataFrame  # quarter, section, row, count: who came and what was done
 
 
@@ -46,6 +47,7 @@ def put_together(
     apart: Sequence[tuple[object, ...]],
     within: tuple[pd.DataFrame, pd.DataFrame] | None,
     months: pd.DataFrame,
+    noted: pd.DataFrame,
 ) -> Outcome:
     """The results with what stands beside them: the groups apart, the flow and the activity of the quarter."""
     return Outcome(
@@ -60,5 +62,6 @@ def put_together(
         flow=accounts.flow(con, period),
         within=None if within is None else lookup.read(*within),
         months=months,
+        noted=noted,
         activity=activity(con, period),
     )

@@ -48,6 +48,7 @@ class Settings:
     gate: Gate
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
+    accepted_rates: Mapping[str, float] = field(default_factory=dict)  # of a harm that is noted -> the rate accepted
     steps: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # measure -> month of a known change, and why
     left_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # sheets, columns: what nothing is to read
     text: str = ""
@@ -57,6 +58,9 @@ _OPEN = {  # sections whose keys are not settings
     "standards": "The standards the service set itself: a measure and a share from 0 to 1, such as seen_promptly =\n"
     "# 0.9 (for a measure where lower is better, the most it may be). A standard counts as met only if it holds\n"
     "# whatever the unknown answers are. There is none unless you set it.",
+    "accepted_rates": "The rate of a harm that the service accepts, stated before looking:\n"
+    "# complication_within_14_days = 0.05. A running sum warns where more are noted than that.\n"
+    "# Never take it from a few events of your own.",
     "steps": 'A change you made and dated: resolved_by_attachment_help = "2026-04: a second clinic". From that month\n'
     "# on the chart over time of the measure takes what is usual afresh, and says why.",
     "confirmed": 'What no load need ask about: site = ["North hub"], practitioner = ["P01"], destination = ["ENT"];\n'
@@ -99,6 +103,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
         not_identifiers=dict(written.get("not_identifiers", {})),
         confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
+        accepted_rates={name: float(rate) for name, rate in written.get("accepted_rates", {}).items()},
         steps={name: (step[:7], step[8:].strip()) for name, step in written.get("steps", {}).items()},
         left_out={kind: tuple(names) for kind, names in written.get("left_out", {}).items()},
         text=text,
@@ -156,6 +161,11 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
             yield Fault(where, f"{key} = {value!r}", "a share from 0 to 1, such as 0.9", "write 0.9 for 90%")
+    elif section == "accepted_rates":
+        if key not in measures:
+            yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
+        if not isinstance(value, float) or not 0.001 <= value <= 0.5:
+            yield Fault(where, f"{key} = {value!r}", "a share from 0.001 to 0.5, such as 0.05", "write 0.05 for 5%")
     elif section == "steps":
         if key not in measures:
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")

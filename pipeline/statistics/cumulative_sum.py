@@ -148,6 +148,14 @@ def began(sums: Integers, at: int) -> int:
     return int(zeros[-1]) + 1 if zeros.size else 0
 
 
+def passed(sums: Integers, limit: int) -> int | None:
+    """Give the place of the look with which the sum reached its limit since it last stood at 0; None: it has not."""
+    zeros = np.flatnonzero(sums == 0)
+    first = int(zeros[-1]) if zeros.size else 0
+    reached = np.flatnonzero(sums[first:] >= limit)
+    return first + int(reached[0]) if reached.size else None
+
+
 def cases_to_event(share: float, event: int, chance: float) -> int:
     """Give the least number of cases within which the event-th event comes with at least this chance (share above 0).
 

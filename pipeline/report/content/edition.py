@@ -19,6 +19,7 @@ from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
 from pipeline.judgement.months import Monthly
+from pipeline.judgement.rare_harm import RareHarm
 from pipeline.outcomes.look_again import Reason
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.own_and_rest import OwnAndRest
@@ -82,6 +83,7 @@ class EditionContent:
     flow: pd.DataFrame
     activity: pd.DataFrame
     over_time: Mapping[str, Monthly]  # measure -> everyone month by month, judged; medians have none
+    rare_harm: Mapping[str, RareHarm]  # measure -> what is only noted, case by case
     within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
     quality: Quality
     provenance: Provenance

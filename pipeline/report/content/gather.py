@@ -10,6 +10,7 @@ import duckdb
 
 from pipeline import store
 from pipeline.judgement import months_judged
+from pipeline.judgement.rare_harm import all_watched
 from pipeline.outcomes import accounts
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.commentary import commentary_view
@@ -31,6 +32,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         flow=outcome.flow,
         activity=outcome.activity,
         over_time=months_judged.judged(outcome.months, outcome.measures, basis.settings),
+        rare_harm=all_watched(outcome.noted, basis.settings.accepted_rates),
         within=outcome.within,
         quality=Quality(
             accounts.lines(con),

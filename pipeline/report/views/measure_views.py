@@ -22,7 +22,7 @@ from pipeline.contracts.measure_files import (
 )
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
-from pipeline.outcomes.periods import QUARTER, kind, year_before
+from pipeline.outcomes.periods import QUARTER, kind, last_day, year_before
 from pipeline.report.charts import month_chart, over_time
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, WIDE
@@ -138,7 +138,6 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     series = up_to_now(measure, content)
     now = lookup.everyone(measure.name, period)
     share = content.settings.standards.get(measure.name)
-    monthly = content.over_time.get(measure.name)
     curve_chart, curve_table = _curve(measure, lookup, period)
     shown = [
         breakdown
@@ -164,7 +163,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         notes=tuple(note for note in notes if note),
         beside=tuple(note for note in (only_seen, sentences.of_all_due(measure, now), small) if note),
         chart=_chart(measure, content, series, wording),
-        over_time=() if monthly is None else monthly_words.over_time(measure, monthly),
+        over_time=_over_time(measure, content, wording),
         curve_chart=curve_chart,
         curve=curve_table,
         periods=measure_tables.periods(measure, series),
@@ -176,6 +175,16 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         since_year=change(measure, now, lookup.everyone(measure.name, year_before(period))),
         definition=definition(measure, now, wording),
     )
+
+
+def _over_time(measure: Measure, content: EditionContent, wording: Wording) -> tuple[str, ...]:
+    """What is said month by month, and of a harm case by case."""
+    monthly, harm = content.over_time.get(measure.name), content.rare_harm.get(measure.name)
+    said = () if monthly is None else monthly_words.over_time(measure, monthly)
+    if harm is None:
+        return said
+    last = last_day(content.period, content.settings.year_starts)
+    return said + monthly_words.rare_harm(harm, *wording.grains[measure.grain], last)
 
 
 def _chart(

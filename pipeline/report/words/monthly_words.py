@@ -6,13 +6,17 @@ changed, or to name a rule by a code.
 
 from __future__ import annotations
 
+from datetime import date
+
 from pipeline.contracts.measure_files import NOTED, Measure
 from pipeline.judgement.months import ABOVE, BELOW, Lasting, Monthly
+from pipeline.judgement.rare_harm import RareHarm, Watched
 from pipeline.report.words.dates import month_label
-from pipeline.report.words.sentences import counted, percent
+from pipeline.report.words.sentences import counted, percent, share_set
 from pipeline.statistics.proportions import clopper_pearson
 from pipeline.statistics.run_rules import LEAST_POINTS
 
+YEAR = 366  # days for which three close together are said
 NAMED = 4  # months named one by one
 _WAY = {ABOVE: "higher", BELOW: "lower"}
 
@@ -94,3 +98,31 @@ def _lasting(measure: Measure, lasting: Lasting) -> str:
     meaning = "" if good is None else f", which is {'better' if lasting.way == good else 'worse'}"
     since = month_label(lasting.since)
     return f"Since about {since} it has been {_WAY[lasting.way]} than usual for longer than chance gives{meaning}"
+
+
+def rare_harm(harm: RareHarm, one: str, several: str, last: date) -> tuple[str, ...]:
+    """What the order of the cases says of a harm; `one` and `several`: what a case is called."""
+    if not harm.cases:
+        return ()
+    if harm.since_last is None:
+        said = [f"None noted in all {harm.cases} {several if harm.cases > 1 else one}"]
+    else:
+        said = [f"Since the last that was noted: {harm.since_last or 'no'} {one if harm.since_last == 1 else several}"]
+    if harm.third_close is not None and (last - harm.third_close).days < YEAR:
+        month = month_label(f"{harm.third_close:%Y-%m}")
+        said.append(f"Three were noted within nine {several} or fewer, the third in {month}: look at each of them")
+    if harm.watched is not None:
+        said.append(_watched(harm.watched))
+    return tuple(said)
+
+
+def _watched(watched: Watched) -> str:
+    accepted = f"the accepted {share_set(watched.accepted)}"
+    how = (
+        f"(by chance alone it does so about once in {round(watched.false_alarm_months / 12)} years; doubled odds it"
+        f" finds after about {max(round(watched.found_after_months), 1)} months)"
+    )
+    if watched.passed is None:
+        return f"The running sum against {accepted} stands at {watched.now}, and warns from {watched.limit} on {how}"
+    month = month_label(f"{watched.passed:%Y-%m}")
+    return f"The running sum against {accepted} has warned since {month}: more are noted than are accepted {how}"
