@@ -21,7 +21,7 @@ from pipeline.contracts import places
 from pipeline.errors import Refused, why_not_written
 from pipeline.report.pages import explore_page
 from pipeline.runs import run_store
-from pipeline.store import opening, schema
+from pipeline.store import opening, report_records, schema
 from pipeline.store.whole_files import write_new, write_whole
 from tests.children import fork, held, outcome
 from tests.conftest import INVENTED, write_export
@@ -334,6 +334,14 @@ def test_a_report_made_while_another_reads_waits_for_nothing_and_is_recorded_lat
     record("Now.")
     laid = [("2026Q2", ""), ("2026Q1", "As it was."), ("2026Q1", "As it is.")]
     assert asked(loaded, reports) == [*laid, ("2026Q1", "Now.")]
+    assert list((loaded / ".reports").iterdir()) == []
+
+
+def test_an_erasure_takes_the_case_out_of_what_lies_beside_the_store(loaded: Path):
+    made = store.MadeWith("2026Q1", 1, "", "We lost touch with A in May.", "")
+    report_records.lay_beside(loaded, made)
+    run_store.erase(loaded, "A")
+    assert asked(loaded, "SELECT commentary FROM store.reports") == [("We lost touch with [erased] in May.",)]
     assert list((loaded / ".reports").iterdir()) == []
 
 
