@@ -19,7 +19,7 @@ import pytest
 
 from pipeline.contracts import places
 from pipeline.privacy.release.public_frame import PublicAction, PublicFrame
-from pipeline.report.pages import published_page, safety_page
+from pipeline.report.pages import pdf, published_page, safety_page
 from pipeline.report.published import plain_words
 from pipeline.report.published.figures_package import FIGURES, PACKAGE, data_package, figures_csv
 from tests import public_frames
@@ -180,11 +180,13 @@ def test_the_counts_in_the_tables_are_those_of_the_figures():
 def test_activity_by_group_has_the_groups_own_words():
     rows = "first_seen deprivation_fifth:_5 20\nfirst_seen deprivation_fifth:_1 1234\nfirst_seen all 1254"
     frame = public_frames.year(
-        figures=public_frames.figures(public_frames.activity(rows)), activity_titles={"first_seen": "Cases first seen"}
+        figures=public_frames.figures(public_frames.activity(rows)),
+        activity_titles={"first_seen": "Cases first seen"},
+        breakdown_titles={"deprivation_fifth": "How deprived the place is"},
     )
     assert read(published_page.page(frame)).tables["activity-first_seen-caption"] == [
         ["", "How many"],
-        ["Deprivation fifth"],
+        ["How deprived the place is"],
         ["1 (most deprived)", "1,234"],
         ["5 (least deprived)", "20"],
         ["All", "1,254"],
@@ -435,3 +437,15 @@ def test_the_page_on_safety_is_fit_to_read_and_prints_on_one_page(browser, tmp_p
     printed = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
     context.close()
     assert len(printed) == 1
+
+
+def test_as_a_document_it_has_the_same_bytes_and_no_time(drawn_by_pango: None, tmp_path: Path):
+    page = tmp_path / "report.html"
+    page.write_text(published_page.page(public_frames.quarter()), encoding="utf-8")
+    first, second = (pdf.write(page, tmp_path / name).read_bytes() for name in ("report.pdf", "again.pdf"))
+    assert first == second
+    document = pypdf.PdfReader(io.BytesIO(first))
+    assert set(document.metadata) == {"/Producer", "/Title"}
+    assert "/ID" not in document.trailer
+    assert b"Date" not in document.trailer["/Root"]["/Metadata"].get_data()
+    assert not any("Stays inside" in sheet.extract_text() for sheet in document.pages)
