@@ -23,6 +23,7 @@ from pipeline.intake.open_export import open_export
 from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.judgement import months_judged
+from pipeline.judgement.comparisons_table import comparisons
 from pipeline.lineage import figure_asked
 from pipeline.outcomes import accounts, cases, counting, measure_rows, results
 from pipeline.outcomes.by_month import by_month, noted_in_order
@@ -153,6 +154,7 @@ def report(
             *write_cases_to_look_at_again(again, content, place),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
+            results.write_csv(comparisons(content.judgement), place / "comparisons.csv"),
             results.write_csv(outcome.activity, place / "activity.csv"),
             results.write_csv(months_judged.table(content.over_time), place / "over_time.csv"),
         ]

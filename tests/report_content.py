@@ -132,6 +132,7 @@ def content() -> EditionContent:
         quality=_quality(),
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),
         requests_held={"": True},
+        began=_began(),
         provenance=Provenance(
             version="0.1.0",
             cut_off=date(2026, 10, 14),
@@ -147,6 +148,12 @@ def content() -> EditionContent:
             settings_text='service = "Invented Feeding Service"\nseen_promptly_days = 5\nnote = "a < b & c"\n',
         ),
     )
+
+
+def _began() -> pd.DataFrame:
+    """Sites that see ninety a quarter, with records since long before."""
+    rows = [(site, period, 90, date(2023, 1, 2)) for site in SITES for period in PERIODS]
+    return pd.DataFrame(rows, columns=["site", "period", "cases", "first_day"])
 
 
 def _cases(sketch: Sketch, period: str, generator: np.random.RandomState) -> pd.DataFrame:

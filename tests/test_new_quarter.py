@@ -72,7 +72,7 @@ def test_the_first_period_is_laid_before_there_is_any_commentary(loaded: Path):
     saw = text.split("## What we saw")[1].split("## What we are")[0]
     # By hand: 2 of 3 within 5 days; Wilson's interval of 2 in 3 is 20.8 to 93.9%.
     assert "<!-- Seen promptly: 2 of 3 known (67%, 95% interval 21 to 94%); 0 not known (so far). -->" in saw
-    assert "<!-- Our own standard: Seen promptly, 90%: missed. -->" in saw
+    assert "Our own standard" not in saw  # 2 of 3 is within what chance gives where 90% are
     # Nobody was asked at six weeks, so that all three are not known; nothing else is asked of so many.
     assert "not known: Asked at six weeks" not in saw  # not having been asked is an answer
     assert text.endswith(f"{LAID}|  |  |  |  |  |  |\n")
@@ -184,13 +184,13 @@ def test_the_figures_are_those_of_the_page():
     said = [
         f"Our own standard: {text.replace(': standard', ',')}." for text in attention(content) if ": missed" in text
     ]
-    assert len(missed) == 3 and missed == said  # one is met or open
+    assert len(missed) == 1 and missed == said  # the others are within what chance gives
     titles = {measure.name: measure.title for measure in content.measures}
     begun = [
         next(note for note in notes if note.startswith(f"{titles[name]}: ")) for name in content.settings.at_a_glance
     ]
     assert [notes.index(note) for note in begun] == sorted(notes.index(note) for note in begun)
-    assert any(note.startswith("Worth a look: ") for note in notes)
+    assert any(note.startswith("Worse: Mill Lane clinic, ") for note in notes)
 
 
 def test_the_largest_unknowns_come_in_order():

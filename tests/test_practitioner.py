@@ -154,7 +154,7 @@ def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     assert "Difference" not in article
     led = rook.split('<article id="seen_promptly"')[1].split("</article>")[0]
     assert "Cases you lead" in led
-    assert "about what chance alone would give" in led
+    assert "cannot be said: fewer than 5 known on a side" in led
 
 
 def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> None:

@@ -11,11 +11,13 @@ import pytest
 from pipeline.contracts import places
 from pipeline.contracts.breakdown_file import breakdowns
 from pipeline.contracts.measure_files import RESULT_COLUMNS
+from pipeline.judgement.judged import EQUITY
 from pipeline.outcomes import lookup
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
 from pipeline.report.views.attention import attention
-from pipeline.report.views.equity import Equity, equity
+from pipeline.report.views.equity import equity
+from pipeline.report.views.found import Found, found
 from pipeline.report.words import labels
 from pipeline.report.words.dates import still_running
 from tests import report_content
@@ -40,50 +42,53 @@ def content_of(counts: dict[tuple[str, str], tuple[int, int, int]], primary: tup
     return replace(content, settings=settings, lookup=lookup.read(*frames))
 
 
-def shown(counts: dict[tuple[str, str], tuple[int, int, int]]) -> Equity:
-    """The equity part of such a quarter."""
-    return equity(content_of(counts, (SHARE,)), WORDS)
+def shown(counts: dict[tuple[str, str], tuple[int, int, int]]) -> Found:
+    """What such a quarter finds of its groups."""
+    return found(content_of(counts, (SHARE,)), WORDS, EQUITY)
 
 
-def test_a_group_that_differs_from_all_others_is_listed_with_the_counts_of_both():
+def test_of_two_groups_the_one_that_is_worse_off_is_listed_once_with_the_counts_of_both():
     # Newcombe 1998, method 10: 56 of 70 less 48 of 80 is 0.20, limits 0.0524 and 0.3339.
-    found = shown(
+    listed = shown(
         {("all", "all"): (150, 150, 104), ("first_baby", "yes"): (70, 70, 56), ("first_baby", "no"): (80, 80, 48)}
     )
-    assert [(group.label, group.text) for group in found.unlike] == [
-        ("First baby, first baby", "56 of 70 (80%); all others 48 of 80 (60%)"),
-        ("First baby, not the first", "48 of 80 (60%); all others 56 of 70 (80%)"),
+    assert [(group.whom, group.what, group.text) for group in listed.worse] == [
+        (
+            "First baby, not the first",
+            "Seen promptly",
+            "48 of 80 (60%); all others 56 of 70 (80%): 20 percentage points lower (95% interval 5 to 33 lower) "
+            "(Oct-Dec 25 to Jul-Sep 26)",
+        )
     ]
-    assert (found.comparisons, found.expected) == (2, "0.1")
+    assert listed.better == ()
+    assert listed.made == 1
 
 
 def test_a_group_like_the_others_is_counted_and_not_listed_and_one_alone_is_neither():
-    found = shown(
+    listed = shown(
         {
             ("all", "all"): (25, 20, 10),
             ("first_baby", "yes"): (10, 10, 5),
             ("first_baby", "no"): (10, 10, 5),
-            ("first_baby", "not_recorded"): (5, 0, 0),  # nobody known: nothing to compare
+            ("first_baby", "not_recorded"): (5, 0, 0),  # no group: it is no other either
             ("ethnic_group", "white"): (25, 20, 10),  # everyone: there are no others
         }
     )
-    assert found.unlike == ()
-    assert found.comparisons == 2
+    assert listed.worse == listed.better == ()
+    assert (listed.made, listed.cannot) == (1, 0)
 
 
-def test_a_wait_is_drawn_and_not_compared_and_an_age_is_neither():
+def test_a_wait_is_drawn_and_an_age_is_not():
     content = report_content.content()
     content = replace(content, settings=replace(content.settings, at_a_glance=(WAIT, AGE)))
-    found = equity(content, WORDS)
-    assert [view.measure.name for view in found.views] == [WAIT]
-    assert (found.unlike, found.comparisons) == ((), 0)
+    assert [view.measure.name for view in equity(content, WORDS).views] == [WAIT]
 
 
 def test_without_a_breakdown_for_equity_there_is_none():
     content = report_content.content()
     content = replace(content, breakdowns=tuple(replace(each, for_equity=False) for each in content.breakdowns))
-    found = equity(content, WORDS)
-    assert (found.views, found.comparisons) == ((), 0)
+    assert equity(content, WORDS).views == ()
+    assert found(content, WORDS, EQUITY).made == 0
 
 
 def test_which_breakdowns_are_for_equity_stands_in_the_sql():
@@ -99,7 +104,8 @@ def test_which_breakdowns_are_for_equity_stands_in_the_sql():
     ("standard", "said"),
     [
         (0.9, ()),  # 19 of 20 is 95%
-        (0.96, ("Seen promptly: standard 96%: missed",)),
+        (0.96, ()),  # below it, within what chance gives
+        (0.999, ("Seen promptly: standard 99.9%: missed",)),
     ],
 )
 def test_the_attention_names_a_standard_that_is_not_met(standard: float, said: tuple[str, ...]):

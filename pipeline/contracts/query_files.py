@@ -21,6 +21,7 @@ from pipeline.errors import Refused
 # Each file, and its columns with the types they may have, in their order.
 COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "accounts/everyone": {"case_ref": TEXT, "index_date": DAY, "route": TEXT, "six_weeks": TEXT},
+    "accounts/began": {"site": TEXT, "period": TEXT, "cases": WHOLE, "first_day": DAY},
     "accounts/flow": {"route": TEXT, "six_weeks": TEXT, "cases": WHOLE},
     "accounts/lines": {
         **{"load": WHOLE, "file": TEXT, "lines": WHOLE, "header": WHOLE, "blank": WHOLE},

@@ -26,6 +26,12 @@ def flow(con: duckdb.DuckDBPyConnection, period: str) -> pd.DataFrame:
     return answer(con, "accounts/flow", {"period": period}).df()
 
 
+def began(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
+    """site, period, cases, first_day: how many cases were first seen at a site in a period, and on which day first."""
+    rows = answer(con, "accounts/began").fetchall()
+    return pd.DataFrame(rows, columns=["site", "period", "cases", "first_day"])  # days, not times
+
+
 def lines(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     """One row a file of a load, by what became of its lines."""
     return answer(con, "accounts/lines").df()

@@ -9,6 +9,7 @@ import re
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -46,6 +47,7 @@ class Settings:
     baseline: tuple[str, str] | None  # first and last month that charts over time take what is usual from
     traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
+    changed: Mapping[str, date] = field(default_factory=dict)  # measure -> since when its records mean something else
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
     accepted_rates: Mapping[str, float] = field(default_factory=dict)  # of a harm that is noted -> the rate accepted
@@ -61,6 +63,8 @@ _OPEN = {  # sections whose keys are not settings
     "accepted_rates": "The rate of a harm that the service accepts, stated before looking:\n"
     "# complication_within_14_days = 0.05. A running sum warns where more are noted than that.\n"
     "# Never take it from a few events of your own.",
+    "changed": "Since when the records of a measure mean something else: seen_promptly = 2026-04-01 (a day, without\n"
+    "# quotes). Nothing before that day is compared with what comes after it.",
     "steps": 'A change you made and dated: resolved_by_attachment_help = "2026-04: a second clinic". From that month\n'
     "# on the chart over time of the measure takes what is usual afresh, and says why.",
     "confirmed": 'What no load need ask about: site = ["North hub"], practitioner = ["P01"], destination = ["ENT"];\n'
@@ -101,6 +105,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         baseline=_two_months(chosen["over_time", "baseline"]),
         traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
+        changed=dict(written.get("changed", {})),
         not_identifiers=dict(written.get("not_identifiers", {})),
         confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
         accepted_rates={name: float(rate) for name, rate in written.get("accepted_rates", {}).items()},
@@ -166,6 +171,11 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
         if not isinstance(value, float) or not 0.001 <= value <= 0.5:
             yield Fault(where, f"{key} = {value!r}", "a share from 0.001 to 0.5, such as 0.05", "write 0.05 for 5%")
+    elif section == "changed":
+        if key not in measures:
+            yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
+        if type(value) is not date:
+            yield Fault(where, f"{key} = {value!r}", "a day without quotes: 2026-04-01", "write the day")
     elif section == "steps":
         if key not in measures:
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")

@@ -1,7 +1,7 @@
 """Exact tests of counts: two shares that should be one, and a share beside one that was set.
 
 Comes in: counts. Goes out: p-values, as fractions; NaN where there is nobody to compare. Refuses: counts that
-contradict each other (see counts.py); to say what is few enough to be called a finding.
+contradict each other; to say what is few enough to be called a finding.
 
 All are mid-p values: what is exactly as likely as the counts seen weighs half, since a plain exact p-value of small
 counts finds less than it promises to.
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy.special import gammaln
 from scipy.stats import binom
 
-from pipeline.statistics.counts import Floats, Integers, part_of, whole
+from pipeline.statistics.counts import Floats, Integers
 
 _AS_LIKELY = 1e-7  # what differs by less than this share is equally likely, as in R's fisher.test
 
@@ -39,11 +39,10 @@ def tables(known_1: int, known_2: int, met: int) -> Tables:
     Source: Fisher 1934, two-sided by probability as in R's fisher.test; mid-p: Lancaster 1961, half of what is as
     likely as the table itself. Either group empty, or none or all met: one table, of mid-p 0.5, which finds nothing.
     """
-    n_1, n_2, all_met = (int(whole(name, n)) for name, n in (("known_1", known_1), ("known_2", known_2), ("met", met)))
-    part_of("met", whole("met", all_met), "known", whole("known", n_1 + n_2))
-    met_1 = np.arange(max(0, all_met - n_2), min(n_1, all_met) + 1)
-    met_2 = all_met - met_1
-    ways = -(gammaln(met_1 + 1) + gammaln(n_1 - met_1 + 1) + gammaln(met_2 + 1) + gammaln(n_2 - met_2 + 1))
+    _hold(met, known_1 + known_2)
+    met_1 = np.arange(max(0, met - known_2), min(known_1, met) + 1)
+    met_2 = met - met_1
+    ways = -(gammaln(met_1 + 1) + gammaln(known_1 - met_1 + 1) + gammaln(met_2 + 1) + gammaln(known_2 - met_2 + 1))
     likely = np.exp(ways - ways.max())
     likely /= likely.sum()
     rising = np.sort(likely)
@@ -55,8 +54,8 @@ def tables(known_1: int, known_2: int, met: int) -> Tables:
 
 def fisher_mid_p(met_1: int, known_1: int, met_2: int, known_2: int) -> float:
     """The two-sided mid-p that two groups have one share. Either group empty: NaN. None or all met: 0.5."""
-    for met, known in ((met_1, known_1), (met_2, known_2)):
-        part_of("met", whole("met", met), "known", whole("known", known))
+    _hold(met_1, known_1)
+    _hold(met_2, known_2)
     if not (known_1 and known_2):
         return math.nan
     every = tables(known_1, known_2, met_1 + met_2)
@@ -76,9 +75,15 @@ def binomial_mid_p_below(met: int, known: int, share: float) -> float:
 
     Source: Lancaster 1961. Of more or more: the mid-p of those not met, beside 1 - share.
     """
-    part_of("met", whole("met", met), "known", whole("known", known))
+    _hold(met, known)
     if not 0 <= share <= 1:
         raise ValueError(f"share: {share}; from 0 to 1")
     if not known:
         return math.nan
     return float(binom.cdf(met, known, share) - binom.pmf(met, known, share) / 2)
+
+
+def _hold(met: int, known: int) -> None:
+    """Refuse met above known, or below 0. Not by counts.py, which asks whole arrays: here thousands of pairs are."""
+    if not 0 <= met <= known:
+        raise ValueError(f"met above known, or below 0: {met} of {known}")

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import pandas as pd
 
@@ -18,6 +19,8 @@ from pipeline.contracts.apart_files import APART_COLUMNS
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
+from pipeline.judgement.families import judge
+from pipeline.judgement.judged import Basis, Group, Judgement
 from pipeline.judgement.months import Monthly
 from pipeline.judgement.rare_harm import RareHarm
 from pipeline.outcomes.look_again import Reason
@@ -89,6 +92,31 @@ class EditionContent:
     provenance: Provenance
     commentary: CommentaryView
     requests_held: Mapping[str, bool]  # of each source: whether it tells of families who asked and were never seen
+    began: pd.DataFrame  # site, period, cases, first_day: how many were first seen, and since when
+
+    @cached_property
+    def basis(self) -> Basis:
+        """What the report is judged from."""
+        sites = {
+            str(site): Group(min(rows["first_day"]), dict(zip(rows["period"], rows["cases"], strict=True)))
+            for site, rows in self.began.groupby("site", sort=True)
+        }
+        return Basis(
+            measures=self.measures,
+            breakdowns=self.breakdowns,
+            lookup=self.lookup,
+            period=self.period,
+            primary=self.settings.at_a_glance,
+            year_starts=self.settings.year_starts,
+            everyone=Group(min((site.begun for site in sites.values() if site.begun), default=None)),
+            sites=sites,
+            changed=self.settings.changed,
+        )
+
+    @cached_property
+    def judgement(self) -> Judgement:
+        """Every verdict of the report but those on its standards, judged once."""
+        return judge(self.basis)
 
 
 @dataclass(frozen=True)
@@ -113,6 +141,7 @@ def check(content: EditionContent) -> None:
         for name, frame, columns in (
             ("apart", content.apart, APART_COLUMNS),
             ("flow", content.flow, query_files.COLUMNS["accounts/flow"]),
+            ("began", content.began, query_files.COLUMNS["accounts/began"]),
             ("lines", content.quality.lines, query_files.COLUMNS["accounts/lines"]),
             ("reasons", content.quality.reasons, query_files.COLUMNS["accounts/reasons"]),
             ("not_recorded", content.quality.not_recorded, query_files.COLUMNS["accounts/not_recorded"]),

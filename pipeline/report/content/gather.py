@@ -50,4 +50,5 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
         commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.period),
         requests_held=accounts.requests_held(con),
+        began=accounts.began(con),
     )

@@ -13,16 +13,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.contracts import places
 from pipeline.contracts.measure_files import SHARES
 from pipeline.errors import Fault, Refused
 from pipeline.judgement import verdict
+from pipeline.judgement.judged import EQUITY, SERVICE, SITES
 from pipeline.outcomes.periods import kind
 from pipeline.report.commentary import commentary_file, earlier
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
 from pipeline.report.commentary.plan import COLUMNS, PUBLISH, Action, folded
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views import summary
-from pipeline.report.words import sentences, verdicts
+from pipeline.report.views.found import found
+from pipeline.report.words import labels, sentences, verdicts
 from pipeline.report.words.dates import long_label
 from pipeline.store.whole_files import write_new
 
@@ -64,7 +66,7 @@ def lay(folder: Path, content: EditionContent, before: str) -> Laid:
 
 def text(content: EditionContent, still_open: Sequence[tuple[str, Action]]) -> str:
     """The file as text."""
-    saw = [*_primary(content), *_standards(content), *_sites(content), *_unknowns(content)]
+    saw = [*_primary(content), *_standards(content), *_found(content), *_unknowns(content)]
     carried = [f"Still open in earlier plans, carried in: {len(still_open)}."] if still_open else []
     rows = [_row(_carried(action, long_label(since))) for since, action in still_open]
     lines = [f"# {title(content.period)}", "", *map(_note, _HOW), "", f"## {SAW}", ""]
@@ -88,16 +90,20 @@ def _primary(content: EditionContent) -> list[str]:
 def _standards(content: EditionContent) -> list[str]:
     judged = verdict.standards(content.measures, content.lookup, content.period, content.settings.standards)
     return [
-        f"Our own standard: {measure.title}, {verdicts.standard(share, missed).text}."
+        f"Our own standard: {measure.title}, {verdicts.standard(measure, share, missed).text}."
         for measure, share, missed in judged
         if missed.mark == verdict.MISSED
     ]
 
 
-def _sites(content: EditionContent) -> list[str]:
+def _found(content: EditionContent) -> list[str]:
+    words = labels.read(places.REPORTS / "wording.toml")
+    lists = [found(content, words, family) for family in (SERVICE, SITES, EQUITY)]
+    worse, better = ([one for family in lists for one in getattr(family, mark)] for mark in ("worse", "better"))
     return [
-        f"Worth a look: {change.site}, {change.measure.title}, beside a year before: {text}."
-        for change, text in summary.worth_a_look(content).changes
+        f"{said}: {one.whom + ', ' if one.whom else ''}{one.what}: {one.text}."
+        for said, listed in (("Worse", worse), ("Better", better))
+        for one in listed
     ]
 
 

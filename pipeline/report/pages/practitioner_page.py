@@ -66,7 +66,7 @@ def page(content: PractitionerContent) -> str:
         without=[measure.title for measure in content.measures if measure.title not in {*there, *nothing_known}],
         nothing_known=nothing_known,
         compared=len(compared),
-        expected=verdicts.by_chance(len(compared)),
+        expected=verdicts.number(sum(view.by_chance for view in views)),
         prompts=reflection.prompts(views, content.reasons, words),
         look=[(reason, reflection.table(reason)) for reason in content.reasons],
         day_label=day_label,

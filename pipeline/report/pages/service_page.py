@@ -9,11 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.contracts import places
+from pipeline.judgement.judged import EQUITY, SERVICE, SITES
 from pipeline.outcomes.periods import kind
 from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
-from pipeline.report.views import activity_tables, equity, measure_views, quality_tables, summary
+from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables, summary
 from pipeline.report.words import labels
 from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
 
@@ -42,7 +43,9 @@ def page(content: EditionContent) -> str:
         activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)]),
         equity=equity.equity(content, words),
         glance=summary.glance(content, sections),
-        worth_a_look=summary.worth_a_look(content),
+        changed=found.found(content, words, SERVICE),
+        at_sites=found.found(content, words, SITES),
+        unlike=found.found(content, words, EQUITY),
         lines=quality_tables.reconciliation(content.quality),
         reasons=quality_tables.reasons(content.quality, words),
         not_recorded=quality_tables.not_recorded(content.quality),

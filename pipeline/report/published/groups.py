@@ -10,7 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import SHARES, Measure
-from pipeline.judgement import verdict
+from pipeline.judgement.families import OWN, beside_the_rest
+from pipeline.judgement.judged import Judgement
+from pipeline.judgement.sides import Side, side
+from pipeline.judgement.verdict import LOOK
 from pipeline.outcomes.lookup import Result
 from pipeline.privacy.release.public_frame import PublicFrame
 from pipeline.report.published.plain_words import chance, count, figure
@@ -51,35 +54,42 @@ def groups(frame: PublicFrame, printed: Mapping[Key, Printed], wording: Wording)
     breakdowns = [name for name in frame.breakdown_titles if any(key[2] == name for key in own)]
     named = {measure.name: measure for measure in frame.measures}
     primary = [named[name] for name in frame.at_a_glance if any(key[1] == name for key in own)]
-    unlike, comparisons, not_compared = [], 0, 0
+    pairs: list[tuple[Measure, Side, Side]] = []
+    names: list[tuple[str, str, bool]] = []
+    not_compared = 0
     for measure in (measure for measure in primary if measure.kind in SHARES):
         everyone = printed.get(("", measure.name, ALL, ALL))
         for breakdown in breakdowns:
             for level in _levels(own, breakdown, wording, [measure]):
                 group = own["", measure.name, breakdown, level]
                 result, of_all = _result(group), _result(everyone)
-                mark = verdict.beside_all_others(measure, result, of_all).mark
-                comparisons += mark != verdict.NONE
                 not_compared += not group.shown and group.of != 0
-                if mark == verdict.LOOK and result and of_all:
-                    split, label = frame.breakdown_titles[breakdown], wording.level(breakdown, level)
-                    unlike.append(Unlike(measure, split, label, level != NOT_RECORDED, _beside(result, of_all)))
+                if result is not None and of_all is not None:
+                    pairs.append((measure, side(result), side(of_all).less(side(result))))
+                    names.append(
+                        (frame.breakdown_titles[breakdown], wording.level(breakdown, level), level != NOT_RECORDED)
+                    )
+    judged = Judgement(beside_the_rest(pairs))
+    unlike = [
+        Unlike(one.measure, *name, f"{_figure(one.weighed.first)}; all others {_figure(one.weighed.second)}")
+        for name, one in zip(names, judged.comparisons, strict=True)
+        if one.verdict.mark == LOOK
+    ]
     titles = {name: frame.breakdown_titles[name] for name in breakdowns}
     return Groups(
         titles=tuple(titles.values()),
         tables=tuple(_matrix(name, title, primary, own, wording) for name, title in titles.items()),
         whole=tuple(_whole(name, title, frame.measures, own, wording) for name, title in titles.items()),
         unlike=tuple(unlike),
-        comparisons=comparisons,
+        comparisons=judged.made(OWN),
         not_compared=not_compared,
-        expected=verdicts.by_chance(comparisons),
+        expected=verdicts.number(judged.expected(OWN)),
     )
 
 
-def _beside(own: Result, everyone: Result) -> str:
-    """A group's share and that of all others, which is one printed count taken from another."""
-    others = figure((everyone.met or 0) - (own.met or 0), everyone.of - own.of)
-    return f"{figure(own.met, own.of)}; all others {others}"
+def _figure(one: Side) -> str:
+    """A share in full; of all others it is one printed count taken from another."""
+    return figure(one.met, one.of)
 
 
 def _levels(

@@ -8,23 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pipeline.contracts import places
 from pipeline.judgement import verdict
+from pipeline.judgement.judged import EQUITY, SERVICE, SITES
 from pipeline.outcomes.look_again import Reason
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views import summary
-from pipeline.report.words import verdicts
+from pipeline.report.views.found import found
+from pipeline.report.words import labels, verdicts
 
 
 def attention(content: EditionContent, again: Sequence[Reason] = ()) -> tuple[str, ...]:
-    """What is said first on the page, standards not met, sites worth a look, a plan that cannot be read whole."""
+    """What is said first on the page, standards not met, what is worse, a plan that cannot be read whole."""
     said = list(content.quality.warnings)
     for measure, share, judged in verdict.standards(
         content.measures, content.lookup, content.period, content.settings.standards
     ):
         if judged.mark in verdict.TO_LOOK_AT_FIRST:
-            said.append(f"{measure.title}: standard {verdicts.standard(share, judged).text}")
-    for change, text in summary.worth_a_look(content).changes:
-        said.append(f"{change.site}, {change.measure.title}: {text}, compared with a year before")
+            said.append(f"{measure.title}: standard {verdicts.standard(measure, share, judged).text}")
+    words = labels.read(places.REPORTS / "wording.toml")
+    for family in (SERVICE, SITES, EQUITY):
+        for one in found(content, words, family).worse:
+            whom = f"{one.whom}, " if one.whom else ""
+            said.append(f"{whom}{one.what}: worse, by more than chance gives: {one.text}")
     said += content.commentary.warnings
     listed = {case.case_ref for reason in again for case in reason.cases}
     if listed:

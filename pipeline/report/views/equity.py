@@ -10,14 +10,12 @@ from dataclasses import dataclass
 
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import DAYS, Measure
-from pipeline.judgement import verdict
-from pipeline.judgement.verdict import LOOK, NONE
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.report.charts import by_level
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views.measure_views import CAPTIONS, Chart, chart
-from pipeline.report.words import sentences, verdicts
+from pipeline.report.words import sentences
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording
 
@@ -32,23 +30,11 @@ class ByGroup:
 
 
 @dataclass(frozen=True)
-class Unlike:
-    """A group whose figure differs from everyone else's by more than chance alone would usually give."""
-
-    measure: Measure
-    label: str
-    text: str
-
-
-@dataclass(frozen=True)
 class Equity:
-    """Every primary measure, and which groups stand apart, out of how many comparisons."""
+    """Every primary measure by group."""
 
     breakdowns: tuple[str, ...]  # their titles
     views: tuple[ByGroup, ...]
-    unlike: tuple[Unlike, ...]
-    comparisons: int
-    expected: str
 
 
 def equity(content: EditionContent, wording: Wording) -> Equity:
@@ -56,7 +42,7 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
     breakdowns = tuple(breakdown for breakdown in content.breakdowns if breakdown.for_equity)
     named = {measure.name: measure for measure in content.measures}
     measures = tuple(named[name] for name in content.settings.at_a_glance if named[name].kind != DAYS)
-    views, unlike, comparisons = [], [], 0
+    views = []
     for measure in measures if breakdowns else ():
         groups = [
             (breakdown, _levels(measure, breakdown, content.lookup, content.period, wording))
@@ -64,15 +50,7 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
         ]
         everyone = content.lookup.everyone(measure.name, content.period)
         views.append(_view(measure, groups, everyone, content.period, wording))
-        for breakdown, levels in groups:
-            for level, result in levels:
-                mark = verdict.beside_all_others(measure, result, everyone).mark
-                comparisons += mark != NONE
-                if mark == LOOK and result and everyone:
-                    label = f"{breakdown.title}, {wording.level(breakdown.name, level)}"
-                    unlike.append(Unlike(measure, label, verdicts.group(measure, result, everyone)))
-    titles = tuple(breakdown.title for breakdown in breakdowns)
-    return Equity(titles, tuple(views), tuple(unlike), comparisons, verdicts.by_chance(comparisons))
+    return Equity(tuple(breakdown.title for breakdown in breakdowns), tuple(views))
 
 
 def _levels(

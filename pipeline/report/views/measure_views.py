@@ -22,18 +22,19 @@ from pipeline.contracts.measure_files import (
 )
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
-from pipeline.outcomes.periods import QUARTER, kind, last_day, year_before
+from pipeline.outcomes.periods import kind, last_day, year_before
 from pipeline.report.charts import month_chart, over_time
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
+from pipeline.report.views.changes import changes
 from pipeline.report.words import monthly_words, sentences
-from pipeline.report.words.dates import a_year_before, before, long_label, run_up_to, short_label
+from pipeline.report.words.dates import a_year_before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
 from pipeline.report.words.table import Table
-from pipeline.report.words.verdicts import Said, change, standard
+from pipeline.report.words.verdicts import Said, standard
 
 PERIODS_SHOWN = 9
 CAPTIONS = {
@@ -81,8 +82,7 @@ class MeasureView:
     breakdowns: Table | None
     apart: tuple[tuple[str, int], ...]
     standard: Said | None
-    since_last: Said | None  # since the quarter before; None where the report is of a year
-    since_year: Said
+    changes: tuple[tuple[str, Said], ...]  # beside which time, and what is said of it
     definition: tuple[tuple[str, str], ...]
 
 
@@ -145,7 +145,6 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         if breakdown.for_every_measure or breakdown.name in measure.also_by
     ]
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
-    by_quarter = kind(period) == QUARTER
     small = sentences.small(measure, now)
     only_seen = sentences.only_seen(content.requests_held) if measure.grain == "request" else ""
     notes = (
@@ -170,9 +169,8 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         within=None if content.within is None else measure_tables.within(measure, content.within, period),
         breakdowns=measure_tables.breakdowns(measure, shown, lookup, period, wording),
         apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
-        standard=None if share is None else standard(share, verdict.standard(measure, lookup, period, share)),
-        since_last=change(measure, now, lookup.everyone(measure.name, before(period, 1))) if by_quarter else None,
-        since_year=change(measure, now, lookup.everyone(measure.name, year_before(period))),
+        standard=None if share is None else standard(measure, share, verdict.standard(measure, lookup, period, share)),
+        changes=changes(measure, content),
         definition=definition(measure, now, wording),
     )
 

@@ -6,10 +6,13 @@ rest where it is not fit to be shown.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import Measure
+from pipeline.judgement.families import beside_the_rest
+from pipeline.judgement.judged import Comparison
+from pipeline.judgement.sides import Side, side
 from pipeline.outcomes import lookup
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.outcomes.own_and_rest import OWN, REST, WHOSE
@@ -40,6 +43,7 @@ class OwnView:
     notes: tuple[str, ...]
     rest: str
     beside: Said | None  # None where there are not two figures
+    by_chance: float  # how often chance alone would call them apart
     chart: Chart
     periods: Table
     definition: tuple[tuple[str, str], ...]
@@ -62,8 +66,9 @@ def sections(content: PractitionerContent, words: Wording) -> tuple[OwnSection, 
         for measure in content.measures
         if any(own is not None and own.known for own in _own(results, measure, periods))
     ]
+    beside = _beside(content, results, there)
     return tuple(
-        OwnSection(section, tuple(_view(measure, content, results, periods, words) for measure in own))
+        OwnSection(section, tuple(_view(measure, content, results, periods, words, beside) for measure in own))
         for section, own in measure_views.by_section(there, words, content.settings.at_a_glance)
     )
 
@@ -84,8 +89,28 @@ def _of(results: Lookup, measure: Measure, period: str, level: str) -> Result | 
     return results.results.get((measure.name, period, WHOSE, level))
 
 
+def _beside(content: PractitionerContent, results: Lookup, measures: Sequence[Measure]) -> Mapping[str, Comparison]:
+    """Each measure whose rest may be shown, compared with it: all at once, since chance is reckoned with over all."""
+    both = []
+    for measure in measures:
+        own, rest = (_side(results, measure, content.period, whose) for whose in (OWN, REST))
+        if own is not None and rest is not None and (measure.name, content.period) in content.counted.rest_shown:
+            both.append((measure, own, rest))
+    return {one.measure.name: one for one in beside_the_rest(both)}
+
+
+def _side(results: Lookup, measure: Measure, period: str, level: str) -> Side | None:
+    result = _of(results, measure, period, level)
+    return None if result is None else side(result, results.curves.get((measure.name, period, WHOSE, level), ()))
+
+
 def _view(
-    measure: Measure, content: PractitionerContent, results: Lookup, periods: Sequence[str], words: Wording
+    measure: Measure,
+    content: PractitionerContent,
+    results: Lookup,
+    periods: Sequence[str],
+    words: Wording,
+    beside: Mapping[str, Comparison],
 ) -> OwnView:
     shown = content.counted.rest_shown
     series = [
@@ -108,7 +133,8 @@ def _view(
         not_always_known=any(result is not None and result.unknown for _, result in own_series),
         notes=tuple(note for note in notes if note),
         rest=NOT_SHOWN if rest is None else sentences.figure(measure, rest, nobody),
-        beside=None if own is None or rest is None else verdicts.beside(measure, own, rest),
+        beside=verdicts.beside(beside[measure.name]) if measure.name in beside else None,
+        by_chance=beside[measure.name].by_chance if measure.name in beside else 0.0,
         chart=measure_views.chart(
             measure.name,
             f"{measure.title}: own caseload, by {kind(own_series[-1][0])}",

@@ -1,4 +1,4 @@
-"""The first two pages: what happened to everyone, the primary measures at a glance, and what is worth a look.
+"""The first two pages: what happened to everyone and the primary measures at a glance.
 
 Comes in: the edition's content and the measures' views. Goes out: frozen views the templates print. Refuses: to
 name a measure; which ones are primary stands in the settings.
@@ -10,15 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import DAYS
-from pipeline.judgement import verdict
-from pipeline.judgement.verdict import SiteChange
 from pipeline.outcomes.periods import QUARTER, kind, year_before
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import Chart, MeasureView, SectionView, chart
-from pipeline.report.words import verdicts
 from pipeline.report.words.dates import a_year_before, long_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Table
@@ -40,16 +37,6 @@ class Glance:
 
     views: tuple[MeasureView, ...]
     chart: Chart | None
-
-
-@dataclass(frozen=True)
-class WorthALook:
-    """Sites worth a look, out of how many comparisons, with how many chance alone would list."""
-
-    changes: tuple[tuple[SiteChange, str], ...]
-    comparisons: int
-    expected: str
-    measures: int
 
 
 def everyone(content: EditionContent, wording: Wording) -> Everyone:
@@ -107,10 +94,3 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
         summary_charts.glance(rows, NARROW),
     )
     return Glance(views, drawn)
-
-
-def worth_a_look(content: EditionContent) -> WorthALook:
-    """Sites beside themselves a year before, in words."""
-    sites = verdict.site_changes(content.measures, content.lookup, content.period, content.settings.at_a_glance)
-    said = tuple((change, verdicts.site(change)) for change in sites.changes)
-    return WorthALook(said, sites.comparisons, verdicts.by_chance(sites.comparisons), sites.measures)

@@ -1,41 +1,50 @@
-"""Verdicts in words: a standard, a change, one practitioner's figure, a group, a site.
+"""Verdicts in words: a standard, a comparison, one practitioner's figure beside the rest.
 
-Comes in: what was judged and the results it rests on. Goes out: frozen sentences with the mark that goes with them.
+Comes in: what was judged and the counts it rests on. Goes out: frozen sentences with the mark that goes with them.
+Refuses: to say why a figure is what it is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.measure_files import TIME_TO_EVENT, Measure
 from pipeline.judgement import verdict as judged
-from pipeline.judgement.verdict import CHANCE, LOOK, SiteChange, Verdict
-from pipeline.outcomes.lookup import Result
-from pipeline.report.words.sentences import days, days_long, percent, points, share_set, short
+from pipeline.judgement.comparing import HEARD_FROM, Weighed
+from pipeline.judgement.judged import Comparison
+from pipeline.judgement.sides import Side, within_reported_days
+from pipeline.judgement.verdict import BETTER, CANNOT, CHANCE, DIFFERS, LOOK, NONE, WORSE, Verdict
+from pipeline.report.words.dates import short_label
+from pipeline.report.words.sentences import days, percent, points, rounded, share_set
 from pipeline.statistics.comparison import Difference
 
 _STANDARD = {
     judged.NO_DIRECTION: "not judged, since the figure is not one that is better higher or lower",
     judged.NOBODY: "nothing to judge, nobody was eligible",
-    judged.TOO_MANY_UNKNOWN: "not shown: too many unknown",
+    judged.TOO_MANY_UNKNOWN: "cannot be said: too many unknown",
     judged.NOTHING_OPEN: "{mark}",
     judged.AT_BOTH_BOUNDS: "{mark}, whatever the unknown answers are",
+    judged.WITHIN_CHANCE: "{side} it, within what chance gives",
 }
-_CHANGE = {
+_SAID = {
+    WORSE: "worse, by more than chance gives",
+    BETTER: "better, by more than chance gives",
+    DIFFERS: "different by more than chance gives; neither direction is better",
+    CHANCE: "within chance",
+    LOOK: "more than chance alone would usually give: a question to look into, not an answer",
+}
+_WHY = {
+    judged.TOO_FEW: "cannot be said: fewer than 5 known on a side",
+    judged.TOO_MANY_UNKNOWN: "cannot be said: too many unknown, which could turn it",
+    judged.BEGUN: "cannot be said: the records had only begun",
+    judged.DEFINITION: "cannot be said: what is recorded changed in between",
+    judged.FOLLOW_UP: "cannot be said: not as many were heard from, then and now",
+    judged.STOPPED: "worse: none at all within the days that count",
     judged.NOT_THERE: "no figures for that time",
     judged.NO_FIGURE: "cannot be compared: one of the two has no figure",
     judged.MEDIAN: "a median has no interval here, so no judgement",
-    judged.NO_INTERVAL: "no interval can be worked out, so no judgement",
-    CHANCE: "about what chance alone would give",
-    LOOK: "more than chance alone would usually give: worth a look",
-}
-_BESIDE = {  # of one practitioner's figure: a question, never a judgement of a person
-    judged.NO_FIGURE: "cannot be compared: one of the two has no figure",
-    judged.MEDIAN: "medians have no interval here, so they are shown and not compared",
-    judged.NO_INTERVAL: "no interval can be worked out, so they are not compared",
-    CHANCE: _CHANGE[CHANCE],
-    LOOK: "more than chance alone would usually give: a question to look into, not an answer",
+    judged.NOT_PRIMARY: "not judged, since it is not a primary measure",
+    judged.RARE: "not judged on so few; see the four quarters",
 }
 
 
@@ -47,57 +56,63 @@ class Said:
     text: str
 
 
-def standard(share: float, verdict: Verdict) -> Said:
+def standard(measure: Measure, share: float, verdict: Verdict) -> Said:
     """The standard, and whether it is met."""
-    return Said(verdict.mark, f"{share_set(share)}: {_STANDARD[verdict.reason].format(mark=verdict.mark)}")
+    side = "above" if measure.better == "lower" else "below"
+    return Said(verdict.mark, f"{share_set(share)}: {_STANDARD[verdict.reason].format(mark=verdict.mark, side=side)}")
 
 
-def change(measure: Measure, now: Result | None, then: Result | None) -> Said:
-    """Compare two quarters of one measure."""
-    verdict = judged.compared(measure, now, then)
-    text = _reason(verdict, _CHANGE)
-    if now is None or then is None or verdict.reason == judged.NO_FIGURE:
-        return Said(verdict.mark, text)
-    if verdict.reason == judged.MEDIAN and now.value is not None and then.value is not None:
-        return Said(verdict.mark, f"the middle was {days_long(then.value)} then, {days_long(now.value)} now; {text}")
-    return Said(verdict.mark, f"{_now_and_then(measure, now, then, verdict)}; {text}")
+def change(one: Comparison) -> Said:
+    """A comparison with another time: both figures, how far apart they are, and what is said of it."""
+    if one.verdict.reason in (judged.NOT_THERE, judged.NO_FIGURE, judged.MEDIAN):
+        return Said(one.verdict.mark, _why(one.verdict))
+    return Said(one.verdict.mark, f"{figures(one)}; {_why(one.verdict)}")
 
 
-def beside(measure: Measure, own: Result, rest: Result) -> Said:
-    """Lay one practitioner's figure beside that of the rest of the service, in words that judge nobody."""
-    verdict = judged.compared(measure, own, rest)
-    text = _reason(verdict, _BESIDE)
-    if verdict.mark == judged.NONE:
-        return Said(verdict.mark, text)
-    apart = verdict.difference
+def figures(one: Comparison) -> str:
+    """Both figures of a comparison and how far apart they are, without a verdict."""
+    first, second = (_figure(one.weighed, side) for side in (one.weighed.first, one.weighed.second))
+    apart = one.weighed.difference()
+    words = f"{first} now, {second} then" if one.then else f"{first}; all others {second}"
+    if apart.difference != apart.difference:
+        return words
+    return f"{words}: {_moved(apart.difference)}{_limits(apart)}"
+
+
+def beside(one: Comparison) -> Said:
+    """One practitioner's figure beside that of the rest of the service, in words that judge nobody."""
+    if one.verdict.mark in (NONE, CANNOT):
+        return Said(NONE, _why(one.verdict))
+    apart = one.weighed.difference()
     return Said(
-        verdict.mark, f"{_moved(apart.difference)} in your own caseload (95% interval {_between(apart)}); {text}"
+        one.verdict.mark, f"{_moved(apart.difference)} in your own caseload{_limits(apart)}; {_why(one.verdict)}"
     )
 
 
-def group(measure: Measure, own: Result, everyone: Result) -> str:
-    """A group's share and that of all others."""
-    met, known = (everyone.met or 0) - (own.met or 0), everyone.of - own.of
-    return f"{short(measure, own)}; all others {met} of {known} ({percent(met / known, known)})"
+def span(periods: tuple[str, ...]) -> str:
+    """`Jul-Sep 26`, `Oct-Dec 25 to Jul-Sep 26`."""
+    return short_label(periods[0]) if len(periods) == 1 else f"{short_label(periods[0])} to {short_label(periods[-1])}"
 
 
-def site(changed: SiteChange) -> str:
-    """What a site's figure is now and was a year before."""
-    return _now_and_then(changed.measure, changed.now, changed.then, changed.verdict)
+def number(expected: float) -> str:
+    """How many would be listed by chance alone: `1.5`, `0.06`."""
+    return days(expected) if expected >= 1 else rounded(expected, 2)
 
 
-def by_chance(comparisons: int) -> str:
-    """How many of these comparisons would be listed if nothing but chance were at work: `1.5`."""
-    return days(judged.by_chance(comparisons))
+def _why(verdict: Verdict) -> str:
+    return _WHY.get(verdict.reason) or _SAID[verdict.mark]
 
 
-def _reason(verdict: Verdict, words: Mapping[str, str]) -> str:
-    return words[verdict.mark if verdict.reason == judged.INTERVAL else verdict.reason]
+def _figure(weighed: Weighed, side: Side) -> str:
+    if weighed.measure.kind == TIME_TO_EVENT and weighed.about != HEARD_FROM:
+        share = within_reported_days(side)[0]
+        return "too early" if share != share else f"{percent(share)} (of {side.eligible})"
+    share_of = f" ({percent(side.met / side.of, side.of)})" if side.of else ""
+    return f"{side.met} of {side.of}{share_of}"
 
 
-def _now_and_then(measure: Measure, now: Result, then: Result, verdict: Verdict) -> str:
-    moved = f"{short(measure, now)} now, {short(measure, then)} then: {_moved(verdict.difference.difference)}"
-    return moved if verdict.mark == judged.NONE else f"{moved} (95% interval {_between(verdict.difference)})"
+def _limits(by: Difference) -> str:
+    return "" if by.lower != by.lower or by.upper != by.upper else f" (95% interval {_between(by)})"
 
 
 def _moved(by: float) -> str:

@@ -1,0 +1,44 @@
+"""Every comparison a report made, as the frame of comparisons.csv.
+
+Comes in: a Judgement. Goes out: one row a comparison, in the order of families, measures and groups; NaN where
+undefined. Refuses: nothing.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from pipeline.judgement.judged import Comparison, Judgement
+
+COLUMNS = (
+    *("family", "measure", "about", "breakdown", "level", "now", "then"),
+    *("eligible", "known", "met", "of", "then_eligible", "then_known", "then_met", "then_of"),
+    *("difference", "lower", "upper", "p", "limit", "by_chance", "verdict", "reason"),
+)
+OTHERS = "all others"
+
+
+def comparisons(judgement: Judgement) -> pd.DataFrame:
+    """The frame of comparisons.csv."""
+    frame = pd.DataFrame([_row(one) for one in judgement.comparisons], columns=list(COLUMNS))
+    counts = [name for name in COLUMNS if name.endswith(("eligible", "known", "met")) or name in ("of", "then_of")]
+    frame[counts] = frame[counts].astype("Int64")
+    return frame
+
+
+def _row(one: Comparison) -> tuple[Any, ...]:
+    first, second, apart = one.weighed.first, one.weighed.second, one.weighed.difference()
+    return (
+        *(one.family, one.measure.name, one.about, one.breakdown, one.level, _span(one.now), _span(one.then) or OTHERS),
+        *(first.eligible, first.known, first.met, first.of),
+        *(second.eligible, second.known, second.met, second.of),
+        *(apart.difference, apart.lower, apart.upper),
+        *(one.weighed.p, one.limit, one.by_chance, one.verdict.mark, one.verdict.reason),
+    )
+
+
+def _span(periods: tuple[str, ...]) -> str:
+    """`2026Q3`, `2025Q4 to 2026Q3`."""
+    return periods[0] if len(periods) == 1 else " to ".join(periods[:1] + periods[-1:])

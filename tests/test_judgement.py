@@ -1,0 +1,264 @@
+"""The one place that judges: what is called worse or better, what cannot be said, and how often chance alone is listed.
+
+Each rule is tried on counts whose answer is known beforehand; whole reports are made up by simulated_reports.py.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from typing import Any
+
+import numpy as np
+import pytest
+
+from pipeline.contracts.breakdown_file import Breakdown
+from pipeline.judgement import verdict
+from pipeline.judgement.comparing import HEARD_FROM, by_chance, weigh
+from pipeline.judgement.comparisons_table import COLUMNS, comparisons
+from pipeline.judgement.families import beside_the_rest, judge, shown
+from pipeline.judgement.judged import EQUITY, SERVICE, SITES, Basis, Comparison, Group
+from pipeline.judgement.sides import Side, side
+from pipeline.outcomes.lookup import CurveDay, Lookup, Result
+from pipeline.report.words import verdicts
+from pipeline.statistics.exact_tests import fisher_mid_p
+from tests import report_measures, simulated_reports
+from tests.simulated_reports import HARM, SETTLED, WAIT, Change, reports
+
+MEASURES = {measure.name: measure for measure in (*report_measures.MEASURES, *simulated_reports.measures())}
+SHARE, RARE, AGE = (MEASURES[name] for name in ("breastfed_at_6_weeks", HARM, "age_at_procedure"))
+WAITING = MEASURES[WAIT]
+LATER = ("2025Q1", "2025Q2", "2025Q3", "2025Q4", "2026Q1", "2026Q2", "2026Q3")
+
+
+def result(met: int, known: int, eligible: int, noted: bool = False) -> Result:
+    return Result(
+        eligible, known, met, eligible - known, None, None, None, None, None, True, eligible if noted else known
+    )
+
+
+def curve(*days: tuple[int, int, int, int]) -> tuple[CurveDay, ...]:
+    """Day, events, competing, censored."""
+    return tuple(
+        CurveDay(day, 0, events, competing, censored, None, None, None) for day, events, competing, censored in days
+    )
+
+
+def basis(results: dict[tuple[str, str, str, str], Result], **more: Any) -> Basis:
+    levels: dict[tuple[str, str, str], list[str]] = {}
+    for key in results:
+        levels.setdefault(key[:3], []).append(key[3])
+    lookup = Lookup(results, more.pop("curves", {}), {key: tuple(names) for key, names in levels.items()}, LATER[0])
+    primary = list(dict.fromkeys(key[0] for key in results))
+    groups = (Breakdown("first_baby", "First baby", for_every_measure=True, for_equity=True),)
+    return Basis(list(MEASURES.values()), groups, lookup, "2026Q3", primary, **more)
+
+
+def service(now: Result, then: Result, **more: Any) -> Comparison:
+    """The quarter beside the same one a year before; the other quarters are as the earlier one."""
+    results = {(SHARE.name, period, "all", "all"): then for period in LATER[:-1]}
+    judged = judge(basis({**results, (SHARE.name, "2026Q3", "all", "all"): now}, **more))
+    return next(one for one in judged.of(SERVICE) if one.then == ("2025Q3",))
+
+
+@pytest.mark.parametrize(
+    ("now", "then", "mark", "reason"),
+    [
+        ((48, 80, 80), (64, 80, 80), "worse", "tested"),  # mid-p 0.006, the first of three at 0.05 / 3
+        ((64, 80, 80), (48, 80, 80), "better", "tested"),
+        ((60, 80, 80), (64, 80, 80), "chance", "tested"),
+        ((1, 1, 1), (0, 4, 4), "cannot", "too few"),
+        ((0, 4, 40), (40, 40, 40), "cannot", "too few"),
+        # All that is known says worse; were the 100 unknown all met, it would be better.
+        ((40, 80, 180), (64, 80, 80), "cannot", "too many unknown"),
+        ((0, 0, 0), (64, 80, 80), "none", "no figure"),
+    ],
+)
+def test_two_times(now: tuple[int, int, int], then: tuple[int, int, int], mark: str, reason: str) -> None:
+    one = service(result(*now), result(*then))
+    assert (one.verdict.mark, one.verdict.reason) == (mark, reason)
+
+
+def test_a_time_in_which_the_records_had_only_begun_is_not_compared_with() -> None:
+    now, then = result(48, 80, 80), result(72, 80, 80)
+    begun = {"everyone": Group(date(2025, 4, 9))}  # 84 days before 2 July: the quarter began a day too early
+    assert service(now, then, **begun).verdict.reason == "records had only begun"
+    assert service(now, then, everyone=Group(date(2025, 4, 8))).verdict.mark == "worse"
+
+
+def test_nothing_is_compared_across_a_change_of_what_is_recorded() -> None:
+    now, then = result(48, 80, 80), result(72, 80, 80)
+    assert service(now, then, changed={SHARE.name: date(2026, 4, 1)}).verdict.reason == "definition changed"
+    assert service(now, then, changed={SHARE.name: date(2025, 7, 1)}).verdict.mark == "worse"
+
+
+def test_what_has_no_direction_is_neither_better_nor_worse() -> None:
+    plain = MEASURES["division_without_visible_tie"]
+    made = beside_the_rest([(SHARE, Side(80, 80, 40, 80), Side(80, 80, 72, 80))])
+    assert made[0].verdict.mark == verdict.LOOK  # of a person's figure
+    assert plain.better == "none"
+    assert weigh(plain, Side(80, 80, 40, 80), Side(80, 80, 72, 80)).direction() == "differs"
+
+
+def harm(now: Result, then: Result) -> tuple[Comparison, Comparison]:
+    """A harm in the last four quarters and in the three before, and how many were heard from."""
+    results = {(HARM, period, "all", "all"): now if period >= "2025Q4" else then for period in LATER}
+    figure, heard = judge(basis(results)).of(SERVICE)
+    return figure, heard
+
+
+def test_harm_is_of_all_and_no_news_of_it_comes_from_silence() -> None:
+    figure, heard = harm(result(8, 90, 100, noted=True), result(1, 90, 100, noted=True))
+    assert (figure.verdict.mark, heard.verdict.mark) == ("worse", "chance")
+    assert (figure.weighed.first.met, figure.weighed.first.of) == (32, 400)
+    # Care as before, heard from a third as often: less is noted, and that is no better care.
+    figure, _ = harm(result(3, 30, 100, noted=True), result(9, 90, 100, noted=True))
+    assert (figure.verdict.mark, figure.verdict.reason) == ("cannot", "follow-up changed")
+    # Heard from three times as often: more is noted, and that is no worse care.
+    figure, _ = harm(result(9, 90, 100, noted=True), result(3, 30, 100, noted=True))
+    assert (figure.verdict.mark, figure.verdict.reason) == ("cannot", "follow-up changed")
+
+
+def test_how_many_were_heard_from_has_a_verdict_of_its_own() -> None:
+    results = {(HARM, period, "all", "all"): result(2, 90, 100, noted=True) for period in LATER[:-1]}
+    judged = judge(basis({**results, (HARM, "2026Q3", "all", "all"): result(1, 30, 100, noted=True)}))
+    assert [(one.about, one.verdict.mark) for one in judged.of(SERVICE)] == [
+        ("figure", "cannot"),
+        (HEARD_FROM, "worse"),
+    ]
+
+
+def waits(now: tuple[CurveDay, ...], met: int) -> Comparison:
+    """A site of 40 referred a quarter, 36 of them divided in 9 days; and what it is now."""
+    then = curve(*((day, 4, 0, 0) for day in range(1, 10)), (84, 0, 0, 4))
+    keys = {period: (WAIT, period, "site", "north") for period in LATER}
+    results = {key: result(36, 40, 40) for key in keys.values()} | {keys["2026Q3"]: result(met, 40, 40)}
+    curves = dict.fromkeys(keys.values(), then) | {keys["2026Q3"]: now}
+    return judge(basis(results, curves=curves)).of(SITES)[0]
+
+
+def test_a_site_that_stops_altogether_is_listed_at_once() -> None:
+    one = waits(curve((84, 0, 0, 40)), 0)
+    assert (one.verdict.mark, one.verdict.reason) == ("worse", "stopped altogether")
+    assert waits(curve(*((day, 4, 0, 0) for day in range(1, 10)), (84, 0, 0, 4)), 36).verdict.mark == "chance"
+
+
+def test_waits_are_apart_by_when_they_end() -> None:
+    longer = waits(curve(*((day, 4, 0, 0) for day in range(2, 20, 2)), (84, 0, 0, 4)), 36)
+    assert longer.verdict.mark == "worse"  # the same 36 of 40 by day 28
+    sooner = waits(curve((0, 36, 0, 0), (84, 0, 0, 4)), 36)
+    assert sooner.verdict.mark == "better"
+
+
+def test_a_small_site_is_judged_on_four_quarters() -> None:
+    results = {(SHARE.name, period, "site", "north"): result(8, 10, 10) for period in LATER}
+    for cases, spans in ((74, [4]), (75, [1, 2])):
+        sites = {"north": Group(date(2020, 1, 1), dict.fromkeys(LATER, cases))}
+        assert [len(one.now) for one in judge(basis(results, sites=sites)).of(SITES)] == spans
+
+
+def test_of_two_groups_only_one_is_compared() -> None:
+    results = {
+        (SHARE.name, "2026Q3", "first_baby", level): result(met, 80, 80)
+        for level, met in (("yes", 40), ("no", 70), ("not_recorded", 5))
+    }
+    (one,) = judge(basis(results)).of(EQUITY)
+    assert (one.level, one.verdict.mark) == ("yes", "worse")
+    assert (one.weighed.second.met, one.weighed.second.known) == (70, 80)
+
+
+def test_how_often_chance_alone_is_called_is_that_of_every_table() -> None:
+    """Counted once more, table by table, with scipy's probabilities: at both bounds, to the same side."""
+    from scipy.stats import hypergeom
+
+    first, second, limit = Side(30, 24, 12, 24), Side(40, 36, 20, 36), 0.04
+    called = 0.0
+    for met in range(max(0, 32 - 36), min(24, 32) + 1):
+        other = 32 - met
+        up = met / 24 > other / 36
+        stands = fisher_mid_p(met, 24, other, 36) <= limit
+        for more_1, more_2 in ((0, 0), (6, 4)):
+            at_bound = fisher_mid_p(met + more_1, 30, other + more_2, 40) <= 0.05
+            stands &= at_bound and ((met + more_1) / 30 > (other + more_2) / 40) == up
+        called += hypergeom.pmf(met, 60, 32, 24) * stands
+    assert called > 0
+    assert by_chance(weigh(SHARE, first, second), limit) == pytest.approx(called, abs=1e-12)
+
+
+def test_what_is_not_primary_is_shown_and_not_judged() -> None:
+    results = {(SHARE.name, period, "all", "all"): result(56, 70, 70) for period in LATER}
+    given = basis({**results, (SHARE.name, "2025Q3", "all", "all"): result(48, 80, 80)})
+    # Newcombe 1998: 56 of 70 less 48 of 80 is 0.20, limits 0.0524 and 0.3339 (method 10).
+    assert verdicts.change(shown(given, SHARE, "2025Q3")) == verdicts.Said(
+        "none",
+        "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher); "
+        "not judged, since it is not a primary measure",
+    )
+    assert verdicts.change(shown(given, SHARE, "2020Q3")).text == "no figures for that time"
+    assert verdicts.change(shown(given, AGE, "2025Q3")).mark == "none"
+
+
+@pytest.mark.parametrize(
+    "reason",
+    [value for name, value in vars(verdict).items() if name.isupper() and isinstance(value, str) and " " in value],
+)
+def test_every_reason_has_words(reason: str) -> None:
+    assert reason in verdicts._WHY or reason in verdicts._STANDARD
+
+
+def test_every_comparison_is_a_row_and_the_same_each_time() -> None:
+    judgement = reports(np.random.default_rng(3), 300)[0]
+    frame = comparisons(judgement)
+    assert tuple(frame.columns) == COLUMNS
+    assert len(frame) == len(judgement.comparisons) > 100
+    assert not frame.duplicated(["family", "measure", "about", "breakdown", "level", "now", "then"]).any()
+    again = comparisons(reports(np.random.default_rng(3), 300)[0])
+    assert frame.to_csv() == again.to_csv()
+    judged = frame[frame["p"].notna()]
+    called = judged[judged["verdict"].isin(["worse", "better", "differs"])]
+    assert (called["p"] <= called["limit"]).all()
+    assert (judged["by_chance"] <= judged["limit"] * 2).all()
+
+
+def test_chance_alone_is_seldom_listed() -> None:
+    """A few made-up reports in which nothing changed; figures from many stand in DEVELOPERS.md."""
+    source = np.random.default_rng(7)
+    made = [reports(source, cases)[0] for cases in (80, 300) for _ in range(4)]
+    worse = [any(one.verdict.mark == "worse" for one in judgement.comparisons) for judgement in made]
+    assert sum(worse) <= 3
+    expected = [judgement.expected(family) for judgement in made for family in (SERVICE, SITES, EQUITY)]
+    assert all(0.02 < number < 0.13 for number in expected)
+
+
+@pytest.mark.parametrize(
+    ("change", "after", "family"),
+    [
+        (Change("north", WAIT, stops=True), (0,), SITES),
+        (Change("north", WAIT, times=2), (0, 1), SITES),
+        (Change("", SETTLED, by=-0.15), (0, 1, 2), SERVICE),
+    ],
+)
+def test_what_did_change_is_listed(change: Change, after: tuple[int, ...], family: str) -> None:
+    source = np.random.default_rng(12)
+    listed = 0
+    for _ in range(3):
+        judged = reports(source, 300, change, after)
+        listed += any(
+            one.measure.name == change.measure and one.level in ("all", "north")
+            for judgement in judged
+            for one in judgement.marked(family, "worse")
+        )
+    assert listed >= 2
+
+
+def test_less_followed_up_is_said_and_no_harm_is() -> None:
+    judgement = reports(np.random.default_rng(2), 300, Change("", HARM, known=0.3))[0]
+    marks = {one.about: one.verdict.mark for one in judgement.of(SERVICE) if one.measure.name == HARM}
+    assert marks["figure"] in ("cannot", "chance")
+    assert marks[HEARD_FROM] == "worse"
+    assert not math.isnan(judgement.expected(SERVICE))
+
+
+def test_a_side_without_anybody_is_nobody() -> None:
+    assert side(None) == Side()
+    assert math.isnan(weigh(SHARE, Side(), Side()).p)
