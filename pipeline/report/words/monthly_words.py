@@ -31,7 +31,7 @@ def over_time(measure: Measure, monthly: Monthly) -> tuple[str, ...]:
     in_so_many = round(1 / max(monthly.by_chance, 0.001))
     if monthly.outside or _runs(monthly) or monthly.lasting is not None:
         said.append(f"Of charts like this about 1 in {in_so_many} says as much where nothing changes")
-    else:
+    elif monthly.by_chance:  # none, or all, so far: there are no limits, and nothing was judged
         said[0] += (
             f"; no month and no stretch of months is further from it than chance gives"
             f" (of charts like this about 1 in {in_so_many} says otherwise where nothing changes)"
@@ -57,7 +57,7 @@ def _usual(measure: Measure, monthly: Monthly, baseline: tuple[str, str]) -> str
     usual = f"Month by month, usual is {percent(met / of, of)} ({met} of {of} {whose}, {first} to {last})"
     if measure.kind == NOTED and not met:
         upper = float(clopper_pearson(met, of)[1])
-        usual += f"; none so far is compatible with up to {percent(upper, of)}"
+        usual += f"; none of so many is compatible with up to {percent(upper, of)}"
     return usual
 
 
