@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from pipeline.privacy.release.gate_of_release import broken_promises
-from pipeline.privacy.release.linked_counts import LinkedCounts
+from pipeline.privacy.release.linked_counts import Decoy, LinkedCounts
 from pipeline.privacy.release.outside_attack import attack, narrowed
 from pipeline.privacy.release.withholding import NoSafeChoice, choose
 from pipeline.statistics.proportions import wilson
@@ -193,3 +193,28 @@ def test_narrowed_names_what_no_longer_covers_all_sizes() -> None:
     got = attack(len(values), identities, printed, [place["met2"], place["met3"]])
     assert narrowed(got, 4).tolist() == [place["met2"], place["met3"]]
     assert narrowed(got, 2).tolist() == []
+
+
+def test_the_gate_names_each_rule_that_is_broken() -> None:
+    """On table F: quarters 1 and 3 are out, quarter 2 is withheld for good."""
+    out = {"printed_before": ["q1", "q3"], "withheld_before": ["q2"]}
+    counts = linked(YEAR, YEAR_SUMS, **out)
+    chosen = choose(counts, 4)
+    place = {name: i for i, name in enumerate(counts.names)}
+
+    def faults(printed: Iterable[str], decoys: Sequence[Decoy] = chosen.decoys) -> set[str]:
+        mask = np.isin(counts.names, list(printed))
+        return set(broken_promises(counts, 4, mask, chosen.protected, decoys, chosen.proofs))
+
+    kept = {counts.names[i] for i in np.flatnonzero(chosen.printed)}
+    assert faults(kept) == set()
+    assert {"q2 is protected and printed", "q2 was withheld before and is printed"} <= faults({*kept, "q2"})
+    assert "q1 was printed before and is not" in faults(kept - {"q1"})
+    one_end = [[Decoy(d.counts, tuple(p for p in d.promises if p[1] != end)) for d in chosen.decoys] for end in (0, 5)]
+    assert "q2 is protected and no decoy makes it nought" in faults(kept, one_end[0])
+    assert "q2 is protected and no decoy makes it 5 or more" in faults(kept, one_end[1])
+    unasked = linked(YEAR, YEAR_SUMS, unprinted=["year"], **out)
+    printed = np.isin(unasked.names, ["q1", "q3", "year"])
+    told = broken_promises(unasked, 4, printed, chosen.protected, chosen.decoys, chosen.proofs)
+    assert "year is printed, though nobody asked for it" in told
+    assert place["q2"] in {count for decoy in chosen.decoys for count, _ in decoy.promises}
