@@ -3,16 +3,16 @@
 -- the division. A request that is no case has the levels it says itself.
 -- A comment behind a column gives its title; one marked `only where asked` is for measures that say
 -- also_by, one marked `for equity` stands in the part of the page that asks who is served less well, and one marked
--- `in a file of its own` is in no page and no file of an ordinary report.
+-- `in a file of its own` is in no page and no file of an ordinary report; one marked `published` is in the published one.
 SELECT
     counted.*,
     'all' AS "all", -- title: Everyone
-    level_of(c.site) AS site, -- title: Site
+    level_of(c.site) AS site, -- title: Site (published)
     level_of(CASE WHEN counted.division_id IS NULL THEN c.lead_practitioner ELSE d.operator END) AS practitioner, -- title: Practitioner (in a file of its own)
-    level_of(CASE WHEN counted.division_id IS NULL THEN c.tie_type ELSE t.tie_type END) AS tie_type, -- title: Kind of tongue-tie
-    level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity)
-    level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity)
-    level_of(c.sex) AS sex, -- title: Sex
+    level_of(CASE WHEN counted.division_id IS NULL THEN c.tie_type ELSE t.tie_type END) AS tie_type, -- title: Kind of tongue-tie (published)
+    level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity) (published)
+    level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity) (published)
+    level_of(c.sex) AS sex, -- title: Sex (published)
     yes_no_of(c.first_baby) AS first_baby, -- title: First baby (for equity)
     CASE
         WHEN c.age_days < 7 THEN '0-6'
@@ -20,7 +20,7 @@ SELECT
         WHEN c.age_days < 28 THEN '14-27'
         WHEN c.age_days >= 28 THEN '28+'
         ELSE 'not_recorded'
-    END AS age_band, -- title: Age at first contact, in days
+    END AS age_band, -- title: Age at first contact, in days (published)
     level_of(CASE WHEN c.gestation_weeks < 37 THEN 'under_37' WHEN c.gestation_weeks >= 37 THEN '37_or_more' END) AS gestation, -- title: Weeks of pregnancy at birth
     level_of(c.referral_source) AS referral_source, -- title: Who asked for help
     yes_no_of(c.interpreter_needed) AS interpreter_needed, -- title: Interpreter needed (for equity)

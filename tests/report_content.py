@@ -13,12 +13,12 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import DAYS, NOTED, RESULT_COLUMNS, SHARES, TIME_TO_EVENT
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes import lookup
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content.edition import EditionContent, Load, LoadedFile, Provenance, Quality
-from pipeline.settings import Gate, Settings
+from pipeline.settings import Gate, Publish, Settings
 from pipeline.statistics import proportions, quartiles, waits
 from tests.report_measures import BREAKDOWNS, LEVELS, MEASURES, SITES, SKETCHES, Sketch
 
@@ -87,6 +87,7 @@ def content() -> EditionContent:
     """The same frozen content every time; take `dataclasses.replace` to change a part of it."""
     return EditionContent(
         settings=Settings(
+            publish=Publish("", 4, 50, False, 0.95, "say", ""),
             gate=Gate(0.5, 0.1, 0.9, 92, 0.05),
             service="Invented Feeding Service",
             contact="the audit lead of the invented service",

@@ -7,8 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.contracts.breakdown_file import Breakdown
-from pipeline.contracts.flow import ROUTES
 from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.query_files import ROUTES
 from pipeline.contracts.sql_file import SqlFile
 
 SITES = ("Harbour hub", "Mill Lane clinic", "Quay <north> & south", "Hilltop team")  # the third one tests escaping

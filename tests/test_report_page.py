@@ -15,7 +15,7 @@ import pytest
 
 from pipeline import report
 from pipeline.contracts import places
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes import lookup
 from pipeline.report.charts import looks
 from pipeline.report.pages.service_page import page, write_service_edition

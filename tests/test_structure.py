@@ -16,7 +16,7 @@ PIPELINE = Path(pipeline.__path__[0])
 # From the lowest up: what stands here imports only what stands before it, and its own room.
 ORDER = (
     *("errors", "plain_text", "progress", "contracts", "settings", "statistics", "store", "intake", "privacy"),
-    *("outcomes", "judgement", "lineage", "report", "session", "runs", "run", "console"),
+    *("outcomes", "judgement", "lineage", "report", "session", "publishing", "runs", "run", "console"),
     "__main__",
 )
 LONGEST_MODULE = 260  # lines

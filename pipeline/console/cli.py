@@ -13,7 +13,7 @@ import traceback
 import click
 
 from pipeline import __version__
-from pipeline.console import export_commands, page_commands, start_commands
+from pipeline.console import export_commands, page_commands, release_commands, start_commands
 from pipeline.console.terminal import say
 
 
@@ -112,6 +112,9 @@ for command in (
     page_commands.due,
     page_commands.practitioner,
     page_commands.trace,
+    release_commands.publish,
+    release_commands.published,
+    release_commands.record_release,
     export_commands.loads,
     export_commands.withdraw,
     export_commands.erase,

@@ -156,6 +156,11 @@ def erased(done: Erased) -> None:
         "Results made before hold only counts. A page may hold it in the lead's words: mend them, and make it again.",
     ):
         say_wrapped(text)
+    if done.published:
+        say_wrapped(
+            f"What is published ({', '.join(done.published)}) stays as it is: it holds only counts, and is never made "
+            "again. The frozen counts behind it hold no case."
+        )
     if done.removed:
         listed = ", ".join(map(str, done.removed))
         say_wrapped(f"Removed, because they named it: {listed}. report and due make them again without it.")

@@ -23,7 +23,8 @@ from pipeline.errors import Fault, Refused
 BREAKDOWNS = SQL / "breakdowns.sql"
 EVERYONE = "all"  # the breakdown with one level, that holds everyone
 _ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE = "only where asked", "for equity", "in a file of its own"
-_MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE)
+_PUBLISHED = "published"
+_MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE, _PUBLISHED)
 _TITLE = re.compile(r"-- title: *(?P<title>[^()]*?) *(?P<marks>(?:\([^()]*\) *)*)")
 _TAKEN = {*COUNTED, "period", "breakdown", "level", "whose"}  # columns that stand beside the breakdowns
 
@@ -38,6 +39,7 @@ class Breakdown:
     for_equity: bool = False  # the primary measures are shown by it side by side: who is served less well?
     line: int = 1
     in_own_file: bool = False  # of people who work here: in no page and no file of an ordinary report
+    published: bool = False  # the published report of a year shows it
 
 
 def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
@@ -64,7 +66,7 @@ def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
             faults.append(Fault(file.at(line), f"{name} a second time", "each breakdown once", "rename one of them"))
         title = titles[0]["title"] if titles else ""
         plain, equity, own = _ONLY_WHERE_ASKED not in marks, _FOR_EQUITY in marks, _OWN_FILE in marks
-        columns.append(Breakdown(name, title, plain, equity, line, own))
+        columns.append(Breakdown(name, title, plain, equity, line, own, _PUBLISHED in marks))
     if not any(column.name == EVERYONE for column in columns):
         mend = f"write 'all' AS \"{EVERYONE}\", -- title: Everyone"
         faults.append(Fault(file.at_columns, f"no column {EVERYONE}", "one level that holds everyone", mend))

@@ -13,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.contracts.breakdown_file import breakdowns
+from pipeline.contracts.count_relations import Relation, faults_between, relations
 from pipeline.contracts.grains import GRAINS, WITHIN_A_CASE
 from pipeline.contracts.places import SQL
 from pipeline.contracts.sql_contract import DAY, TEXT, YES_NO, Contract
@@ -59,10 +60,14 @@ class Measure:
     own_file: bool  # it stands on the page that a practitioner keeps
     changed: tuple[date, str] | None  # when its definition last changed, and how
     file: SqlFile
+    published: str = "no"  # yes, with breakdowns; everyone: without; eligible: only how many there are; no
+    inside: tuple[Relation, ...] = ()  # how its counts lie in those of others, for a release
 
 
 _REPORTED_DAY = "{reported_day}"  # in the texts of a wait
 SEEN_PROMPTLY_DAYS = "{seen_promptly_days}"  # in the texts, or as the horizon: what the settings say
+
+SHOWN = ("yes", "everyone")  # of `published`: those with figures of their own
 
 _CHOICES = {
     "kind": (PROPORTION, NOTED, DAYS, TIME_TO_EVENT),
@@ -71,15 +76,21 @@ _CHOICES = {
     "exact": ("yes", "no"),
     "all_due": ("yes", "no"),
     "own_file": ("yes", "no"),
+    "published": ("yes", "everyone", "eligible", "no"),
 }
 MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
-MAY = ("horizon", "counted_on", "also_by", "exact", "all_due", "own_file", "changed")
+MAY = ("horizon", "counted_on", "also_by", "exact", "all_due", "own_file", "changed", "published", "inside")
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
     """Every measure, by name. The folder is the list. Raises Refused with the faults of all files."""
     asked = {breakdown.name for breakdown in breakdowns() if not breakdown.for_every_measure}
-    return read_folder(folder, lambda path: _measure(path, asked))
+    read = read_folder(folder, lambda path: _measure(path, asked))
+    released = {measure.name for measure in read if measure.published != "no"}
+    faults = [fault for measure in read for fault in faults_between(measure.file, measure.inside, released)]
+    if faults:
+        raise Refused(faults)
+    return read
 
 
 def worded(measure: Measure, seen_promptly_days: int) -> Measure:
@@ -87,7 +98,8 @@ def worded(measure: Measure, seen_promptly_days: int) -> Measure:
     texts = {key: getattr(measure, key) for key in ("question", "eligible", "met", "unknown")}
     horizon = seen_promptly_days if measure.horizon is None else measure.horizon
     worded_texts = {key: text.replace(SEEN_PROMPTLY_DAYS, str(seen_promptly_days)) for key, text in texts.items()}
-    return replace(measure, horizon=horizon, **worded_texts)
+    inside = tuple(relation.worded(seen_promptly_days) for relation in measure.inside)
+    return replace(measure, horizon=horizon, inside=inside, **worded_texts)
 
 
 def answer_columns(kind: str) -> tuple[str, ...]:
@@ -125,6 +137,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         "all_due": "no",
         "own_file": "no",
         "changed": "",
+        "published": "no",
         **file.keys,
     }
     faults = [
@@ -147,7 +160,8 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
     if keys["changed"] and changed is None:
         allowed, mend = "a day and what changed: 2026-11-28 Counts ...", "write the day, a space and a sentence"
         faults.append(Fault(file.at("changed"), f"changed: {keys['changed']}", allowed, mend))
-    faults += name_faults(file)
+    inside, wrong = relations(file)
+    faults += wrong + name_faults(file)
     if faults:
         raise Refused(faults)
     texts = {
@@ -158,7 +172,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
         counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
         also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes",
-        own_file=keys["own_file"] == "yes", changed=changed, file=file,
+        own_file=keys["own_file"] == "yes", changed=changed, published=keys["published"], inside=inside, file=file,
     )  # fmt: skip
 
 

@@ -16,7 +16,8 @@ from pipeline.contracts.sql_file import SqlFile, own_name, read_numbered
 from pipeline.errors import Fault, Refused
 
 CASES, LOOK_AGAIN, ACTIVITY = SQL / "cases", SQL / "look_again", SQL / "activity"
-CASE_KEYS, LOOK_AGAIN_KEYS, ACTIVITY_KEYS = ("unique",), ("title", "why"), ("title",)
+CASE_KEYS, LOOK_AGAIN_KEYS = ("unique",), ("title", "why")
+ACTIVITY_KEYS, ACTIVITY_MAY = ("title",), ("published", "inside")
 ACTIVITY_COLUMNS = ("period", "section", "row", "count")  # of activity.csv
 
 
@@ -55,7 +56,7 @@ def look_again_contract() -> Contract:
 
 def activity_files(folder: Path = ACTIVITY) -> tuple[SqlFile, ...]:
     """The tables of who came and what was done. Raises Refused with the faults of all of them."""
-    return read_numbered(folder, ACTIVITY_KEYS)
+    return read_numbered(folder, ACTIVITY_KEYS, ACTIVITY_MAY)
 
 
 def activity_contract() -> Contract:

@@ -18,6 +18,11 @@ from pipeline.contracts.sql_contract import DAY, TEXT, WHOLE, YES_NO, Contract, 
 from pipeline.contracts.sql_file import SqlFile, read_sql_file
 from pipeline.errors import Refused
 
+# The codes of the two ends of the flow of every case, in the order in which they are shown: sql/accounts/everyone.sql
+# gives every case one of each, and reports/wording.toml has words for each.
+ROUTES = ("settled", "in_support", "closed", "waiting", "not_going_ahead", "divided_elsewhere", "divided")
+SIX_WEEKS = ("exclusive", "partial", "none", "no_answer", "not_yet_due", "outside")
+
 # Each file, and its columns with the types they may have, in their order.
 COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "accounts/everyone": {"case_ref": TEXT, "index_date": DAY, "route": TEXT, "six_weeks": TEXT},

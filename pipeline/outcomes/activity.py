@@ -17,8 +17,8 @@ from pipeline.contracts.sql_contract import broken_rules, build, faults_of
 from pipeline.errors import Fault, Refused
 
 
-def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY) -> pd.DataFrame:
-    """The counts of every table up to the quarter `last`. Raises Refused with the faults of all files."""
+def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY, by: str = "period") -> pd.DataFrame:
+    """The counts of every table up to the period `last`, by period or by quarter. Raises Refused with all faults."""
     counts: list[tuple[str, str, str, int]] = []
     faults: list[Fault] = []
     contract = activity_contract()
@@ -40,8 +40,8 @@ def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY)
             faults += broken
             continue
         rows = con.execute(
-            "SELECT period_of(index_date) AS period, counted_as, count(*) FROM counted_activity "
-            "WHERE period_of(index_date) <= $1 GROUP BY ALL ORDER BY ALL",
+            f"SELECT {by}_of(index_date) AS period, counted_as, count(*) FROM counted_activity "
+            f"WHERE {by}_of(index_date) <= $1 GROUP BY ALL ORDER BY ALL",
             [last],
         ).fetchall()
         counts += [(period, file.own_name, counted_as, count) for period, counted_as, count in rows]

@@ -16,6 +16,7 @@ import duckdb
 import pandas as pd
 
 from pipeline.contracts.breakdown_file import BREAKDOWNS, Breakdown
+from pipeline.contracts.count_relations import DAYS_COUNTED
 from pipeline.contracts.measure_files import Measure
 from pipeline.contracts.numbered_files import case_tables
 from pipeline.contracts.sql_contract import foreign_tables
@@ -91,6 +92,21 @@ def count_days(
         "count(*) FILTER (WHERE event = 2) AS competing, count(*) FILTER (WHERE event = 0) AS censored"
     )
     return _grouped(con, measures, breakdowns, answers, ("days",), by)
+
+
+def count_parts(
+    con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], breakdowns: Sequence[Breakdown]
+) -> pd.DataFrame:
+    """What a release may count, by quarter, breakdown and level: beside the answers, a wait's events in so many days.
+
+    by_N: the event by day N; ended: the competing event by the last of these days.
+    """
+    within = ", ".join(f"count(*) FILTER (WHERE event = 1 AND days <= {day}) AS by_{day}" for day in DAYS_COUNTED)
+    answers = (
+        "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met, "
+        f"{within}, count(*) FILTER (WHERE event = 2 AND days <= {DAYS_COUNTED[-1]}) AS ended"
+    )
+    return _grouped(con, measures, breakdowns, answers, (), "quarter")
 
 
 def _grouped(

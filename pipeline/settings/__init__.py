@@ -3,6 +3,7 @@
 from pipeline.settings.audit_toml import (
     FILE_NAME,
     Gate,
+    Publish,
     Settings,
     first_settings,
     parse_settings,
@@ -14,6 +15,7 @@ __all__ = (
     "FILE_NAME",
     "SETTINGS",
     "Gate",
+    "Publish",
     "Settings",
     "first_settings",
     "parse_settings",

@@ -34,6 +34,19 @@ class Gate:
 
 
 @dataclass(frozen=True)
+class Publish:
+    """What a published report holds, and what it withholds."""
+
+    about: str  # what the service does, in the lead's words; may be empty
+    withheld_up_to: int  # K: counts of 1 to K are not shown
+    least_cases: int  # a year with fewer is published as activity only
+    quarterly: bool
+    six_weeks_known: float  # below this share of answers known a six-week figure says so, or is withheld
+    below_it: str  # say or withhold
+    licence: str  # may be empty
+
+
+@dataclass(frozen=True)
 class Settings:
     """What the service chose. `text` is the file as it was read, for the provenance of a report."""
 
@@ -47,6 +60,7 @@ class Settings:
     baseline: tuple[str, str] | None  # first and last month that charts over time take what is usual from
     traced_cases: int  # so many are listed behind each headline figure, at the most
     gate: Gate
+    publish: Publish
     changed: Mapping[str, date] = field(default_factory=dict)  # measure -> since when its records mean something else
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
@@ -105,6 +119,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         baseline=_two_months(chosen["over_time", "baseline"]),
         traced_cases=chosen["report", "traced_cases"],
         gate=Gate(**{key: value for (section, key), value in chosen.items() if section == "gate"}),
+        publish=Publish(**{key: value for (section, key), value in chosen.items() if section == "publish"}),
         changed=dict(written.get("changed", {})),
         not_identifiers=dict(written.get("not_identifiers", {})),
         confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
@@ -136,6 +151,8 @@ def first_settings() -> str:
 def _toml(value: Any) -> str:
     if isinstance(value, list):
         return "[\n" + "".join(f'    "{name}",\n' for name in value) + "]"
+    if isinstance(value, bool):
+        return str(value).lower()
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
@@ -198,14 +215,16 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
 def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
     if setting.key == "name":
         return isinstance(value, str) and bool(value.strip())
+    if isinstance(setting.start, bool):
+        return isinstance(value, bool)
+    if setting.only:
+        return not isinstance(value, bool) and value in setting.only
     if isinstance(setting.start, str):
         return isinstance(value, str) and re.fullmatch(setting.pattern, value, re.DOTALL) is not None
     if isinstance(setting.start, list):
         return isinstance(value, list) and all(
             isinstance(name, str) and value.count(name) == 1 and name in measures for name in value
         )
-    if setting.only:
-        return not isinstance(value, bool) and value in setting.only
     kinds = int | float if isinstance(setting.start, float) else int
     return isinstance(value, kinds) and not isinstance(value, bool) and setting.lowest <= value <= setting.highest
 

@@ -17,7 +17,7 @@ class Setting:
     explained: str
     lowest: float = 0  # of a number, both ends allowed
     highest: float = 1
-    only: tuple[int, ...] = ()  # where not every number between will do
+    only: tuple[int | str, ...] = ()  # where not every number between will do, or not every text
     pattern: str = ".*"  # of a text, the whole of it
 
 
@@ -87,6 +87,59 @@ SETTINGS = (
         "two months such as 2025-01 to 2025-12, at least a year, or nothing",
         "The months that charts over time take what is usual from. Nothing: all the months they show.",
         pattern=r"(\d{4}-(0[1-9]|1[0-2]) to \d{4}-(0[1-9]|1[0-2]))?",
+    ),
+    Setting(
+        "publish",
+        "about",
+        "",
+        "a text",
+        "What the service does and for whom, in a few plain sentences: the published report opens with them.",
+    ),
+    Setting(
+        "publish",
+        "withheld_up_to",
+        4,
+        "4, 5, 6 or 7",
+        "Counts of people from 1 to this are in no published report. Your lead for information governance sets it.",
+        only=(4, 5, 6, 7),
+    ),
+    Setting(
+        "publish",
+        "least_cases",
+        50,
+        "a whole number from 20 to 100000",
+        "A year in which fewer cases were first seen is published as activity only.",
+        lowest=20,
+        highest=100_000,
+    ),
+    Setting(
+        "publish",
+        "quarterly",
+        False,
+        "true or false",
+        "Whether quarters may be published too: the figures of everyone only. What a quarter shows, its year may not.",
+    ),
+    Setting(
+        "publish",
+        "six_weeks_known",
+        0.95,
+        "a share from 0 to 1",
+        "A published six-week figure of which a smaller share is known says so (95% is the English convention).",
+    ),
+    Setting(
+        "publish",
+        "below_it",
+        "say",
+        '"say" or "withhold"',
+        "What becomes of six-week figures if fewer are known: say so beside them, or withhold them.",
+        only=("say", "withhold"),
+    ),
+    Setting(
+        "publish",
+        "licence",
+        "",
+        "a text",
+        "The licence under which others may use the published figures: a name or an address. May stay empty.",
     ),
     Setting(
         "gate",

@@ -7,7 +7,16 @@ one case.
 
 from pipeline.store.adding import LINE_PARTS, LineCounts, Remark, add_load, load_of, withdraw
 from pipeline.store.erasing import Erased, HeldOf, erase, held_of
-from pipeline.store.in_force import Event, events, later_load, load_before, newest_cut_off, remarks, stand_at
+from pipeline.store.in_force import (
+    Event,
+    events,
+    fingerprints,
+    later_load,
+    load_before,
+    newest_cut_off,
+    remarks,
+    stand_at,
+)
 from pipeline.store.opening import attach, attach_if_there, clear_leftovers, detach, see_that_it_is_there, work
 from pipeline.store.recording import record_report
 from pipeline.store.report_records import MadeWith, latest_report
@@ -30,6 +39,7 @@ __all__ = (
     "detach",
     "erase",
     "events",
+    "fingerprints",
     "held_of",
     "later_load",
     "latest_report",

@@ -55,6 +55,7 @@ class Erased:
     loads: tuple[int, ...]  # whose lists were written anew
     removed: tuple[Path, ...]  # lists of cases that named it
     still_written: tuple[Path, ...]  # files of the service's own that still hold the reference
+    published: tuple[str, ...]  # periods whose published reports stay as they are
 
 
 def erase(
@@ -95,7 +96,8 @@ def erase(
     new.replace(path)
     schema.onto_the_disk(folder)
     opening.detach(con)
-    return Erased(event, rows, findings, loads, removed, _still_written(folder, mention))
+    out = sorted(path.name for path in (folder / "published").glob("[0-9]*") if path.is_dir())
+    return Erased(event, rows, findings, loads, removed, _still_written(folder, mention), tuple(out))
 
 
 @dataclass(frozen=True)

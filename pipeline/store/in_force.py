@@ -66,6 +66,11 @@ def load_before(con: duckdb.DuckDBPyConnection, source: str, cut_off: date, load
     return row[0] if row else None
 
 
+def fingerprints(con: duckdb.DuckDBPyConnection) -> dict[int, str]:
+    """What each load was made from, those withdrawn too."""
+    return {int(load): str(mark) for load, mark in con.execute("SELECT load, fingerprint FROM store.loads").fetchall()}
+
+
 def later_load(con: duckdb.DuckDBPyConnection, source: str, cut_off: date) -> tuple[int, date] | None:
     """The newest load in force of the source that was drawn after that day, and when; None if there is none."""
     row = con.execute(

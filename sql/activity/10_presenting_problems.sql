@@ -1,4 +1,6 @@
 -- title: Why families came
+-- published: yes
+-- inside: total = days_to_referral.eligible
 -- Of each case first seen: whether each presenting problem was recorded, and how.
 SELECT
     c.first_contact_date AS index_date,

@@ -1,4 +1,6 @@
 -- title: Who sent them
+-- published: yes
+-- inside: total = days_to_referral.eligible
 -- Of each case first seen.
 SELECT
     first_contact_date AS index_date,

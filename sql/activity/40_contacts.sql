@@ -1,4 +1,5 @@
 -- title: Contacts
+-- published: yes
 -- Each contact once by its mode, and once more where attachment help was given.
 SELECT
     contact_date AS index_date,

@@ -11,6 +11,8 @@
 -- horizon: 0
 -- changed: 2026-11-28 Two operators on one day are one division; a division elsewhere is not counted.
 -- source: common practice (advice on wound, bleeding and feeding after a division), no source
+-- published: everyone
+-- inside: eligible = checks_before_procedure.eligible
 SELECT
     case_ref,
     division_id,

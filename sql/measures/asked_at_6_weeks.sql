@@ -11,6 +11,8 @@
 -- horizon: 14
 -- also_by: route
 -- source: common practice, no published standard; the project's own definition; published prevalence asks for a known status in 95% (PHE commentary, 2016)
+-- published: yes
+-- inside: known = asked_at_6_weeks.eligible
 SELECT
     case_ref,
     six_week_date AS index_date,

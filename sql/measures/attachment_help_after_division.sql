@@ -11,6 +11,8 @@
 -- horizon: 7
 -- changed: 2026-11-28 A division elsewhere is not counted.
 -- source: common practice (help with attachment goes on after a division), no source
+-- published: everyone
+-- inside: eligible = reattached_within_84_days.eligible
 WITH contacts_after AS (
     SELECT
         d.division_id,

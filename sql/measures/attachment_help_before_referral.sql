@@ -11,6 +11,8 @@
 -- horizon: 0
 -- changed: 2026-11-28 Skilled help elsewhere before first contact counts.
 -- source: common practice (help with positioning and attachment comes first), no published standard
+-- published: yes
+-- inside: eligible = days_from_referral_to_procedure.eligible
 -- Help on the day of the referral itself did not come before it; it is counted apart.
 WITH earlier_contacts AS (
     SELECT

@@ -11,6 +11,7 @@
 -- horizon: 0
 -- also_by: route
 -- source: NICE NG75, faltering growth: most babies regain their birth weight by 3 weeks
+-- published: everyone
 WITH weighed AS (
     SELECT
         c.case_ref,

@@ -13,6 +13,8 @@
 -- own_file: yes
 -- changed: 2026-11-28 A share of every division, with the share heard from beside it; bleeding belongs to the latest division before it.
 -- source: common practice (a small bleed settles with pressure or feeding), no source
+-- published: everyone
+-- inside: eligible = checks_before_procedure.eligible; met < complication_needing_care_within_14_days.met; not_met > complication_needing_care_within_14_days.not_met
 SELECT
     case_ref,
     division_id,

@@ -12,6 +12,8 @@
 -- own_file: yes
 -- changed: 2026-11-28 New.
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: eligible < reattached_within_84_days.eligible; known < reattached_within_84_days.known
 WITH answers AS (
     SELECT
         d.division_id,

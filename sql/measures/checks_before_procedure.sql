@@ -11,6 +11,8 @@
 -- horizon: 0
 -- changed: 2026-11-28 What is blank is not met, where it was not known; a division elsewhere is not counted.
 -- source: common practice (consent, bleeding history and vitamin K before a division), no source
+-- published: everyone
+-- inside: known = checks_before_procedure.eligible
 SELECT
     case_ref,
     division_id,

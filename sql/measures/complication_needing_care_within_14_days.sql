@@ -12,6 +12,8 @@
 -- exact: yes
 -- changed: 2026-11-28 New: what needed care, since recording minor bleeding honestly must not look bad.
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: eligible = checks_before_procedure.eligible
 SELECT
     case_ref,
     division_id,

@@ -11,6 +11,7 @@
 -- horizon: 28
 -- changed: 2026-11-28 A division elsewhere and a death are competing events; a wait still running on day 28 is known.
 -- source: common practice, no published standard; the project's own definition
+-- published: yes
 -- event 1: divided by this service; 2: divided elsewhere; not going ahead, if dated and strictly before every division of
 -- the case, those before the referral included; or died; 0: still waiting for as long as the case was watched.
 -- Follow-up that ended, or a death, before the referral: the case is eligible, its wait is unknown, and it has no days.

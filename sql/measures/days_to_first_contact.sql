@@ -11,6 +11,8 @@
 -- horizon: 28
 -- changed: 2026-11-28 New.
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: known = days_to_first_contact.eligible
 -- event 1: first contact; 2: the request ended otherwise, on a day that is recorded; 0: not seen for as long as it was watched.
 WITH watched AS (
     SELECT

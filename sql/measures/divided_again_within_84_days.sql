@@ -13,6 +13,8 @@
 -- own_file: yes
 -- changed: 2026-11-28 A second division elsewhere counts, where it is recorded.
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: eligible = reattached_within_84_days.eligible; met < reattached_within_84_days.met; known = divided_again_within_84_days.eligible
 SELECT
     d.case_ref,
     d.division_id,

@@ -12,6 +12,8 @@
 -- also_by: route
 -- all_due: yes
 -- source: official statistics of breastfeeding at 6 to 8 weeks (Wales, England) count records with a known status and print the missing share; the ages of 5 to 8 weeks are the project's own
+-- published: yes
+-- inside: eligible = asked_at_6_weeks.eligible; known = asked_at_6_weeks.met; met < breastfed_at_6_weeks.met
 SELECT
     case_ref,
     six_week_date AS index_date,

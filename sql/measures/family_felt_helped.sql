@@ -12,6 +12,8 @@
 -- own_file: yes
 -- changed: 2026-11-28 New.
 -- source: the service's own question; common practice, no published standard
+-- published: yes
+-- inside: eligible < days_to_referral.eligible
 WITH latest_answer AS (
     SELECT
         c.case_ref,

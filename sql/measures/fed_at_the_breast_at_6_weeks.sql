@@ -12,6 +12,8 @@
 -- also_by: route
 -- all_due: yes
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: eligible = asked_at_6_weeks.eligible; known < asked_at_6_weeks.met; met < breastfed_at_6_weeks.met; not_met > breastfed_at_6_weeks.not_met
 SELECT
     case_ref,
     six_week_date AS index_date,

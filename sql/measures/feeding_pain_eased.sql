@@ -11,6 +11,8 @@
 -- horizon: 28
 -- also_by: route
 -- source: numeric rating 0 to 10; the thresholds of 4 and 2 are the project's own
+-- published: everyone
+-- inside: eligible < days_to_referral.eligible
 -- On one day the higher score counts.
 WITH scores AS (
     SELECT

@@ -11,6 +11,8 @@
 -- horizon: 0
 -- changed: 2026-11-28 Any three of five movements of the tongue are enough, where three named ones were asked.
 -- source: published assessments of the tongue's function (totals only); that assessment comes before referral is common practice, no source
+-- published: everyone
+-- inside: eligible = days_from_referral_to_procedure.eligible; known = function_assessed_before_referral.eligible
 SELECT
     c.case_ref,
     c.referral_date AS index_date,

@@ -12,6 +12,8 @@
 -- exact: yes
 -- changed: 2026-11-28 A share of every division, with the share heard from beside it; a call on the first days says nothing of infection.
 -- source: common practice (redness and oozing are signs of infection), no source
+-- published: everyone
+-- inside: eligible = checks_before_procedure.eligible; known > complication_needing_care_within_14_days.not_met
 SELECT
     case_ref,
     division_id,

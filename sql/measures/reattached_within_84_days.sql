@@ -13,6 +13,8 @@
 -- own_file: yes
 -- changed: 2026-11-28 New: most reattachment shows after the second week.
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: eligible < checks_before_procedure.eligible
 WITH again AS (
     SELECT case_ref, noted_date AS day FROM complications WHERE kind = 'reattachment'
     UNION

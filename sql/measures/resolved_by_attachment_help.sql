@@ -11,6 +11,8 @@
 -- horizon: 56
 -- changed: 2026-11-28 A status of the first weeks no longer stands for six weeks; closed as settled counts; a family nobody heard from is not known.
 -- source: common practice (help with positioning and attachment comes first), no published standard
+-- published: yes
+-- inside: eligible < days_to_referral.eligible
 -- The latest day with a status, up to day 56, speaks for the six weeks only from day 28 on.
 WITH helped AS (
     SELECT

@@ -11,6 +11,8 @@
 -- horizon: {seen_promptly_days}
 -- changed: 2026-11-28 Counts those who asked and were never seen, on the day they asked.
 -- source: the service's own promise (seen_promptly_days in audit.toml)
+-- published: yes
+-- inside: eligible < days_to_first_contact.eligible; left_out < days_to_first_contact.ended; met = days_to_first_contact.by_{seen_promptly_days}; known = seen_promptly.eligible
 -- A request to which nobody replied, or that has no end on record, stays: the family asked and was not seen.
 SELECT
     r.case_ref,

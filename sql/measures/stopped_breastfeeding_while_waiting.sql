@@ -11,6 +11,8 @@
 -- horizon: 84
 -- changed: 2026-11-28 Waits for the whole of the 84 days, so that short waits do not come in first; who had stopped before the referral did not stop while waiting.
 -- source: common practice, no published standard; the project's own definition
+-- published: everyone
+-- inside: eligible < days_from_referral_to_procedure.eligible
 -- The wait ends at the first division, by anyone, on or after the referral, when it is known not to go ahead, or after 84
 -- days. Closing the case does not end it.
 WITH answers AS (

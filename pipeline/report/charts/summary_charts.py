@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import Any
 
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import Result
 from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, ORANGE, PAPER, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values

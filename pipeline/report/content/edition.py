@@ -17,8 +17,8 @@ import pandas as pd
 from pipeline.contracts import query_files
 from pipeline.contracts.apart_files import APART_COLUMNS
 from pipeline.contracts.breakdown_file import Breakdown
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.judgement.families import judge
 from pipeline.judgement.judged import Basis, Group, Judgement
 from pipeline.judgement.months import Monthly

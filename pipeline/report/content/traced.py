@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import duckdb
 
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.places import REPORTS
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.lineage import behind_figure, export_lines, rests_on
 from pipeline.lineage.behind_figure import Entry
 from pipeline.lineage.export_lines import Load

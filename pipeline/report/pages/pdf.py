@@ -32,10 +32,15 @@ def see_that_it_can_be_made() -> None:
         raise Refused(Fault("--pdf", found, _ALLOWED, mend)) from error
 
 
-def write(page: Path, path: Path) -> Path:
-    """Write the document of a page. What the page links to stays a link; nothing is fetched."""
+def document(page: str) -> bytes:
+    """The document of a page. What the page links to stays a link; nothing is fetched."""
     import weasyprint
 
     nothing = weasyprint.urls.URLFetcher(allowed_protocols=())
-    document = weasyprint.HTML(string=page.read_text(encoding="utf-8"), url_fetcher=nothing)
-    return write_whole(path, document.write_pdf(pdf_variant="pdf/ua-1"))
+    made: bytes = weasyprint.HTML(string=page, url_fetcher=nothing).write_pdf(pdf_variant="pdf/ua-1")
+    return made
+
+
+def write(page: Path, path: Path) -> Path:
+    """Write the document of a page that was written."""
+    return write_whole(path, document(page.read_text(encoding="utf-8")))

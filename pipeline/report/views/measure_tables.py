@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pipeline.contracts.breakdown_file import Breakdown
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
 from pipeline.contracts.measure_files import (
     DAYS,
     FOLLOWED_DAYS,
@@ -19,6 +18,7 @@ from pipeline.contracts.measure_files import (
     TIME_TO_EVENT,
     Measure,
 )
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.outcomes.periods import kind
 from pipeline.report.words.dates import long_label, periods_beside, short_label

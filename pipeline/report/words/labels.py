@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.contracts.flow import ROUTES, SIX_WEEKS
+from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 
 NOT_RECORDED = "not_recorded"
 
