@@ -23,6 +23,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from pipeline import run
 from pipeline.console.cli import main
+from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.intake import examination
 from pipeline.intake.check import column_rules
@@ -50,6 +51,18 @@ def write_export(folder: Path, tables: Mapping[str, str]) -> Path:
     for name, text in tables.items():
         (folder / f"{name}.csv").write_text(textwrap.dedent(text).strip() + "\n", encoding="utf-8")
     return folder
+
+
+def some_of_the_demo(export: Path, of: int) -> Path:
+    """The rows of one case in so many of the demo's, and of those with a complication; one of each table twice."""
+    export.mkdir()
+    shutil.copy(places.DEMO_EXPORT / "datapackage.json", export)
+    files = {path.name: path.read_bytes().splitlines(keepends=True) for path in places.DEMO_EXPORT.glob("*.csv")}
+    chosen = {line.split(b",")[0] for line in files["complications.csv"] + files["cases.csv"][1::of]}
+    for name, (head, *lines) in files.items():
+        kept = [line for line in lines if line.split(b",")[0] in chosen or name == "requests.csv"]
+        (export / name).write_bytes(b"".join([head, *kept, kept[0]]))
+    return export
 
 
 def work_out_folder(folder: Path, period: str | None = None, as_loaded: int | None = None) -> Outcome:

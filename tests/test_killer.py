@@ -24,29 +24,15 @@ from typing import Any
 import pytest
 
 from pipeline import run, store
-from pipeline.contracts import layout, places
+from pipeline.contracts import layout
 from pipeline.runs import run_store
 from tests.children import fork, outcome
-from tests.conftest import INVENTED, write_export
+from tests.conftest import INVENTED, some_of_the_demo, write_export
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="fork and SIGKILL are those of POSIX")
 KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "30"))
 SEED = 20261012
 FIRST = {"cases": "case_ref,site,first_contact_date,age_days\nK7-ZULU,North,2026-01-10,10"}
-
-
-def some_of_the_demo(export: Path) -> Path:
-    """The rows of a tenth of the demo's cases and of those with a complication, one twice: every table of the store.
-
-    Each kill costs a load, and the statements of a load of the whole demo are the same.
-    """
-    export.mkdir()
-    files = {path.name: path.read_bytes().splitlines(keepends=True) for path in places.DEMO_EXPORT.glob("*.csv")}
-    chosen = {line.split(b",")[0] for line in files["complications.csv"] + files["cases.csv"][::10]}
-    for name, (head, *lines) in files.items():
-        kept = [line for line in lines if line.split(b",")[0] in chosen or name == "requests.csv"]
-        (export / name).write_bytes(b"".join([head, *kept, kept[0]]))
-    return export
 
 
 def counts(audit: Path) -> list[dict[str, int]]:
@@ -135,7 +121,8 @@ def test_a_load_killed_at_any_moment_is_there_whole_or_not_at_all(tmp_path: Path
     start = run.new(tmp_path / "start").parent
     if not is_first:
         run.load(start, write_export(tmp_path / "export", FIRST), date(2026, 6, 30), accept_anyway=INVENTED)
-    export = some_of_the_demo(tmp_path / "second")
+    # Each kill costs a load, and the statements of a load of the whole demo are the same.
+    export = some_of_the_demo(tmp_path / "second", 10)
 
     def load(folder: Path) -> str:
         return str(run.load(folder, export, date(2026, 10, 12), accept_anyway=INVENTED).number)
@@ -167,7 +154,7 @@ def test_a_load_killed_at_any_moment_is_there_whole_or_not_at_all(tmp_path: Path
 def test_an_erasure_killed_at_any_moment_is_done_or_not_and_can_be_done_again(tmp_path: Path):
     start = run.new(tmp_path / "start").parent
     run.load(start, write_export(tmp_path / "export", FIRST), date(2026, 6, 30), accept_anyway=INVENTED)
-    run.load(start, some_of_the_demo(tmp_path / "second"), date(2026, 10, 12), accept_anyway=INVENTED)
+    run.load(start, some_of_the_demo(tmp_path / "second", 10), date(2026, 10, 12), accept_anyway=INVENTED)
     whole, audit = (shutil.copytree(start, tmp_path / name) for name in ("whole", "killed"))
     when = moments(lambda: str(run_store.erase(whole, "K7-ZULU").event), "erase", KILLS)
     before, after = counts(start), counts(whole)
