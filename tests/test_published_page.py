@@ -257,6 +257,17 @@ def test_a_share_as_one_says_it(met: int, of: int, said: str):
     assert plain_words.in_words(met, of) == said
 
 
+def test_plain_words_are_of_measures_there_are_and_one_without_is_shown_by_its_title():
+    words = plain_words.read(places.REPORTS / "published.toml", 5)
+    assert words.measures.keys() <= {measure.name for measure in public_frames.measures()}
+    assert len(words.measures) > 20
+    measure = replace(public_frames.measures()[0], name="quite_new", title="Quite new")
+    figures = public_frames.year().figures
+    own = figures[figures["name"] == "seen_promptly"].replace({"name": {"seen_promptly": "quite_new"}})
+    frame = public_frames.year(figures=own, measures=(measure,), at_a_glance=("quite_new",))
+    assert findings(frame) == ["Quite new: 160 of 200 (80%)."]
+
+
 def test_both_names_of_the_period_and_who_approved_it():
     year, quarter = (visible(make()) for make in (public_frames.year, public_frames.quarter))
     assert "April 2025 to March 2026, the year 2025/26" in year

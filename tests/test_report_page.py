@@ -153,7 +153,8 @@ def test_a_measure_of_an_unknown_section_gets_one_of_its_own_at_the_end(reader, 
 
 
 def test_no_template_or_module_names_a_measure():
-    pages = [path for path in places.REPORTS.rglob("*.*") if path.suffix != ".png"]
+    # The plain words of the published report belong to measures; one without words is shown by its title.
+    pages = [path for path in places.REPORTS.rglob("*.*") if path.suffix != ".png" and path.name != "published.toml"]
     sources = [*pages, *Path(report.__file__).parent.glob("*.py")]
     texts = {path.name: path.read_text(encoding="utf-8") for path in sources}
     named = [(name, each.name) for name, source in texts.items() for each in content.measures if each.name in source]
