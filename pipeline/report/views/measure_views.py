@@ -30,6 +30,7 @@ from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.views.changes import changes
+from pipeline.report.views.definition import definition
 from pipeline.report.words import monthly_words, sentences
 from pipeline.report.words.dates import a_year_before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
@@ -47,12 +48,6 @@ MONTHS_CAPTION = (
     "A dot a month. Grey line: what is usual. Dotted lines: as far as chance takes a month; an orange dot is further. "
     "Orange line: the mean since a lasting change."
 )
-_MEANING = {
-    PROPORTION: ("Met", "Unknown"),
-    NOTED: ("Noted", "Not known"),
-    DAYS: ("What is counted", "Unknown"),
-    TIME_TO_EVENT: ("What is waited for", "Unknown"),
-}
 
 
 @dataclass(frozen=True)
@@ -246,20 +241,3 @@ def _curve(measure: Measure, lookup: Lookup, period: str) -> tuple[Chart | None,
         over_time.wait_curve(curves, NARROW),
     )
     return drawn, measure_tables.curve(measure, curves)
-
-
-def definition(measure: Measure, now: Result | None, wording: Wording) -> tuple[tuple[str, str], ...]:
-    """The terms of a measure and what they mean."""
-    met, unknown = _MEANING[measure.kind]
-    several = wording.grains[measure.grain][1]
-    stated = [
-        ("Eligible", measure.eligible),
-        (met, measure.met),
-        (unknown, measure.unknown),
-        ("Counted", f"{several.capitalize()}, in the period of {measure.counted_on}"),
-        ("Direction", wording.better[measure.better]),
-        ("Source", measure.source[:1].upper() + measure.source[1:]),
-    ]
-    if different := sentences.if_unknown_differ(measure, now):
-        stated.append(("If the unknown differ", different))
-    return tuple(stated)

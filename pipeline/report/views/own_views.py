@@ -21,6 +21,7 @@ from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import PractitionerContent
 from pipeline.report.views import measure_tables, measure_views
+from pipeline.report.views.definition import definition
 from pipeline.report.views.measure_views import Chart
 from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.dates import run_up_to
@@ -145,7 +146,5 @@ def _view(
         ),
         periods=measure_tables.beside(measure, series, NOT_SHOWN),
         # Without a direction: beside one person's figure it would read as praise or blame.
-        definition=tuple(
-            (term, meaning) for term, meaning in measure_views.definition(measure, own, words) if term != "Direction"
-        ),
+        definition=tuple((term, meaning) for term, meaning in definition(measure, own, words) if term != "Direction"),
     )
