@@ -28,6 +28,7 @@ from pipeline.statistics.cumulative_sum import (
     mean_run,
     month_scheme,
     month_steps,
+    passed,
     path,
     plain_rule,
     rare_scheme,
@@ -337,6 +338,9 @@ def test_a_sum_by_hand() -> None:
     assert path(scheme, [1, 0, 2], [10, 0, 10]).tolist() == [4, 4, 22]  # 14 less 10, nobody, 28 less 10
     assert began(np.array([4, 4, 22]), 2) == 0
     assert began(np.array([0, 5, 0, 9, 31]), 4) == 3
+    assert passed(np.array([5, 31, 0, 9, 31, 28]), 30) == 4  # the warning before it stood at 0 is over
+    assert passed(np.array([5, 31, 0, 9]), 30) is None
+    assert passed(np.array([31, 28]), 30) == 0
     assert path(scheme, [], []).shape == (0,)
     assert signals_within(case_steps(0.05, 14), 30, 0) == 0
     assert mean_run(case_steps(0, 14), 30) == math.inf
