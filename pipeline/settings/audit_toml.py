@@ -83,8 +83,8 @@ _OPEN = {  # sections whose keys are not settings
     "# on the chart over time of the measure takes what is usual afresh, and says why.",
     "confirmed": 'What no load need ask about: site = ["North hub"], practitioner = ["P01"], destination = ["ENT"];\n'
     f'# and how the references look: case_ref = ["AA-9999"], {confirmed.PATTERN}.',
-    "not_identifiers": 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".',
     "left_out": 'What of an export nothing is to read, on purpose: sheets = ["Notes *"], columns = ["Colour"].',
+    "not_identifiers": 'Columns that look like identifiers and are none: "procedures.operator" = "the reason".',
 }
 
 
