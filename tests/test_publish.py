@@ -1,0 +1,273 @@
+"""A year of the invented service published: what is written, what is refused, what a change gives away.
+
+The attack here is the tests' own: bounds by linear programming (scipy's HiGHS) from figures.csv and the sums a reader
+knows, with nothing of the program's choosing. K is 4, so a hidden small count has to be possible as 0 and as 5.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog
+
+from pipeline.errors import Refused
+from pipeline.privacy.publication import ledger, proving
+from pipeline.report.pages import release_pages
+from pipeline.runs import run_publish
+from tests.conftest import feeding_audit
+
+YEAR, ROLE = "2025-26", "head of infant feeding"
+
+
+@pytest.fixture(scope="module")
+def released(demo: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's folder with its year published; nobody changes it."""
+    folder = tmp_path_factory.mktemp("released") / "audit"
+    shutil.copytree(demo[0], folder)
+    ran = feeding_audit("publish", YEAR, "--approved-by", ROLE, folder=folder)
+    assert ran.returncode == 0, ran.stderr
+    assert "none of" in ran.stdout
+    return folder
+
+
+@pytest.fixture
+def mine(released: Path, tmp_path: Path) -> Path:
+    """A copy to change."""
+    return Path(shutil.copytree(released, tmp_path / "audit"))
+
+
+def figures(folder: Path) -> list[dict[str, str]]:
+    with (folder / "published" / YEAR / "figures.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def refused(work: Callable[[], object]) -> str:
+    with pytest.raises(Refused) as caught:
+        work()
+    return str(caught.value)
+
+
+def test_a_release_is_whole(released: Path):
+    place = released / "published" / YEAR
+    names = {path.name for path in place.iterdir()}
+    assert {"report.html", "safety.html", "figures.csv", "datapackage.json"} <= names <= {*names, "report.pdf"}
+    entry = json.loads((released / "releases" / "0001.json").read_text(encoding="utf-8"))
+    assert (entry["period"], entry["approved_by"], entry["k"], entry["before"]) == (YEAR, ROLE, 4, "")
+    assert set(entry["files"]) == names
+    assert not list((released / "published").glob(".*"))
+
+
+def test_no_count_of_one_to_four_people_is_printed(released: Path):
+    rows = figures(released)
+    records = ("unknown",)  # says how records are kept, and is no secret
+    people = [row for row in rows if row["count"] not in records and not row["level"].endswith("not_recorded")]
+    assert len(people) > 300
+    small = [row for row in people if row["level"] != "not_recorded" and row["value"] and 1 <= int(row["value"]) <= 4]
+    assert small == []
+    assert all((row["value"] == "") == (row["mark"] in ("c", "w")) for row in rows)
+    assert sum(row["mark"] == "c" for row in rows) > 50
+
+
+def test_a_not_met_cannot_be_subtracted(released: Path):
+    """From figures.csv alone: met, known, eligible and the sums over levels; each small not met stays open."""
+    rows = [row for row in figures(released) if row["table"] == "measure" and not row["block"]]
+    cells: dict[tuple[str, ...], int] = {}
+    adds: list[tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]] = []
+    levels: dict[tuple[str, str], list[str]] = {}
+    for row in rows:
+        levels.setdefault((row["name"], row["breakdown"]), [])
+        if row["level"] not in levels[row["name"], row["breakdown"]]:
+            levels[row["name"], row["breakdown"]].append(row["level"])
+    for (name, breakdown), own in levels.items():
+        for level in own:
+            key = (name, breakdown, level)
+            adds += [((*key, "eligible"), ((*key, "known"), (*key, "unknown")))]
+            adds += [((*key, "known"), ((*key, "met"), (*key, "not_met")))]
+        if breakdown != "all":
+            for part in ("eligible", "known", "met", "not_met", "unknown"):
+                adds.append(((name, "all", "all", part), tuple((name, breakdown, level, part) for level in own)))
+    for key in {key for whole, parts in adds for key in (whole, *parts)}:
+        cells[key] = len(cells)
+    printed = {}
+    for row in rows:
+        part = "met" if row["count"] == "by_28" else row["count"]
+        key = (row["name"], row["breakdown"], row["level"], part)
+        if row["value"] and key in cells:
+            printed[cells[key]] = int(row["value"])
+    matrix = np.zeros((len(adds), len(cells)))
+    for at, (whole, parts) in enumerate(adds):
+        matrix[at, cells[whole]] += 1
+        for part in parts:
+            matrix[at, cells[part]] -= 1
+    limits = [(printed.get(cell, 0), printed.get(cell)) for cell in range(len(cells))]
+    asked = [key for key in cells if key[3] in ("met", "not_met") and cells[key] not in printed][:120]
+    assert len(asked) > 60
+    for key in asked:
+        cost = np.zeros(len(cells))
+        cost[cells[key]] = 1
+        low, high = (linprog(sign * cost, A_eq=matrix, b_eq=np.zeros(len(adds)), bounds=limits) for sign in (1, -1))
+        assert low.status == 0
+        most = np.inf if high.status == 3 else -high.fun
+        assert not (low.fun > 0.5 and most < 4.5), key  # it would be told to be 1 to 4
+
+
+def test_every_number_of_the_page_stands_in_figures_csv(released: Path):
+    page = (released / "published" / YEAR / "report.html").read_text(encoding="utf-8")
+    pairs = set(re.findall(r"\b(\d+) of (?:the )?(\d+) \(\d+%\)", page))
+    printed = {row["value"] for row in figures(released)}
+    assert len(pairs) > 50
+    assert {number for pair in pairs for number in pair} <= printed
+    assert "[c]" in page
+
+
+def test_verify_goes_through_it_again(released: Path):
+    ran = feeding_audit("published", "--verify", folder=released)
+    assert ran.returncode == 0
+    assert "Verified: 1 release" in ran.stdout
+    listed = feeding_audit("published", folder=released)
+    assert f"1. {YEAR}: published" in listed.stdout
+    assert ROLE in listed.stdout
+
+
+@pytest.mark.parametrize(
+    "name", ["releases/0001.json", "releases/0001.proof.npz", "releases/2025Q3.csv", f"published/{YEAR}/figures.csv"]
+)
+def test_a_changed_file_is_found(mine: Path, name: str):
+    body = (mine / name).read_bytes()
+    (mine / name).write_bytes(body[:-40] + bytes(byte ^ 1 for byte in body[-40:]))
+    assert name.rpartition("/")[2] in refused(lambda: run_publish.verify(mine))
+
+
+def test_an_entry_that_is_taken_away_or_written_anew_is_found(mine: Path):
+    entry = mine / "releases" / "0001.json"
+    said = json.loads(entry.read_text(encoding="utf-8"))
+    entry.write_text(json.dumps({**said, "approved_by": "somebody else"}), encoding="utf-8")
+    assert "last.txt" in refused(lambda: run_publish.published(mine))
+    entry.unlink()
+    assert "last.txt" in refused(lambda: run_publish.published(mine))
+
+
+def test_a_file_beside_the_released_ones_is_found(mine: Path):
+    (mine / "published" / YEAR / "notes.txt").write_text("2 of them", encoding="utf-8")
+    assert "notes.txt: it is no part of the release" in refused(lambda: run_publish.verify(mine))
+
+
+def test_what_may_not_be_published_is_refused_early_with_what_to_do(released: Path):
+    def publish(period: str, by: str = ROLE) -> str:
+        return refused(lambda: run_publish.publish(released, period, by))
+
+    assert "is published already" in publish(YEAR)
+    assert "its follow-up ends 84 days after its last day" in publish("2026-27")
+    assert "quarters are not published" in publish("2026Q1")
+    assert "--approved-by: nobody" in publish("2024-25", " ")
+
+
+def test_a_dry_run_writes_nothing_and_asks_for_nobody(demo: tuple[Path, str]):
+    folder = demo[0]
+    before = {path for path in folder.rglob("*") if "published" in path.parts or "releases" in path.parts}
+    ran = feeding_audit("publish", YEAR, "--dry-run", folder=folder)
+    assert ran.returncode == 0, ran.stderr
+    assert "nothing was written" in ran.stdout
+    assert "  [c] " in ran.stdout
+    assert {path for path in folder.rglob("*") if "published" in path.parts or "releases" in path.parts} == before
+
+
+def leaks(what: str) -> Callable[..., dict[str, bytes]]:
+    """The program's own pages, with something that hidden counts decide in one of them."""
+    own = release_pages.files
+
+    def files(frame, found):
+        made = dict(own(frame, found))
+        hidden = leaks.values
+        extra = {
+            "comment": f"<!-- {hidden.sum()} rows -->",
+            "order": " ".join(map(str, np.argsort(hidden)[:40])),
+            "axis": f'<svg viewBox="0 0 {hidden[::3].sum() % 997} 1"></svg>',
+            "alt": f'<img alt="{int(hidden[hidden > 0].min())} and {hidden.sum() % 97} hidden">',
+            "time": f'<meta name="made" content="{hidden.sum() % 1009}">',
+            "action": f"<p>We looked at all {hidden.sum() % 89} of them.</p>",
+        }[what]
+        made["report.html"] += extra.encode()
+        return made
+
+    return files
+
+
+@pytest.mark.parametrize("what", ["comment", "order", "axis", "alt", "time", "action"])
+def test_a_page_that_shows_what_is_hidden_is_not_published(
+    demo: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, what: str
+):
+    """figures() is where the counts, of the truth or a decoy, are last seen."""
+    folder = Path(shutil.copytree(demo[0], tmp_path / "audit"))
+    own = run_publish.figures
+
+    def seen(want, at, values, printed, **words):
+        leaks.values = values
+        return own(want, at, values, printed, **words)
+
+    monkeypatch.setattr(run_publish, "figures", seen)
+    monkeypatch.setattr(release_pages, "files", leaks(what))
+    assert "not the same for the truth and for decoy" in refused(lambda: run_publish.publish(folder, YEAR, ROLE))
+    assert not (folder / "published").exists()
+    assert not list(folder.glob("releases/*"))
+
+
+def test_printing_one_withheld_count_more_is_refused_by_the_gate(released: Path):
+    those = ledger.opened(released)
+    kept = run_publish._kept(released, those)[1]
+    hidden = np.flatnonzero(kept.linked.printable & ~kept.printed)
+    assert len(hidden) > 50
+    for cell in hidden[:: max(1, len(hidden) // 40)]:
+        kept.printed[cell] = True
+        assert proving.faults_of(1, kept, 4), kept.linked.names[cell]
+        kept.printed[cell] = False
+    assert proving.faults_of(1, kept, 4) == []
+
+
+def test_figures_that_went_out_another_way_are_entered_and_what_they_give_away_is_said(mine: Path, tmp_path: Path):
+    row = next(
+        row for row in figures(mine) if row["mark"] == "c" and row["count"] == "met" and row["breakdown"] == "all"
+    )
+    given = tmp_path / "given.csv"
+    heads = ("period", "table", "name", "breakdown", "level", "count", "value")
+    line = [*(row[head] for head in heads[:-1]), "3"]
+    given.write_text(f"{','.join(heads)}\n{','.join(line)}\n", encoding="utf-8")
+    ran = feeding_audit("record-release", given, "--what", "slides", folder=mine)
+    assert ran.returncode == 0, ran.stderr
+    assert "LOOK AT THIS" in ran.stdout
+    assert row["name"] in ran.stdout.replace("\n", " ")
+    assert feeding_audit("published", "--verify", folder=mine).returncode == 0  # it is on record, and stays so
+    wrong = tmp_path / "wrong.csv"
+    wrong.write_text(",".join(heads) + "\n2025-26,measure,breastfed,all,all,met,two\n", encoding="utf-8")
+    said = refused(lambda: run_publish.record(mine, wrong, "slides", ""))
+    assert "line 2: name breastfed" in said
+    assert "value 'two'" in said
+
+
+def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_path: Path):
+    """Killed at each step of writing it, in a process of its own; the next command finishes or clears it."""
+    killed_at = "import os; from pathlib import Path; from pipeline.privacy.publication import ledger as it; "
+    steps = {
+        "before the entry": "it._write_once = lambda *_: os._exit(9)",
+        "after the entry": "own = it._write_once; it._write_once = lambda *a: (own(*a), os._exit(9))",
+    }
+    for number, (name, step) in enumerate(steps.items()):
+        folder = Path(shutil.copytree(demo[0], tmp_path / str(number)))
+        work = f"from pipeline.runs import run_publish; run_publish.publish(Path({str(folder)!r}), {YEAR!r}, 'x')"
+        ran = subprocess.run([sys.executable, "-c", f"{killed_at}{step}; {work}"], capture_output=True, text=True)
+        assert ran.returncode == 9, ran.stderr
+        done = run_publish.published(folder)
+        assert len(done) == (1 if name == "after the entry" else 0)
+        assert (folder / "published" / YEAR / "report.html").exists() == bool(done)
+        assert not list((folder / "published").glob(".*"))
+        if done:
+            run_publish.verify(folder)
