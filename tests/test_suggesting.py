@@ -1343,3 +1343,20 @@ def test_titles_of_a_records_system_and_of_a_german_sheet():
         "Ernährung zu Beginn",
     )
     assert [rows["practitioner"] for rows in of_table(suggestion, "contacts")] == ["Beraterin", "2. Termin Beraterin"]
+
+
+def test_a_visit_with_its_own_practitioner_stays_a_contact_where_its_day_is_the_first():
+    heading = "Ref|Hub|Referred to us|Age (days)|Visit date|Visit by|Latch help"
+    suggestion = suggest([babies(heading, "A|N|2026-02-27|5|2026-03-01|P1|Y")])
+    (contacts,) = of_table(suggestion, "contacts")
+    assert (contacts["contact_date"], contacts["practitioner"]) == ("Visit date", "Visit by")
+    assert line(suggestion, 'first_contact_date = "Visit date"')
+
+
+def test_a_sheet_of_feeding_reviews_is_of_feeding_checks():
+    rows = grid("EPISODE_ID|REVIEW_DTTM|FEEDING_METHOD\nE1|2026-03-02|Mixed feeding")
+    cases = seen("EPISODES", grid("EPISODE_ID|SITE|FIRST_SEEN|AGE_DAYS\nE1|H|2026-03-01|5"))
+    suggestion = suggest([cases, seen("FEEDING_REVIEWS", rows)])
+    (checks,) = of_table(suggestion, "feeding_checks")
+    assert (checks["check_date"], checks["feeding"]["column"]) == ("REVIEW_DTTM", "FEEDING_METHOD")
+    assert of_table(suggestion, "contacts") == []

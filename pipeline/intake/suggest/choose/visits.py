@@ -54,7 +54,14 @@ def make_first_visit(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]) -
     """“Seen by” in a sheet of babies, with the first contact's day nearest before it, is who was there on that day."""
     first = groups.get(("cases", ""), {}).get("first_contact_date")
     visit = groups.get(("contacts", ""), {})
-    if first is None or first.mark == ASKS or ("contacts", "1") in groups or {"practitioner"} & visit.keys():
+    if first is None or first.mark == ASKS or ("contacts", "1") in groups:
+        return
+    match = Match("contacts", "contact_date", VAGUE, 0.5)
+    why = f"the first contact, and who was there stands behind it; {first.fit.said}"
+    day = replace(first, match=match, mark=LIKELY, why=why)
+    if "practitioner" in visit:
+        if "contact_date" not in visit and visit["practitioner"].mark != ASKS:
+            visit["contact_date"] = day
         return
     choices = {choice.column.header: choice for group in groups.values() for choice in group.values()}
     nearest = None
@@ -65,9 +72,6 @@ def make_first_visit(sheet: SeenSheet, groups: dict[Group, dict[str, Choice]]) -
             continue
         by = choice_of(column, Match("contacts", "practitioner", VAGUE, 0.5))
         if by and nearest.column is first.column:
-            match = Match("contacts", "contact_date", VAGUE, 0.5)
-            why = f"the first contact, and who was there stands behind it; {first.fit.said}"
-            day = replace(first, match=match, mark=LIKELY, why=why)
             groups["contacts", ""] = {**visit, "contact_date": day, "practitioner": by}
             return
 
