@@ -65,11 +65,17 @@ def narrowed_by_all(those: Sequence[Entry], kept: Mapping[int, Recorded]) -> tup
         return Attacked(len(those), 0, 0, 0), [out.names[target] for target in told]
     bounds = attack(out.size, out.identities, out.printed, targets)
     k_of = np.array([out.protected[int(target)] for target in bounds.targets])
+    # What was withheld to be on the safe side may turn out, by what is printed later, to be no small number.
+    large = (bounds.lowest > k_of + 0.5) | (bounds.highest < 0.5)
     low = {
-        int(target) for k in np.unique(k_of) for target in narrowed(bounds, int(k)) if out.protected[int(target)] == k
+        int(target)
+        for k in np.unique(k_of)
+        for target in set(narrowed(bounds, int(k)).tolist()) & set(bounds.targets[~large].tolist())
+        if out.protected[int(target)] == k
     }
-    highest = int(min(bounds.highest.min(), 1e9))
-    figures = Attacked(len(those), len(targets), round(float(bounds.lowest.max())), highest)
+    rest = ~large if (~large).any() else np.ones_like(large)
+    highest = int(min(bounds.highest[rest].min(), 1e9))
+    figures = Attacked(len(those), len(targets), round(float(bounds.lowest[rest].max())), highest)
     return figures, sorted(out.names[target] for target in [*told, *low])
 
 
