@@ -70,6 +70,9 @@ def test_the_examples_of_the_help_and_the_readme_run(
         "load",
         "new-quarter",
         "report",
+        "publish",
+        "published",
+        "record-release",
         "due",
         "practitioner",
         "trace",
@@ -79,7 +82,10 @@ def test_the_examples_of_the_help_and_the_readme_run(
         "measures",
         "layout",
     ]
-    for line in sorted(set(lines), key=lambda each: (order.index(each.split()[0]), each)):
+    for line in sorted(set(lines), key=lambda each: (order.index(each.split()[0]), "--dry-run" not in each, each)):
+        if line.startswith("record-release"):
+            # What it needs is tested with the releases; typed here, beside the audit folder, it has no store.
+            continue
         if line.startswith(("check caseload", "load caseload")):
             answer_what_asks(tmp_path / "my-audit" / "mappings" / "caseload.toml")
         outcome = CliRunner().invoke(commands, shlex.split(line), input="y\n", catch_exceptions=False)
