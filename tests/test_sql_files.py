@@ -349,6 +349,7 @@ def test_a_column_there_is_not_is_named_with_those_most_like_it(
 
 
 ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
+    "accounts/began": accounts.began,
     "accounts/everyone": lambda con: accounts.flow(con, PERIOD),
     "accounts/flow": lambda con: accounts.flow(con, PERIOD),
     "accounts/lines": accounts.lines,
