@@ -7,6 +7,7 @@ knows, with nothing of the program's choosing. K is 4, so a hidden small count h
 from __future__ import annotations
 
 import csv
+import functools
 import json
 import re
 import shutil
@@ -20,7 +21,9 @@ import pytest
 from scipy.optimize import linprog
 
 from pipeline.errors import Refused
-from pipeline.privacy.publication import ledger, proving
+from pipeline.privacy.publication import early, ledger, proving
+from pipeline.privacy.publication.frozen_counts import Key
+from pipeline.privacy.publication.ledger import Entry
 from pipeline.report.pages import release_pages
 from pipeline.runs import run_publish
 from tests.conftest import feeding_audit
@@ -172,6 +175,40 @@ def test_what_may_not_be_published_is_refused_early_with_what_to_do(released: Pa
     assert "--approved-by: nobody" in publish("2024-25", " ")
 
 
+def entry(period: str, **said: object) -> Entry:
+    return Entry(1, {"kind": "publication", "period": period, **said}, "")
+
+
+def counted(site: str) -> dict[Key, int]:
+    return {Key("measure", "seen_promptly", "site", site, "met"): 9}
+
+
+def test_a_category_renamed_within_a_year_is_refused():
+    frozen, now = {"2025Q2": counted("Moor end")}, {"2025Q2": counted("Moorend")}
+    said = refused(lambda: early.see_that_nothing_was_renamed(YEAR, frozen, now, ["site"]))
+    assert "'Moor end' was a site when 2025Q2 was frozen and is none now; new since: 'Moorend'" in said
+    early.see_that_nothing_was_renamed(YEAR, frozen, frozen, ["site"])
+
+
+def test_a_definition_changed_within_a_year_is_refused():
+    those = [entry("2025Q2", definitions={"seen_promptly": "then"})]
+    early.see_that_definitions_stand(YEAR, ["2025Q2"], those, {"seen_promptly": "then", "new_one": "now"})
+    early.see_that_definitions_stand("2026-27", ["2026Q2"], those, {"seen_promptly": "now"})
+    said = refused(lambda: early.see_that_definitions_stand(YEAR, ["2025Q2"], those, {"seen_promptly": "now"}))
+    assert "seen_promptly: its definition is not that of 2025Q2" in said
+
+
+def test_a_ledger_of_another_store_and_a_quarter_of_a_published_year_are_refused():
+    those = [entry(YEAR, loads={"1": "of this store"})]
+    early.see_that_it_is_of_the_store(those, {1: "of this store", 2: "later"})
+    assert "load 1 is not the one of this store" in refused(
+        lambda: early.see_that_it_is_of_the_store(those, {1: "of another"})
+    )
+    assert f"the year {YEAR} is published already" in refused(
+        lambda: early.see_that_it_may_be("2025Q2", True, YEAR, True, those)
+    )
+
+
 def test_a_dry_run_writes_nothing_and_asks_for_nobody(demo: tuple[Path, str]):
     folder = demo[0]
     before = {path for path in folder.rglob("*") if "published" in path.parts or "releases" in path.parts}
@@ -271,4 +308,12 @@ def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_pat
         assert (folder / "published" / YEAR / "report.html").exists() == bool(done)
         assert not list((folder / "published").glob(".*"))
         if done:
+            run_publish.verify(folder)
+        else:  # what the kill left is frozen by no entry: a load between may have changed it
+            (folder / "releases" / "2025Q3.csv").write_bytes(b"left by a run that was killed\n")
+            (folder / "published" / YEAR).mkdir(parents=True)
+            assert "there is such a folder" in refused(functools.partial(run_publish.publish, folder, YEAR, ROLE))
+            assert run_publish.published(folder) == ()
+            (folder / "published" / YEAR).rmdir()
+            run_publish.publish(folder, YEAR, ROLE)
             run_publish.verify(folder)

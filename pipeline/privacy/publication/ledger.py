@@ -152,15 +152,20 @@ def append(
 ) -> tuple[Entry, Path]:
     """Write a release: what belongs to it, then the entry, then the published files to their place.
 
-    `private` files that are there already are not written again: they are frozen. Raises Refused where another program
-    has written the entry meanwhile, or what is frozen is not what was given.
+    A `private` file that an entry names is frozen; one that none names was left by a run that was killed, and is
+    written anew. Raises Refused where another program has written the entry meanwhile, where what is frozen is not
+    what was given, and where something stands in the place of the published files.
     """
     before = entries(folder)
     number = len(before) + 1
     place, period = folder / PRIVATE, str(said["period"])
+    if public and (folder / PUBLIC / period).exists():
+        what, mend = "there is such a folder, and no release of it in the ledger", "move it away, and publish again"
+        raise Refused(Fault(f"{PUBLIC}/{period}", what, "a folder that a release makes", mend))
+    frozen = {name for entry in before for name in entry.said.get("private", {})}
     place.mkdir(parents=True, exist_ok=True)
     for name, body in private.items():
-        if (place / name).exists() and (place / name).read_bytes() != body and name.endswith(".csv"):
+        if name in frozen and (place / name).read_bytes() != body:
             raise Refused(Fault(f"{PRIVATE}/{name}", "it is not what this release rests on", "frozen counts", _MEND))
         write_whole(place / name, body)
     ready = _ready(folder, period)
