@@ -24,8 +24,10 @@ from pipeline.errors import Refused
 from pipeline.privacy.publication import early, ledger, proving
 from pipeline.privacy.publication.frozen_counts import Key
 from pipeline.privacy.publication.ledger import Entry
+from pipeline.publishing import own_words
 from pipeline.report.pages import release_pages
 from pipeline.runs import run_publish
+from pipeline.settings import Settings, parse_settings
 from tests.conftest import feeding_audit
 
 YEAR, ROLE = "2025-26", "head of infant feeding"
@@ -173,6 +175,59 @@ def test_what_may_not_be_published_is_refused_early_with_what_to_do(released: Pa
     assert "its follow-up ends 84 days after its last day" in publish("2026-27")
     assert "quarters are not published" in publish("2026Q1")
     assert "--approved-by: nobody" in publish("2024-25", " ")
+
+
+def with_words(key: str, text: str) -> Settings:
+    words = {"name": "Moor end feeding team", key: text}
+    lines = {name: f"{name} = {json.dumps(words[name])}" for name in words}
+    service = "\n".join(line for name, line in lines.items() if name in ("name", "contact"))
+    publish = "\n".join(line for name, line in lines.items() if name in ("about", "licence"))
+    return parse_settings(f"[service]\n{service}\n[publish]\n{publish}\n", Path("audit.toml"), ())
+
+
+@pytest.mark.parametrize(
+    ("where", "text", "number"),
+    [
+        ("about", "Four in five babies settle with our help.", "Four"),
+        ("about", "We see babies up to 12 weeks old; 3 bled.", "3"),
+        ("about", "A tenth of babies bled, a tenth of them badly.", "tenth of"),
+        ("about", "The longest wait was 93 days.", "93"),
+        ("name", "Moor end (2 babies bled)", "2"),
+        ("contact", "the lead, 2 of 9 babies", "2"),
+        ("contact", "the lead, 1234567", "1234567"),
+        ("contact", "12 Babies Bled, Moor end", "12"),
+        ("licence", "CC BY 4.0, 3 of them", "4.0"),
+        ("licence", "for all but 3", "3"),
+    ],
+)
+def test_the_services_own_words_with_a_number_are_not_published(where: str, text: str, number: str):
+    said = refused(lambda: own_words.see_that_they_hold_no_figure(with_words(where, text), ROLE))
+    assert f"it holds “{number}”" in said
+    assert said.startswith(f"audit.toml, [{'publish' if where in ('about', 'licence') else 'service'}]")
+
+
+@pytest.mark.parametrize(
+    ("where", "text"),
+    [
+        ("about", "Since 2019 we see babies from birth to 12 weeks old, one to one, and ask at six weeks."),
+        ("contact", "the head of infant feeding, 0123 456 7890, from 9am to 5.30pm, or feeding2@trust.invalid"),
+        ("contact", "the lead, Room 4, 12 High Street, AB1 2CD; +44 (0)123 456 7890 ext 12"),
+        ("licence", "CC BY 4.0"),
+        ("licence", "Open Government Licence v3.0"),
+        ("licence", "https://licences.invalid/by/4.0/"),
+    ],
+)
+def test_a_year_an_age_an_address_and_a_version_are_no_figures(where: str, text: str):
+    own_words.see_that_they_hold_no_figure(with_words(where, text), ROLE)
+
+
+def test_a_number_in_the_settings_or_in_the_role_is_refused_before_anything(mine: Path):
+    settings_file = mine / "audit.toml"
+    text = settings_file.read_text(encoding="utf-8")
+    settings_file.write_text(f'{text}\n[publish]\nabout = "None of our 7 babies bled."\n', "utf-8")
+    said = refused(lambda: run_publish.publish(mine, "2024-25", "lead of three clinics"))
+    assert "about: it holds “7”" in said
+    assert "--approved-by: it holds “three”" in said
 
 
 def entry(period: str, **said: object) -> Entry:

@@ -21,7 +21,7 @@ from pipeline.privacy.publication.ledger import Entry
 from pipeline.privacy.publication.release_frame import figures
 from pipeline.privacy.release.linked_counts import Numbers
 from pipeline.progress import Progress
-from pipeline.publishing import facts, given_out, prepare
+from pipeline.publishing import facts, given_out, own_words, prepare
 from pipeline.report.commentary import commentary_file, to_publish
 from pipeline.report.pages import release_pages
 from pipeline.runs.run_results import Published, Recorded, Verified
@@ -36,6 +36,7 @@ def publish(
     watch = progress or Progress()
     if not dry_run:
         early.see_that_it_is_approved(approved_by)
+    own_words.see_that_they_hold_no_figure(settings_of(folder), approved_by)
     with owner_only(), opened(folder, period) as session:
         those, choices = ledger.opened(folder), session.basis.settings.publish
         public = prepare.public(session, those)

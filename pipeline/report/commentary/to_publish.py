@@ -20,7 +20,7 @@ _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _YEAR = r"\b(?:19|20)\d\d(?:[/-]\d\d(?![\d-])|Q[1-4])?\b"
 _DAY = rf"\b\d{{4}}-\d\d-\d\d\b|\b\d\d?[/.]\d\d?[/.]\d{{2,4}}\b|\b\d\d?(?:st|nd|rd|th)?\s+(?={_MONTH}\b)"
 # The name of a check and of a quarter, and somebody: no counts.
-_NAMES = r"\b(?:six|6)[\s-]weeks?\b|\bsix to eight weeks\b|\bQ[1-4]\b|\bno one\b"
+_NAMES = r"\b(?:six|6)[\s-]weeks?\b|\bsix to eight weeks\b|\bQ[1-4]\b|\bno one\b|\bone[\s-]to[\s-]one\b|\bone another\b"
 _UNITS = "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|hundreds?|thousands?|zero|nought|dozens?"
 _TENS = "(?:thir|four|fif|six|seven|eigh|nine)teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty"
 _PARTS = "half|halves|halved|twice|thrice|doubled?|tripled?|couple|per ?cent|(?:third|quarter|fifth|tenth)s? of"
@@ -48,11 +48,21 @@ def actions(commentary: str, where: str) -> tuple[PublicAction, ...]:
 def numbers(action: Action) -> Iterator[tuple[str, str]]:
     """Each column with a number, and the first of its numbers."""
     for column, text, days in _texts(action):
-        left = re.sub("|".join([*([_DAY] if days else []), _YEAR, _NAMES]), " ", text, flags=re.IGNORECASE)
-        numeric = next((sign for sign in left if sign.isnumeric()), "")
-        found = _NUMBER.search(left)
-        if found or numeric:
-            yield column, found[0].strip() if found else numeric
+        if number := first_number(text, *([_DAY] if days else [])):
+            yield column, number
+
+
+def first_number(text: str, *no_counts: str) -> str:
+    """The first number of a text, in digits or in words, that is no year, no name of a check and none of `no_counts`.
+
+    Those are patterns of what may stand there besides; empty where there is no number.
+    """
+    left = text
+    for pattern in (*no_counts, _YEAR, _NAMES):
+        left = re.sub(pattern, " ", left, flags=re.IGNORECASE)
+    numeric = next((sign for sign in left if sign.isnumeric()), "")
+    found = _NUMBER.search(left)
+    return found[0].strip(" .,") if found else numeric
 
 
 def _texts(action: Action) -> Iterator[tuple[str, str, bool]]:
