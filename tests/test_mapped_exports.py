@@ -1112,3 +1112,46 @@ def test_lines_that_look_like_no_rows_are_told_by_their_number_until_the_mapping
     assert not [each.text for each in shaped.remarks if " like " in each.text]
     # "Totally" fits the pattern of this mapping too: it is left out as the mapping says.
     assert shaped.sheets[0].left_out == ((12, 12), (13, 13), (3, 3), (4, 4), (5, 5), (6, 6), (8, 8))
+
+
+@pytest.mark.usefixtures("nothing_is_confirmed")
+def test_the_name_of_a_sheet_is_the_site_and_a_new_one_is_asked_about(audit: Path):
+    by_sheet = '{ sheet_name = true, codes = { "Clinic B" = "Birch House" } }'
+    map_it(audit, CASES.replace('{ constant = "Outreach" }', by_sheet))
+    folder = audit.parent / "sheets"
+    folder.mkdir()
+    for name, ref in (("Clinic A", "BAB-0001"), ("Clinic B", "BAB-0002"), ("Hub", "BAB-0003")):
+        (folder / f"{name}.csv").write_text(f"Ref,Seen,Age\n{ref},10/01/2026,10\n", encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        load(audit, folder)
+    assert all(name in str(refused.value) for name in ("3 to be confirmed", "Clinic A", "Birch House", "Hub"))
+    run.load(audit, folder, CUT_OFF, accept_anyway=INVENTED, confirm_new=True)
+    assert rows(audit, "cases", "case_ref, site") == [
+        ("BAB-0001", "Clinic A"),
+        ("BAB-0002", "Birch House"),
+        ("BAB-0003", "Hub"),
+    ]
+
+
+def test_each_day_of_a_list_of_days_makes_a_row(audit: Path):
+    contacts = """
+    [[rows]]
+    table = "contacts"
+    [rows.columns]
+    case_ref = "Ref"
+    contact_date = { column = "Visits", split = [";", "and"], date = "%d/%m/%Y" }
+    practitioner = { constant = "P1" }
+"""
+    map_it(audit, CASES + contacts)
+    text = """
+    Ref,Seen,Age,Visits
+    A,10/01/2026,10,12/01/2026; 19/01/2026 and 26/01/2026
+    B,10/01/2026,10,
+    C,10/01/2026,10,12/01/2026;31/02/2026
+    D,10/01/2026,10,12/01/2026; 12/01/2026;
+    """
+    loaded = load(audit, sheet(audit, text))
+    days = [("A", date(2026, 1, day)) for day in (12, 19, 26)] + [(ref, date(2026, 1, 12)) for ref in "CD"]
+    assert rows(audit, "contacts", "case_ref, contact_date") == days
+    assert found(loaded) == [("4", "Visits", "row", "12/01/2026;31/02/2026: 31/02/2026")]
+    assert counts(loaded) == (5, 1, 0, 4, 0, 0)

@@ -558,6 +558,30 @@ def test_a_fault_in_what_splits_a_cell(tmp_path: Path, column: str, found: str):
     assert fault.mend
 
 
+def test_two_columns_that_are_split(tmp_path: Path):
+    both = COMPLICATIONS.partition("noted_date =")[0] + 'noted_date = { column = "On", split = ";" }\n'
+    both += 'kind = { column = "Noted", split = ";", codes = { b = "bleeding" } }\n'
+    only_fault(
+        tmp_path, CASES + both, 14, "noted_date and kind are both split, and nothing says which parts belong together"
+    )
+
+
+@pytest.mark.parametrize(
+    ("column", "found"),
+    [
+        ("case_ref = { sheet_name = true }", "case_ref is the same in every row of a sheet"),
+        ("site = { sheet_name = 1 }", "site has sheet_name = 1"),
+        ('site = { sheet_name = true, prefix = "A" }', "site has sheet_name and prefix"),
+        ('site = { sheet_name = true, column = "S" }', "site has column and sheet_name"),
+        ("first_contact_date = { sheet_name = true }", "first_contact_date holds dates and has sheet_name"),
+    ],
+)
+def test_a_fault_in_the_name_of_a_sheet(tmp_path: Path, column: str, found: str):
+    name = column.partition(" =")[0]
+    lines = [column if line.startswith(f"{name} =") else line for line in CASES.splitlines()]
+    assert faults_of(tmp_path, "\n".join(lines) + "\n")[0].found.startswith(found)
+
+
 def test_columns_that_are_no_table(tmp_path: Path):
     faults = faults_of(tmp_path, CASES + '[[rows]]\ntable = "contacts"\ncolumns = "all"\n')
     assert [(fault.where, fault.found) for fault in faults] == [
@@ -584,7 +608,7 @@ def test_rows_of_one_table_from_another_column_or_sheet(tmp_path: Path):
 
 # Columns: where they come from
 
-ONCE = "exactly one of column, constant and days_old"
+ONCE = "exactly one of column, constant, sheet_name and days_old"
 
 
 @pytest.mark.parametrize(
@@ -592,8 +616,8 @@ ONCE = "exactly one of column, constant and days_old"
     [
         ("sex = 5", "sex = 5", 'sex = "a column"'),
         ('sex = ""', 'sex = ""', 'sex = "a column"'),
-        ("sex = {}", "sex has none of column, constant, days_old", ONCE),
-        ('sex = { codes = { M = "male" } }', "sex has none of column, constant, days_old", ONCE),
+        ("sex = {}", "sex has none of column, constant, sheet_name, days_old", ONCE),
+        ('sex = { codes = { M = "male" } }', "sex has none of column, constant, sheet_name, days_old", ONCE),
         ('sex = { column = "S", constant = "male" }', "sex has column and constant", ONCE),
         ('closed_date = { column = "S", days_old = 3 }', "closed_date has column and days_old", ONCE),
         (

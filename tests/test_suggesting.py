@@ -1104,6 +1104,16 @@ def test_sheets_with_the_same_headings_are_read_by_one_set_of_blocks(tmp_path: P
         assert len(read(tmp_path, suggestion.text).rows) == 1
 
 
+def test_where_no_column_says_the_site_the_name_of_the_sheet_may():
+    alike = [
+        seen(name, grid(MONTH.format(at, 10).replace("|Clinic", "").replace("|N|", "|")))
+        for at, name in enumerate(("Hub", "Row"), 1)
+    ]
+    assert "# site = { sheet_name = true }" in suggest(alike).text
+    assert "sheet_name" not in suggest(alike[:1]).text
+    assert "sheet_name" not in suggest(months("Hub", "Row")).text
+
+
 def test_lines_that_look_like_no_rows_are_told_of_the_sheet_they_stand_on(tmp_path: Path):
     (tmp_path / "a.csv").write_text("Ref,1st seen\nA,2026-01-02\nTotal,1\n", encoding="utf-8")
     text = suggest(first_look(open_contents(tmp_path / "a.csv")).sheets).text

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any
 
-from pipeline.contracts.layout import CODE, YES_NO, Column
+from pipeline.contracts.layout import CODE, DATE, YES_NO, Column
 from pipeline.intake.map.mapping import Place
 from pipeline.intake.map.mapping_text import Written, shown
 
@@ -32,13 +32,16 @@ def read_signs(file: Written, place: Place, written: Any, listed: Collection[str
 def read_split(
     file: Written, place: Place, column: Column, written: Any, codes: Collection[str] | None
 ) -> dict[str, Any]:
-    """The split of a layout column, as Origin has it: of the code that a row cannot lack, or of a yes or no."""
-    is_fit = column.kind == YES_NO or (column.kind == CODE and column.must)
-    if not is_fit or codes is None:
+    """The split of a layout column, as Origin has it: of the code or day that a row cannot lack, or of a yes or no."""
+    is_fit = column.kind == YES_NO or (column.kind in (CODE, DATE) and column.must)
+    if not is_fit or (codes is None and column.kind != DATE):
         found = f"{column.name} has split" + (" without codes" if is_fit else "")
-        allowed = "split, with the codes of the parts, on a must-column of codes (a row for each part) or on yes or no"
+        allowed = (
+            "split on a must-column of dates or, with the codes of the parts, of codes (a row for each part), "
+            "or on yes or no"
+        )
         mend = 'remove it; for other rows: when = { column = "...", split = ";", is = ["..."], leave_out = ["..."] }'
         file.fault((*place, "split"), found, allowed, mend)
         return {}
-    signs = read_signs(file, place, written, codes)
+    signs = read_signs(file, place, written, codes or ())
     return {"any_of" if column.kind == YES_NO else "split": signs}

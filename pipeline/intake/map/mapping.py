@@ -21,11 +21,12 @@ from pipeline.intake.read.sheet import Reading
 
 @dataclass(frozen=True)
 class Origin:
-    """Where the values of one layout column come from: exactly one of column, constant and days_old is given."""
+    """Where the values of one layout column come from: one of column, constant, sheet_name and days_old is given."""
 
     column: str | None = None  # a column of the sheet, by its header
     or_column: tuple[str, ...] = ()  # its other names: a sheet has exactly one of them
     constant: str | None = None  # the same value in every row
+    sheet_name: bool = False  # the name of the sheet that a row stands on (columns of texts only), or its code
     days_old: int | None = None  # the day on which the baby was so many days old (date columns only)
     split: tuple[str, ...] = ()  # the signs between the parts of a cell, each of which gives a row
     any_of: tuple[str, ...] = ()  # the same where one part that says yes is enough
@@ -43,7 +44,9 @@ class Origin:
     def unsaid(self) -> str:
         """What is meant where no column of the sheet says it."""
         if self.constant is not None:
-            return f"always {self.constant}"
+            return f"always {self.constant or 'nothing'}"
+        if self.sheet_name:
+            return "the name of the sheet"
         return "" if self.days_old is None else f"the day the baby was {self.days_old} days old"
 
 

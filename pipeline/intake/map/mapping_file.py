@@ -212,6 +212,10 @@ def _columns(
             lists.count_as_used({name: written})
         elif origin := read_origin(file, (*place, "columns", name), columns[name], written, lists):
             origins[name] = origin
+    splits = [name for name, origin in origins.items() if origin.split]
+    if len(splits) > 1:
+        found = f"{' and '.join(splits)} are both split, and nothing says which parts belong together"
+        file.fault((*place, "columns", splits[1]), found, "one split in a block", "take one out, or write two blocks")
     missing = [column.name for column in table.columns if column.must and column.name not in given]
     if missing:
         found = f"{table.name} without {', '.join(missing)}"

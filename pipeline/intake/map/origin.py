@@ -21,7 +21,7 @@ from pipeline.intake.map.shapes.number_settings import read_form, read_marks, re
 from pipeline.intake.map.standard_codes import STANDARDS
 from pipeline.intake.map.translation import SERIAL, format_fault
 
-_SOURCES = ("column", "constant", "days_old")
+_SOURCES = ("column", "constant", "sheet_name", "days_old")
 _TRANSLATIONS = ("split", "codes", "date", "times", "decimal", "thousands", "as", "unit", "prefix")
 _OLDEST_DAYS = 364
 _KINDS = {
@@ -33,6 +33,7 @@ _KINDS = {
     "as": (INTEGER,),
     "unit": (INTEGER,),
     "prefix": (TEXT,),
+    "sheet_name": (TEXT,),
     "days_old": (DATE,),
 }
 _KIND_WORDS = {CODE: "codes", YES_NO: "yes or no", INTEGER: "whole numbers", DATE: "dates", TEXT: "texts"}
@@ -59,10 +60,12 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
     given = [source for source in _SOURCES if source in written]
     if len(given) != 1:
         found = f"{column.name} has {' and '.join(given) or 'none of ' + ', '.join(_SOURCES)}"
-        file.fault(place, found, "exactly one of column, constant and days_old", "say where it comes from, once")
+        file.fault(
+            place, found, "exactly one of column, constant, sheet_name and days_old", "say where it comes from, once"
+        )
         return None
     translations = [way for way in _TRANSLATIONS if way in written]
-    if translations and "column" not in written:
+    if "column" not in written and set(translations) - ({"codes"} if "sheet_name" in written else set()):
         found = f"{column.name} has {given[0]} and {', '.join(translations)}"
         file.fault(place, found, f"{', '.join(translations)} beside column only", "remove the one or the other")
     unfit = [way for way in (*translations, *given) if column.kind not in _KINDS.get(way, (column.kind,))]
@@ -76,6 +79,7 @@ def read_origin(file: Written, place: Place, column: Column, written: Any, lists
     return Origin(
         **(_column(file, place, column, takes["column"]) if "column" in takes else {}),
         constant=_constant(file, place, column, takes["constant"]) if "constant" in takes else None,
+        sheet_name=_sheet_name(file, place, column, takes["sheet_name"]) if "sheet_name" in takes else False,
         days_old=_days_old(file, place, column, takes["days_old"]) if "days_old" in takes else None,
         **(read_split(file, place, column, takes["split"], codes) if "split" in takes else {}),
         codes=codes,
@@ -115,6 +119,16 @@ def _constant(file: Written, place: Place, column: Column, written: Any) -> str 
         found = f"{column.name} has constant = {shown(written)}"
         file.fault((*place, "constant"), found, column.allowed, "write an allowed value, or leave the column out")
     return constant
+
+
+def _sheet_name(file: Written, place: Place, column: Column, written: Any) -> bool:
+    if column.name == "case_ref":
+        found = "case_ref is the same in every row of a sheet"
+        file.fault((*place, "sheet_name"), found, "a column that tells the cases apart", "name that column")
+    elif written is not True:
+        found = f"{column.name} has sheet_name = {shown(written)}"
+        file.fault((*place, "sheet_name"), found, "sheet_name = true", "write true, or take it out")
+    return True
 
 
 def allows(column: Column, text: str) -> bool:

@@ -96,6 +96,8 @@ def _as_on(sheet: Sheet, rows: Rows, shape: Shape) -> Rows:
         for of, origin in rows.columns.items()
     }
     for of, origin in columns.items():
+        if origin.sheet_name:
+            columns[of] = Origin(constant=(origin.codes or {}).get(sheet.name, sheet.name))
         if table.column(of).kind == INTEGER and origin.column is not None and not (origin.decimal or origin.thousands):
             columns[of] = replace(origin, decimal=shape.decimal, thousands=shape.thousands)
     when = tuple(replace(one, column=name(one.column, one.or_column)) for one in rows.when)

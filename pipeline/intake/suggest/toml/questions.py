@@ -57,6 +57,9 @@ def asked(chosen: Chosen, group: Group, column: Column) -> list[Line]:
         asked_on = _lines(column, dated_after, "no column was found by its name; it may be ")
         return [*asked_on, replace(own[0], why=f"or, only if nobody wrote the day down: {why}")]
     lines = _lines(column, list(_candidates(chosen, table, column)), "no column was found by its name; it may be ")
+    if column.name == "site" and chosen.sheet.names:
+        why = f"{'or ' if lines else ''}the name of the sheet that a row stands on, if these sheets are sites"
+        lines.append(Line("site = { sheet_name = true }", ASKS, why, column.must))
     if column.name in ("site", "practitioner", "operator"):
         why = "or the same in every row: write it" if lines else "no column was found: write what it is in every row"
         lines.append(Line(f"{column.name} = {{ constant = {OPEN} }}", ASKS, why, column.must))
