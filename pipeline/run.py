@@ -43,6 +43,7 @@ from pipeline.report.pages.look_again_page import write_cases_to_look_at_again
 from pipeline.report.pages.practitioner_page import write_practitioner_edition
 from pipeline.report.pages.service_page import write_service_edition
 from pipeline.report.pages.trace_page import write_trace
+from pipeline.report.take_away.figures_workbook import write_figures
 from pipeline.report.views.attention import attention
 from pipeline.runs.run_results import DueListed, Loaded, MadeForOne, Reported
 from pipeline.session import Session, beside, held, opened, settings_of
@@ -152,6 +153,7 @@ def report(
             write_explorer(content, place / "explore.html"),
             write_trace(behind, content, place / "trace.html"),
             *write_cases_to_look_at_again(again, content, place),
+            write_figures(content, place / "figures.xlsx"),
             results.write_csv(outcome.results, place / "results.csv"),
             results.write_csv(outcome.waits, place / "waits.csv"),
             results.write_csv(comparisons(content.judgement), place / "comparisons.csv"),

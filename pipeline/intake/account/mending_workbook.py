@@ -10,36 +10,26 @@ It is made in memory, because what it holds should lie nowhere but where it was 
 from __future__ import annotations
 
 import io
-import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from python_calamine import CalamineError, CalamineWorkbook
-from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from pipeline.contracts import layout
 from pipeline.errors import Fault, Refused
-from pipeline.plain_text import without_unseen_signs
-from pipeline.store.csv_files import FORMULA_STARTS
-from pipeline.store.whole_files import write_whole
+from pipeline.store.workbook_cells import HEADER, TITLE, WRAPPED, finish, lay_out, new_book, write_line
 
 ROWS_OF_A_SHEET = 1_048_575  # what a sheet holds below its header
-LONGEST = 32_767  # what a cell holds, counted in UTF-16 units as spreadsheets do
 
 FIRST_SHEET = "What to do"
 _HEADER = ("file", "line", "case", "column", "what is set aside", "found", "allowed", "how to mend")
 _WIDTHS = (22, 8, 16, 24, 12, 36, 40, 48)
 _COUNTS_HEADER = ("table", "column", "what is set aside", "allowed", "how often")
 _COUNTS_WIDTHS = (20, 26, 18, 72, 12)
-_MADE = datetime(2000, 1, 1)  # a file of this kind must have a date; a true one would make the bytes differ
-# A cell writes a character as _x0041_. XlsxWriter shields such a text, but not the second of two that share a mark.
-_SHARED_MARK = re.compile("(_x[0-9A-Fa-f]{4})_(?=x[0-9A-Fa-f]{4}_)")
 
 
 @dataclass(frozen=True)
@@ -75,27 +65,13 @@ def write_workbook(path: Path, tables: Sequence[tuple[str, Sequence[Row]]], *, e
         key=lambda table: order.index(table[0]) if table[0] in order else len(order),
     )
     made = io.BytesIO()
-    nothing_clever = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    book = Workbook(made, {"in_memory": True, **nothing_clever})
-    book.set_properties({"title": "What was set aside, and how to mend it", "created": _MADE})
-    wrapped = {"text_wrap": True, "valign": "top"}
-    looks = Looks(
-        title=book.add_format({"bold": True, "font_size": 14}),
-        words=book.add_format({}),
-        header=book.add_format({**wrapped, "bold": True, "bg_color": "#E8E8E8", "bottom": 1}),
-        cell=book.add_format(wrapped),
-    )
+    book = new_book(made, "What was set aside, and how to mend it")
+    looks = Looks(book.add_format(TITLE), book.add_format({}), book.add_format(HEADER), book.add_format(WRAPPED))
     _write_first_sheet(book.add_worksheet(FIRST_SHEET), findings, export, looks)
     for name, rows in findings:
         for sheet, part in _sheets(name, rows):
             _write_findings(book.add_worksheet(sheet), part, looks)
-    book.close()
-    try:
-        write_whole(path, made.getvalue())
-    except OSError as error:
-        mend = "close the workbook if it is open, see that you may write into its folder, and try again"
-        found = f"the workbook cannot be written: {error.strerror}"
-        raise Refused(Fault(str(path), found, "a file that no other program holds open", mend)) from error
+    finish(book, made, path)
 
 
 def see_that_it_may_be_written(path: Path) -> None:
@@ -125,30 +101,30 @@ def _sheets(name: str, rows: Sequence[Row]) -> Iterator[tuple[str, Sequence[Row]
 
 
 def _write_findings(sheet: Worksheet, rows: Sequence[Row], looks: Looks) -> None:
-    _write_line(sheet, 0, _HEADER, looks.header)
+    write_line(sheet, 0, _HEADER, looks.header)
     for at, row in enumerate(rows, 1):
         what = f"the {row.kind}"
         cells = (row.file, row.line, row.case, row.column, what, row.found, row.allowed, row.mend)
-        _write_line(sheet, at, cells, looks.cell)
+        write_line(sheet, at, cells, looks.cell)
     sheet.freeze_panes(1, 0)
     sheet.autofilter(0, 0, len(rows), len(_HEADER) - 1)
     sheet.repeat_rows(0)
-    _lay_out(sheet, _WIDTHS)
+    lay_out(sheet, _WIDTHS)
 
 
 def _write_first_sheet(
     sheet: Worksheet, findings: Sequence[tuple[str, Sequence[Row]]], export: str, looks: Looks
 ) -> None:
-    _write_line(sheet, 0, (f"What was set aside of {export}",), looks.title)
+    write_line(sheet, 0, (f"What was set aside of {export}",), looks.title)
     words = list(_what_to_do(findings))
     for at, line in enumerate(words, 2):
-        _write_line(sheet, at, (line,), looks.words)
+        write_line(sheet, at, (line,), looks.words)
     if findings:
         header_at = len(words) + 3
-        _write_line(sheet, header_at, _COUNTS_HEADER, looks.header)
+        write_line(sheet, header_at, _COUNTS_HEADER, looks.header)
         for at, cells in enumerate(_counts(findings), header_at + 1):
-            _write_line(sheet, at, cells, looks.cell)
-    _lay_out(sheet, _COUNTS_WIDTHS)
+            write_line(sheet, at, cells, looks.cell)
+    lay_out(sheet, _COUNTS_WIDTHS)
     sheet.activate()
 
 
@@ -180,42 +156,3 @@ def _counts(findings: Sequence[tuple[str, Sequence[Row]]]) -> Iterator[tuple[str
         reasons = Counter((row.column, f"the {row.kind}", row.allowed) for row in rows)
         for reason, count in sorted(reasons.items(), key=lambda counted: (-counted[1], counted[0])):
             yield name, *reason, count
-
-
-def _write_line(sheet: Worksheet, at: int, cells: Sequence[str | int], look: Format) -> None:
-    for column, cell in enumerate(cells):
-        if isinstance(cell, str):
-            _check(sheet.write_string(at, column, _safe(cell), look))
-        else:
-            _check(sheet.write_number(at, column, cell, look))
-
-
-def _check(answer: Any) -> None:
-    """XlsxWriter only warns of what it did not write."""
-    if answer != 0:
-        raise RuntimeError(f"a cell of the workbook was not written: {answer}")
-
-
-def _lay_out(sheet: Worksheet, widths: Sequence[int]) -> None:
-    for column, width in enumerate(widths):
-        sheet.set_column(column, column, width)
-    sheet.set_landscape()
-    sheet.set_paper(9)  # A4
-    sheet.fit_to_pages(1, 0)
-    sheet.set_footer("&L&A&Rpage &P of &N")
-
-
-def _safe(text: str) -> str:
-    """A text that no spreadsheet runs, refuses or reads as another."""
-    guarded = "'" + text if text.startswith(FORMULA_STARTS) else text
-    visible = _SHARED_MARK.sub("\\1\uff3f", without_unseen_signs(guarded))
-    if _units(visible) <= LONGEST:
-        return visible
-    mark = f" … (cut here; {len(text):,} characters)"
-    # A pair of units must not be parted; a half that is left over is dropped.
-    kept = visible.encode("utf-16-le")[: 2 * (LONGEST - _units(mark))].decode("utf-16-le", errors="ignore")
-    return kept + mark
-
-
-def _units(text: str) -> int:
-    return len(text.encode("utf-16-le")) // 2

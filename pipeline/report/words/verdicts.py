@@ -65,8 +65,8 @@ def standard(measure: Measure, share: float, verdict: Verdict) -> Said:
 def change(one: Comparison) -> Said:
     """A comparison with another time: both figures, how far apart they are, and what is said of it."""
     if one.verdict.reason in (judged.NOT_THERE, judged.NO_FIGURE, judged.MEDIAN):
-        return Said(one.verdict.mark, _why(one.verdict))
-    return Said(one.verdict.mark, f"{figures(one)}; {_why(one.verdict)}")
+        return Said(one.verdict.mark, why(one.verdict))
+    return Said(one.verdict.mark, f"{figures(one)}; {why(one.verdict)}")
 
 
 def figures(one: Comparison) -> str:
@@ -82,10 +82,10 @@ def figures(one: Comparison) -> str:
 def beside(one: Comparison) -> Said:
     """One practitioner's figure beside that of the rest of the service, in words that judge nobody."""
     if one.verdict.mark in (NONE, CANNOT):
-        return Said(NONE, _why(one.verdict))
+        return Said(NONE, why(one.verdict))
     apart = one.weighed.difference()
     return Said(
-        one.verdict.mark, f"{_moved(apart.difference)} in your own caseload{_limits(apart)}; {_why(one.verdict)}"
+        one.verdict.mark, f"{_moved(apart.difference)} in your own caseload{_limits(apart)}; {why(one.verdict)}"
     )
 
 
@@ -99,7 +99,8 @@ def number(expected: float) -> str:
     return days(expected) if expected >= 1 else rounded(expected, 2)
 
 
-def _why(verdict: Verdict) -> str:
+def why(verdict: Verdict) -> str:
+    """A verdict alone, without the figures."""
     return _WHY.get(verdict.reason) or _SAID[verdict.mark]
 
 

@@ -1,0 +1,158 @@
+"""What a reader takes away: figures.xlsx, read back by another program."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from pipeline.contracts import places
+from pipeline.contracts.measure_files import PROPORTION, measures
+from pipeline.outcomes.lookup import ALL, Result
+from pipeline.report.content.edition import EditionContent
+from pipeline.report.take_away.columns import SHARE, Column, Sheet
+from pipeline.report.take_away.figure_sheets import sheet_name
+from pipeline.report.take_away.figures_workbook import FIRST_SHEET, write_figures
+from tests.report_content import PERIOD, content, without_cases
+
+MEASURE = "seen_promptly"
+
+
+def read_back(made: EditionContent, path: Path) -> Any:
+    return openpyxl.load_workbook(io.BytesIO(write_figures(made, path).read_bytes()))
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """The workbook of the invented content; it is only read."""
+    return read_back(content(), tmp_path_factory.mktemp("figures") / "figures.xlsx")
+
+
+def lines(sheet: Any) -> list[dict[str, Any]]:
+    heads, *rows = sheet.iter_rows(values_only=True)
+    return [dict(zip(heads, row, strict=True)) for row in rows]
+
+
+def with_figure(result: Result) -> EditionContent:
+    """The content with that figure for everyone."""
+    lookup = content().lookup
+    figures = {**lookup.results, (MEASURE, PERIOD, ALL, ALL): result}
+    return replace(content(), lookup=replace(lookup, results=figures))
+
+
+def test_a_share_stands_with_its_counts_its_interval_and_its_unknown_in_cells_of_their_own(tmp_path: Path):
+    # The figure of the README: 21 of 36 known (58%, 95% interval 42 to 73%); 4 not known. Bounds: 21/40 and 25/40.
+    told = Result(40, 36, 21, 4, 21 / 36, 0.422, 0.729, 21 / 40, 25 / 40, complete=False, of=36)
+    sheet = read_back(with_figure(told), tmp_path / "figures.xlsx")["At a glance"]
+    line = lines(sheet)[0]
+    assert [line[head] for head in ("Met", "Of", "Eligible", "Known", "Not known")] == [21, 36, 40, 36, 4]
+    assert line["Share"] == pytest.approx(0.58333, abs=1e-5)
+    assert [line[head] for head in ("95% from", "95% to", "If none of these", "If all of these", "So far")] == [
+        *(0.422, 0.729, 0.525, 0.625, "yes")
+    ]
+    assert sheet["D2"].number_format == "0%"
+    assert sheet["G2"].number_format == "#,##0"
+
+
+def test_a_share_that_is_nearly_nought_is_not_shown_as_nought(tmp_path: Path):
+    rare = Result(400, 400, 1, 0, 1 / 400, 0.0004, 0.014, 1 / 400, 1 / 400, complete=True, of=400)
+    sheet = read_back(with_figure(rare), tmp_path / "figures.xlsx")["At a glance"]
+    assert sheet["D2"].number_format == "0.0%"
+
+
+def test_every_sheet_can_be_read_printed_and_filtered(book: Any):
+    assert book.sheetnames[0] == FIRST_SHEET
+    told = [cell for row in book[FIRST_SHEET].iter_rows(values_only=True) for cell in row if cell]
+    assert any("July to September 2026" in cell for cell in told)
+    assert any("14 October 2026" in cell for cell in told)
+    assert any("inside the service" in cell for cell in told)
+    assert set(book.sheetnames[1:]) <= set(told)
+    for sheet in book:
+        setup = sheet.page_setup, sheet.sheet_properties.pageSetUpPr
+        assert setup[0].orientation == "landscape"
+        assert (setup[1].fitToPage, setup[0].fitToHeight) == (True, 0), sheet.title
+        assert all(sheet.column_dimensions[cell.column_letter].width for cell in sheet[1] if cell.value), sheet.title
+        if sheet.title != FIRST_SHEET:
+            assert sheet.freeze_panes.endswith("2"), sheet.title
+            assert sheet.auto_filter.ref == sheet.dimensions
+            assert "inside the service" in sheet.oddFooter.center.text
+            heads = [cell.value for cell in sheet[1]]
+            assert all(heads), sheet.title
+            assert len(heads) == len(set(heads)), sheet.title
+            if "Share" in heads:  # its denominator and its unknown stand in the same line
+                assert {"Of", "Not known"} <= set(heads), sheet.title
+
+
+def test_there_is_a_sheet_for_every_question_and_a_line_for_every_measure_of_it(book: Any):
+    for name, section in (("Did help come first", "help_first"), ("What happened at and after", "division")):
+        titles = {measure.title for measure in content().measures if measure.section == section}
+        assert {line["Measure"] for line in lines(book[name])} == titles
+
+
+def test_the_flow_has_every_case_once(book: Any):
+    """The counts are those of tests/report_content.py, added up there by hand: 96 settled, 260 in all."""
+    flow = lines(book["Everyone"])
+    assert (flow[0]["Route by the cut-off"], flow[0]["All"]) == ("Settled by the cut-off", 41 + 18 + 6 + 8 + 14 + 9)
+    assert (flow[-1]["Route by the cut-off"], flow[-1]["All"]) == ("All", 96 + 38 + 42 + 16 + 10 + 4 + 41)
+
+
+def test_no_cell_is_a_formula_or_a_link_whatever_the_records_call_things(tmp_path: Path):
+    titles = ("=1+1", "+1", "-1", "@SUM(A1)", "https://example.org/", "mailto:one@example.org")
+    measures = [replace(one, title=title) for one, title in zip(content().measures, titles, strict=False)]
+    settings = replace(content().settings, service='=HYPERLINK("https://example.org")')
+    hostile = replace(content(), measures=(*measures, *content().measures[len(titles) :]), settings=settings)
+    book = read_back(hostile, tmp_path / "figures.xlsx")
+    cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
+    texts = {cell.value for cell in cells if isinstance(cell.value, str)}
+    assert {"'=1+1", "'+1", "'-1", "'@SUM(A1)", "https://example.org/", "mailto:one@example.org"} <= texts
+    assert {cell.data_type for cell in cells} <= {"s", "n"}
+    assert not [text for text in texts if text.startswith(("=", "+", "-", "@"))]
+    assert not [cell for cell in cells if cell.hyperlink]
+
+
+def test_the_same_content_gives_the_same_bytes_and_no_cases_give_a_workbook_too(tmp_path: Path):
+    first, second = (write_figures(content(), tmp_path / name).read_bytes() for name in ("a.xlsx", "b.xlsx"))
+    assert first == second
+    assert "At a glance" in read_back(without_cases(), tmp_path / "c.xlsx").sheetnames
+
+
+def test_a_sheet_s_name_is_what_a_workbook_takes_and_ends_with_a_word():
+    assert sheet_name("What happened at and after division?") == "What happened at and after"
+    assert sheet_name("A/B: [one]*") == "AB one"
+
+
+def test_a_row_that_has_not_one_cell_a_column_is_refused():
+    with pytest.raises(ValueError, match="one cell a column"):
+        Sheet("x", "y", (Column("a", SHARE, 9),), ((1, 2),))
+
+
+def test_the_demo_s_figures_are_those_of_the_results_and_name_no_case(demo: tuple[Path, str]):
+    place = demo[0] / "editions" / PERIOD
+    with (place / "results.csv").open(encoding="utf-8", newline="") as file:
+        results = {
+            row["measure"]: row
+            for row in csv.DictReader(file)
+            if (row["period"], row["level"], row["kind"]) == (PERIOD, "all", PROPORTION)
+        }
+    book = openpyxl.load_workbook(place / "figures.xlsx")
+    titles = {measure.title: measure.name for measure in measures()}
+    compared = 0
+    for sheet in book.worksheets[1:]:
+        for line in lines(sheet) if "Group" in [cell.value for cell in sheet[1]] else ():
+            row = results.get(titles.get(line["Measure"], ""))
+            if row and line["Group"] == "Everyone" and line["Period"] == "Jul-Sep 26" and "Known" in line:
+                assert [line[head] for head in ("Met", "Known", "Eligible", "Not known")] == [
+                    int(row[name]) for name in ("met", "known", "eligible", "unknown")
+                ]
+                assert line["Share"] == pytest.approx(float(row["value"]))
+                compared += 1
+    assert compared > 10
+    with (places.DEMO_EXPORT / "cases.csv").open(encoding="utf-8-sig", newline="") as file:
+        cases = {row["case_ref"] for row in csv.DictReader(file)}
+    texts = {cell for sheet in book for row in sheet.iter_rows(values_only=True) for cell in row}
+    assert not cases & texts
