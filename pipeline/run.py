@@ -41,7 +41,7 @@ from pipeline.report.pages.due_page import write_due_list
 from pipeline.report.pages.explore_page import write_explorer
 from pipeline.report.pages.look_again_page import write_cases_to_look_at_again
 from pipeline.report.pages.practitioner_page import write_practitioner_edition
-from pipeline.report.pages.service_page import write_service_edition
+from pipeline.report.pages.service_page import write_service_edition, write_technical_page
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.take_away.figures_workbook import write_figures
 from pipeline.report.views.attention import attention
@@ -151,6 +151,7 @@ def report(
         files = [
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
+            write_technical_page(content, place / "technical.html"),
             write_trace(behind, content, place / "trace.html"),
             *write_cases_to_look_at_again(again, content, place),
             write_figures(content, place / "figures.xlsx"),

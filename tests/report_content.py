@@ -57,6 +57,8 @@ WORDS_BEFORE = """
 | Late | Look at Fridays | Team's lead | July 2026 | not yet |
 | Calm | Rest | Team's lead | July 2026 | yes |
 """
+# The rule of sql/checks/30_case_was_not_set_aside.sql.
+FOLLOWS = "a case that was accepted: a row of a case that is set aside goes with it"
 # What one measure's reported quarter is made to be, so that the awkward cases are on every page.
 EMPTY, ALL_UNKNOWN = "division_without_visible_tie", "attachment_help_after_division"
 SO_FAR = ("divided_again_within_84_days", "resolved_by_attachment_help")
@@ -258,12 +260,13 @@ def _quality() -> Quality:
         ),
         reasons=pd.DataFrame(
             [
-                (1, "cases", "age_days", "value", "0 to 364", 4),
-                (1, "cases", "site", "row", "text", 7),
-                (2, "contacts", "contact_date", "row", "on or before the cut-off", 49),
-                (2, "cases", None, "row", "as many fields as the header", 12),
+                (1, "cases", "age_days", "age_days", "value", "0 to 364", 4),
+                (1, "cases", "site", "site", "row", "text", 7),
+                (2, "contacts", "Seen on", "contact_date", "row", "on or before the cut-off", 49),
+                (2, "cases", None, "", "row", "as many fields as the header", 12),
+                (2, "contacts", "Case", "case_ref", "row", FOLLOWS, 2),
             ],
-            columns=["load", "table", "column", "kind", "allowed", "count"],
+            columns=["load", "table", "column", "layout_column", "kind", "allowed", "count"],
         ),
         not_recorded=pd.DataFrame(
             [

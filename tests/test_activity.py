@@ -9,10 +9,12 @@ from pathlib import Path
 import pytest
 
 from pipeline import store
-from pipeline.contracts.places import SQL
+from pipeline.contracts.places import REPORTS, SQL
 from pipeline.errors import Refused
 from pipeline.outcomes import cases
 from pipeline.outcomes.activity import activity
+from pipeline.report.views import activity_tables
+from pipeline.report.words import labels
 from tests.conftest import Story, work_out_folder
 
 CUT_OFF = "2026-06-30"
@@ -120,6 +122,27 @@ def test_every_table_is_counted_by_the_day_of_what_it_counts(tell: Callable[...,
         ["attachment_help: not_recorded", 1],
         ["mode: phone", 1],
     ]
+
+
+def test_the_page_says_yes_no_and_not_recorded_in_one_line(tell: Callable[..., Story]) -> None:
+    """By hand from EXPORT: b and a have nipple pain, c has none; c alone has wind, a none, b is not recorded."""
+    counts = tell(EXPORT, CUT_OFF, "2026Q1").outcome.activity
+    halves = activity_tables.activity(counts, ["2026Q1", "2025Q4"], labels.read(REPORTS / "wording.toml"))
+    rows = {group.title: {row.head: row.cells for row in group.rows} for half in halves for group in half.groups}
+    assert rows["Why families came: yes/no/not recorded"] == {
+        "bringing up milk": ("0/0/3", "0/0/0"),
+        "nipple damage": ("0/0/3", "0/0/0"),
+        "nipple pain": ("2/1/0", "0/0/0"),
+        "poor weight gain": ("0/0/3", "0/0/0"),
+        "unsettled at breast": ("0/0/3", "0/0/0"),
+        "very frequent feeds": ("0/0/3", "0/0/0"),
+        "wind": ("1/1/1", "0/0/0"),
+    }
+    assert rows["Tongue-tie in the family: yes/no/not recorded"] == {"all of them": ("1/1/1", "0/0/0")}
+    assert rows["Who sent them"] == {"midwife": ("2", "0"), "not recorded": ("1", "0")}
+    # Contacts: a of March and c with help, b without; two modes in person, one not recorded.
+    assert rows["Contacts"]["attachment help: yes/no/not recorded"] == ("2/1/0", "0/0/0")
+    assert [len(half.groups) > 0 for half in halves] == [True, True]
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,7 @@ ROW = """\
 -- kind: row
 -- allowed: a reason
 -- mend: write the reason
+-- why: no reason
 SELECT
     'cases' AS table_name,
     'case_ref' AS column_name,
@@ -89,43 +90,43 @@ WRONG = {
     "a key twice": (changed(ROW, "-- mend", "-- allowed: x\n-- mend"), 3, "the key allowed a second time"),
     "an empty key": (changed(ROW, " a reason\n", "\n"), 2, "the key allowed without a value"),
     "a kind there is not": (changed(ROW, "kind: row", "kind: line"), 1, "kind: line"),
-    "a second statement": (ROW + ";\nSELECT 1\n", 12, "a second statement"),
+    "a second statement": (ROW + ";\nSELECT 1\n", 13, "a second statement"),
     "no select": (ROW[: ROW.index("SELECT")] + "DROP TABLE staged_cases", 1, "a DROP statement"),
-    "broken SQL": (changed(ROW, "FROM staged", "FRM staged"), 9, "Parser Error"),
-    "a column that is not in the table": (changed(ROW, "closed_reason", "place"), 10, "place"),
-    "the written rows": (changed(ROW, "staged_cases", "written_cases"), 9, "it reads written_cases"),
-    "the store": (changed(ROW, "staged_cases", "store.cases"), 9, "it reads store.cases"),
-    "a file": (changed(ROW, "staged_cases", "read_csv('x.csv')"), 9, "it reads read_csv"),
-    "the line for the row": (changed(ROW, "row_id", "line"), 4, "no column row_id; a column line"),
-    "a column too many": (changed(ROW, "AS found", "AS found,\n    site"), 4, "a column site"),
+    "broken SQL": (changed(ROW, "FROM staged", "FRM staged"), 10, "Parser Error"),
+    "a column that is not in the table": (changed(ROW, "closed_reason", "place"), 11, "place"),
+    "the written rows": (changed(ROW, "staged_cases", "written_cases"), 10, "it reads written_cases"),
+    "the store": (changed(ROW, "staged_cases", "store.cases"), 10, "it reads store.cases"),
+    "a file": (changed(ROW, "staged_cases", "read_csv('x.csv')"), 10, "it reads read_csv"),
+    "the line for the row": (changed(ROW, "row_id", "line"), 5, "no column row_id; a column line"),
+    "a column too many": (changed(ROW, "AS found", "AS found,\n    site"), 5, "a column site"),
     "another order": (
         changed(ROW, "    row_id,\n    case_ref || ', who moved' AS found", "    'x' AS found,\n    row_id"),
-        4,
+        5,
         "the columns in the order table_name, column_name, found, row_id",
     ),
-    "a wrong type": (changed(ROW, "    row_id", "    CAST(row_id AS VARCHAR) AS row_id"), 7, "row_id is VARCHAR"),
-    "a table there is not": (changed(ROW, "'cases'", "'case'"), 5, "table_name is case"),
-    "a column there is not": (changed(ROW, "'case_ref'", "'case_reff'"), 6, "column_name is case_reff"),
-    "a column of another table": (changed(ROW, "'case_ref'", "'operator'"), 6, "column_name is operator"),
-    "a value that must be there": (changed(VALUE, "'closed_reason'", "'age_days'"), 6, "column_name is age_days"),
+    "a wrong type": (changed(ROW, "    row_id", "    CAST(row_id AS VARCHAR) AS row_id"), 8, "row_id is VARCHAR"),
+    "a table there is not": (changed(ROW, "'cases'", "'case'"), 6, "table_name is case"),
+    "a column there is not": (changed(ROW, "'case_ref'", "'case_reff'"), 7, "column_name is case_reff"),
+    "a column of another table": (changed(ROW, "'case_ref'", "'operator'"), 7, "column_name is operator"),
+    "a value that must be there": (changed(VALUE, "'closed_reason'", "'age_days'"), 7, "column_name is age_days"),
     "a name that is worked out": (
         changed(ROW, "'case_ref' AS", "site AS"),
-        4,
+        5,
         "1 rows with a table_name and column_name that it may not be about",
     ),
     "a row there is not": (
         changed(ROW, "    row_id", "    row_id + 100 AS row_id"),
-        4,
+        5,
         "1 rows with a row_id that no row of the table has",
     ),
     "a row twice": (
         changed(ROW, "FROM staged_cases", "FROM staged_cases, range(2)"),
-        4,
+        5,
         "1 rows and columns that it selects more than once",
     ),
-    "nothing found": (changed(ROW, "case_ref || '", "CAST(NULL AS VARCHAR) || '"), 4, "1 rows in which found is NULL"),
+    "nothing found": (changed(ROW, "case_ref || '", "CAST(NULL AS VARCHAR) || '"), 5, "1 rows in which found is NULL"),
     "an error among its rows": (
-        changed(ROW, "closed_reason = 'moved'", "CAST(site AS INT) = 1"), 10, "Conversion Error at a row"
+        changed(ROW, "closed_reason = 'moved'", "CAST(site AS INT) = 1"), 11, "Conversion Error at a row"
     ),
 }  # fmt: skip
 
@@ -152,8 +153,8 @@ def test_the_faults_of_all_files_are_told_at_once(run: Run, tmp_path: Path):
     with pytest.raises(Refused) as refused:
         run(changed(changed(ROW, "row_id", "line"), "'cases'", "'case'"))
     assert [fault.where for fault in refused.value.faults] == [
-        "checks/10_mine.sql, line 4",
-        "checks/20_other.sql, line 5",
+        "checks/10_mine.sql, line 5",
+        "checks/20_other.sql, line 6",
     ]
     (tmp_path / "checks" / "no_number.sql").write_text(changed(ROW, "kind: row", "kind: line"), encoding="utf-8")
     with pytest.raises(Refused) as refused:

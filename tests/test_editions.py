@@ -49,6 +49,7 @@ def test_there_is_a_page_for_each_reader(folder: Path):
     names = {path.name for path in pages(folder)}
     assert names >= {
         "service.html",
+        "technical.html",
         "cases_to_look_at_again.html",
         "due.html",
         "explore.html",

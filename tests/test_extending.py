@@ -73,7 +73,7 @@ ADDED = {
     "activity/95_sites.sql": "-- title: Where they came\n"
     "SELECT first_contact_date AS index_date, site AS counted_as\nFROM cases\n",
     "cases/70_seen_on_a_monday.sql": "SELECT case_ref\nFROM cases\nWHERE dayofweek(first_contact_date) = 1\n",
-    "checks/15_nobody_is_called_x.sql": "-- kind: row\n-- allowed: a reference other than X\n-- mend: write its own\n"
+    "checks/15_nobody_is_called_x.sql": "-- kind: row\n-- allowed: a reference other than X\n-- mend: x\n-- why: X\n"
     "SELECT 'cases' AS table_name, 'case_ref' AS column_name, row_id, case_ref AS found\nFROM staged_cases\n"
     "WHERE case_ref = 'X'\n",
 }

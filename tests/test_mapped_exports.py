@@ -644,7 +644,7 @@ def test_what_was_set_aside_is_told_as_mended_again_or_gone(audit: Path):
     settled = loaded.settled
     assert settled is not None
     assert (settled.before, settled.mended, settled.again, settled.gone) == (1, 2, 1, 1)
-    page = run.report(audit).page.read_text(encoding="utf-8")
+    page = run.report(audit).page.with_name("technical.html").read_text(encoding="utf-8")
     assert "Of 4 findings of load 1, by load 2: 2 mended, 1 set aside again, 1 gone" in page
 
 

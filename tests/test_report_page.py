@@ -18,7 +18,7 @@ from pipeline.contracts import places
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes import lookup
 from pipeline.report.charts import looks
-from pipeline.report.pages.service_page import page, write_service_edition
+from pipeline.report.pages.service_page import page, technical, write_service_edition
 from pipeline.report.words import sentences
 from tests import report_content
 from tests.reading_pages import read
@@ -53,7 +53,7 @@ def test_nothing_in_it_runs_or_loads(reader):
     assert not reader.values("src")
     # What lies beside the page is linked to, and nothing farther away.
     beside = {href.split("#")[0] for href in reader.values("href") if not href.startswith("#")}
-    assert beside == {"explore.html", "trace.html", "cases_to_look_at_again.html"}
+    assert beside == {"explore.html", "technical.html", "trace.html", "cases_to_look_at_again.html"}
 
 
 def test_the_policy_names_the_one_style_block(text):
@@ -90,11 +90,13 @@ def test_headings_are_ordered(reader):
     assert steps == []
 
 
-def test_every_table_has_a_caption_and_scopes(reader):
+@pytest.mark.parametrize("drawn", [page, technical])
+def test_every_table_has_a_caption_and_scopes(drawn):
+    reader = read(drawn(content))
     assert len(reader.tables) == sum(tag == "table" for tag, _ in reader.tags)
     assert all(named.get("scope") in ("col", "row", "rowgroup") for tag, named in reader.tags if tag == "th")
     scrolling = [named for tag, named in reader.tags if tag == "div" and named.get("class") == "scroll"]
-    assert len(scrolling) > len(reader.tables)  # the settings file scrolls too
+    assert len(scrolling) == len(reader.tables) + (drawn is technical)  # the settings file scrolls too
     assert all(named.get("tabindex") == "0" and named.get("role") == "region" for named in scrolling)
 
 
@@ -113,12 +115,55 @@ def test_the_flow_accounts_for_every_case(reader):
     assert rows[-1] == ["Divided", "13", "9", "4", "4", "6", "5", "41"]
 
 
-def test_the_lines_add_up_on_the_page(reader):
-    rows = [row for row in reader.tables["lines-caption"][1:] if len(row) == 8]
+def test_the_lines_add_up_in_one_line_and_in_full_on_the_technical_page(text):
+    rows = [row for row in read(technical(content)).tables["lines-caption"][1:] if len(row) == 8]
     for row in rows:
         received, *parts = (int(cell) for cell in row[1:])
         assert received == sum(parts)
     assert rows[-1][:4] == ["All files", "11504", "11420", "72"]
+    (line,) = re.findall(r"[\d,]+ lines received = [^.]*", text)
+    received, *parts = (int(number.replace(",", "")) for number in re.findall(r"[\d,]+", line))
+    # By hand: 2101 + 2366 + 6953 used, 11 + 12 + 49 not, 1 + 3 repeats, 4 left out, 3 headings, 1 blank.
+    assert (received, parts) == (11504, [11420, 72, 4, 4, 3, 1])
+    assert received == sum(parts)
+
+
+def test_nothing_of_what_a_board_is_spared_is_lost(text):
+    """What the service page sums up stands in full on the technical page; nothing technical is left on the other."""
+    board, full = read(text), read(technical(content))
+    assert board.tables["why-caption"][1:] == [
+        ["a date that is missing or cannot be read", "49", "0"],
+        ["a line that is damaged", "12", "0"],
+        ["something that must be there is missing", "7", "0"],
+        ["a number that is missing or cannot be right", "0", "4"],
+        ["of a case whose own row could not be used", "2", "0"],
+        ["In all", "70", "4"],
+    ]
+    assert ["contacts, Seen on", "the row", "on or before the cut-off", "49"] in full.tables["reasons-caption"]
+    assert sum(int(row[-1]) for row in full.tables["reasons-caption"][1:] if len(row) == 4) == 70 + 4
+    # By hand: 33 missing at three sites with rows, of 90, 60 and 40; then 9; then 2.
+    shares = [(row[0], row[1]) for row in board.tables["most-often-caption"][1:]]
+    assert shares == [
+        ("Contacts: pain score", "99 of 190 (52%)"),
+        ("Cases: deprivation decile", "27 of 190 (14%)"),
+        ("Cases: sex", "6 of 190 (3%)"),
+    ]
+    assert [row[0] for row in full.tables["not-recorded-caption"][1:]] == [
+        "cases", "sex", "deprivation_decile", "contacts", "pain_score",
+    ]  # fmt: skip
+    assert "ab" * 32 in "".join(full.texts)
+    assert "SHA-256" not in text
+    assert "ab" * 32 not in text
+    assert "Wilson" not in text
+    assert "Wilson" in technical(content)
+
+
+def test_with_many_sites_only_the_technical_page_has_the_gaps_of_each(reader):
+    gaps = content.quality.not_recorded
+    many = pd.concat([gaps.assign(site=f"S{number:02}") for number in range(60)])
+    drawn = page(replace(content, quality=replace(content.quality, not_recorded=many)))
+    assert len(read(drawn).tables["most-often-caption"][0]) == 2
+    assert len(reader.tables["most-often-caption"][0]) == 3
 
 
 def test_levels_of_a_breakdown_add_up_to_everyone(reader):
@@ -242,7 +287,7 @@ def test_a_measure_of_which_nothing_is_known_in_any_period_has_one_line(name: st
 def test_names_from_the_records_are_escaped(text):
     assert "Quay &lt;north&gt; &amp; south" in text
     assert "<north>" not in text
-    assert "a &lt; b &amp; c" in text  # the settings file
+    assert "a &lt; b &amp; c" in technical(content)  # the settings file
 
 
 def test_a_period_without_cases_is_a_page(reader):

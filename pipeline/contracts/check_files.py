@@ -4,7 +4,8 @@ Each file is a rule about two columns, rows or tables of an export, and selects 
 the head of its name is its place: dates after the cut-off, then values, then rows, then what rests on the rows left.
 
 At its head stand `kind` (`row`: the whole row is set aside, or `value`: the value counts as not recorded), `allowed`
-(what may stand there) and `mend` (what to do in the record). The SELECT gives exactly, in this order,
+(what may stand there), `mend` (what to do in the record) and `why` (what was wrong, as a board reads it). The SELECT
+gives exactly, in this order,
     table_name VARCHAR, column_name VARCHAR   a column of the layout; for kind value one that may be empty
     row_id BIGINT                             the offending row's, as its staged table has it
     found VARCHAR                             what was found there, in words, never NULL
@@ -32,7 +33,7 @@ from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_
 from pipeline.errors import Fault, Refused, nearest
 
 VALUE, ROW = "value", "row"
-MUST = ("kind", "allowed", "mend")
+MUST = ("kind", "allowed", "mend", "why")
 CONTRACT = Contract(
     {"table_name": TEXT, "column_name": TEXT, "row_id": ("BIGINT",), "found": TEXT},
     frozenset({"staged_rows", "staged_dates", "usable_cases", "usable_procedures", "cut_off"})
@@ -50,6 +51,7 @@ class Check:
     kind: str  # value or row: what is set aside
     allowed: str
     mend: str
+    why: str
     file: SqlFile
 
 
@@ -94,7 +96,7 @@ def _check(path: Path) -> Check:
         faults.append(Fault(file.at("kind"), f"kind: {kind}", f"{VALUE} or {ROW}", "say what is set aside"))
     if faults:
         raise Refused(faults)
-    return Check(file.name, kind, file.keys["allowed"], file.keys["mend"], file)
+    return Check(file.name, kind, file.keys["allowed"], file.keys["mend"], file.keys["why"], file)
 
 
 def _name_faults(check: Check) -> Iterator[Fault]:

@@ -33,8 +33,8 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
         **{"accepted": WHOLE, "set_aside": WHOLE, "repeats": WHOLE, "left_out": WHOLE},
     },
     "accounts/reasons": {
-        **{"load": WHOLE, "table": TEXT, "column": TEXT, "kind": TEXT, "allowed": TEXT},
-        **{"count": WHOLE},
+        **{"load": WHOLE, "table": TEXT, "column": TEXT, "layout_column": TEXT, "kind": TEXT},
+        **{"allowed": TEXT, "count": WHOLE},
     },
     "accounts/not_recorded": {"table": TEXT, "column": TEXT, "site": TEXT, "rows": WHOLE, "not_recorded": WHOLE},
     "accounts/not_followed_on": {

@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: a day on or before the cut-off, after which nothing is known
 -- mend: correct the date in the record
+-- why: a day after the export was drawn
 SELECT
     table_name,
     column_name,

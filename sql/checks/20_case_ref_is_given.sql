@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: text of 1 to 64 characters; it must be there
 -- mend: give the case its pseudonym
+-- why: no reference to tell the case by
 SELECT
     table_name,
     'case_ref' AS column_name,

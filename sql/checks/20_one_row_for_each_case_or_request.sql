@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: one row for each case_ref; rows that repeat it must be equal throughout
 -- mend: find out which row is right, and export only that one
+-- why: one reference twice, with different content
 WITH refs AS (
     SELECT
         table_name,

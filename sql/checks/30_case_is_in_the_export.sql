@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: a case_ref of the cases of this export
 -- mend: export the case too, or correct the case_ref
+-- why: of a case that is not in the export
 SELECT
     table_name,
     'case_ref' AS column_name,

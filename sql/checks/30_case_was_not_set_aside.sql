@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: a case that was accepted: a row of a case that is set aside goes with it
 -- mend: mend the row of the case; this one is then accepted with it
+-- why: of a case whose own row could not be used
 SELECT
     table_name,
     'case_ref' AS column_name,

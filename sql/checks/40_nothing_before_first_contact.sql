@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: a day on or after first_contact_date of the case (an earlier procedure is history, and is kept)
 -- mend: correct the date in the record, or first_contact_date of the case
+-- why: days in an order that cannot be
 SELECT
     d.table_name,
     d.column_name,

@@ -1,6 +1,7 @@
 -- kind: row
 -- allowed: a day on or after a procedure of the case
 -- mend: correct noted_date, or export the procedure it followed
+-- why: days in an order that cannot be
 SELECT
     'complications' AS table_name,
     'noted_date' AS column_name,

@@ -1,6 +1,6 @@
-"""The service edition: one HTML file that needs nothing else.
+"""The service edition, one HTML file that needs nothing else, and the technical page beside it.
 
-Comes in: an EditionContent and where to write. Goes out: the file, the same bytes for the same content. Refuses:
+Comes in: an EditionContent and where to write. Goes out: the files, the same bytes for the same content. Refuses:
 content that does not add up (content.check); a template that asks for what is not there.
 """
 
@@ -40,12 +40,35 @@ def page(content: EditionContent) -> str:
         day_label=day_label,
         sections=sections,
         everyone=summary.everyone(content, words),
-        activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)]),
+        activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)], words),
         equity=equity.equity(content, words),
         glance=summary.glance(content, sections),
         changed=found.found(content, words, SERVICE),
         at_sites=found.found(content, words, SITES),
         unlike=found.found(content, words, EQUITY),
+        lines=quality_tables.in_one_line(content.quality),
+        why=quality_tables.why(content.quality, words),
+        most_often=quality_tables.most_often(content.quality),
+    )
+
+
+def write_technical_page(content: EditionContent, path: Path) -> Path:
+    """Write what a board need not read: data quality, methods and provenance in full."""
+    return html_page.write(path, technical(content))
+
+
+def technical(content: EditionContent) -> str:
+    """The technical page as text."""
+    contents.check(content)
+    words = labels.read(places.REPORTS / "wording.toml")
+    return html_page.render(
+        "technical.html",
+        content=content,
+        provenance=content.provenance,
+        period=both_names(content.period, content.settings.year_starts),
+        which=kind(content.period),
+        cut_off=day_label(content.provenance.cut_off),
+        day_label=day_label,
         lines=quality_tables.reconciliation(content.quality),
         reasons=quality_tables.reasons(content.quality, words),
         not_recorded=quality_tables.not_recorded(content.quality),

@@ -1,19 +1,60 @@
-"""The tables of the data quality part: what came in, what was set aside and why, what was not recorded.
+"""The tables of data quality: what came in, what was set aside and why, what was not recorded.
 
-Comes in: the Quality of an edition. Goes out: frozen tables. That the lines add up was checked
-before.
+Comes in: the Quality of an edition. Goes out: a sentence and short tables for the service page, and everything for the
+technical page. That the lines add up was checked before.
 """
 
 from __future__ import annotations
 
+import re
+
 import pandas as pd
 
+from pipeline.contracts import check_files, layout
 from pipeline.report.content.edition import Quality
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import percent
 from pipeline.report.words.table import Group, Row, Table
 
 _PARTS = ("accepted", "set_aside", "repeats", "left_out", "header", "blank")
+MOST_OFTEN = 8  # columns that the service page names as not recorded; the technical page has all
+SITES_IN_A_LINE = 6  # with more sites than that only the technical page says how many each has not recorded
+
+
+def in_one_line(quality: Quality) -> str:
+    """Every line received, in one sum."""
+    lines, *parts = (int(quality.lines[name].sum()) for name in ("lines", *_PARTS))
+    accepted, set_aside, repeats, left_out, header, blank = (f"{part:,}" for part in parts)
+    return (
+        f"{lines:,} lines received = {accepted} used + {set_aside} that could not be used + {repeats} repeats of "
+        f"others + {left_out} left out on purpose + {header} headings + {blank} blank"
+    )
+
+
+def why(quality: Quality, wording: Wording) -> Table | None:
+    """What could not be used, by what was wrong: whole rows, and single values of rows that were kept."""
+    if quality.reasons.empty:
+        return None
+    of_checks = {check.allowed: check.why for check in check_files.checks()}
+    counted: dict[str, dict[str, int]] = {}
+    for row in quality.reasons.itertuples(index=False, name="Reason"):
+        said = of_checks.get(row.allowed) or wording.why_set_aside[_kind(row.table, row.layout_column)]
+        of_kind = counted.setdefault(said, {"row": 0, "value": 0})
+        of_kind[row.kind] += int(row.count)
+    kinds = ("row", "value")
+    rows = [
+        Row(said, tuple(str(of[kind]) for kind in kinds))
+        for said, of in sorted(counted.items(), key=lambda pair: (-sum(pair[1].values()), pair[0]))
+    ]
+    total = Row("In all", tuple(str(sum(of[kind] for of in counted.values())) for kind in kinds))
+    heads = ("What was wrong", "Whole rows", "Single values")
+    return Table("why", "What could not be used, and why", heads, (Group("", tuple(rows)),), total)
+
+
+def _kind(table: object, column: object) -> str:
+    """The kind of a column of the layout; `line` where the whole line is meant, or there is no such column now."""
+    of_layout = {(own.name, column.name): column.kind for own in layout.tables() for column in own.columns}
+    return of_layout.get((_text(table), _text(column)), "line")
 
 
 def reconciliation(quality: Quality) -> Table:
@@ -35,13 +76,13 @@ def reasons(quality: Quality, wording: Wording) -> Table | None:
     """One row a load, column and rule: how much was set aside; None where nothing was."""
     if quality.reasons.empty:
         return None
+    rules = ["load", "table", "column", "kind", "allowed"]
+    summed = quality.reasons.groupby(rules, sort=True, dropna=False, as_index=False)["count"].sum()
     groups = []
-    for load, of_load in quality.reasons.groupby("load", sort=True):
+    for load, of_load in summed.groupby("load", sort=True):
         rows = [
             Row(_place(row.table, row.column), (wording.set_aside[row.kind], _text(row.allowed), str(row.count)))
-            for row in of_load.sort_values(["table", "column", "kind", "allowed"]).itertuples(
-                index=False, name="Reason"
-            )
+            for row in of_load.itertuples(index=False, name="Reason")
         ]
         groups.append(Group(f"Load {load}", tuple(rows)))
     heads = ("Table and column", "Set aside", "What is allowed", "Count")
@@ -55,6 +96,33 @@ def _place(table: object, column: object) -> str:
 
 def _text(value: object) -> str:
     return "" if pd.isna(value) else str(value)
+
+
+def most_often(quality: Quality) -> Table | None:
+    """The columns most often not recorded, with how often at each site; None where everything is recorded."""
+    frame = quality.not_recorded
+    sums = frame.groupby(["table", "column"], sort=False, as_index=False)[["rows", "not_recorded"]].sum()
+    sums = sums[sums["not_recorded"] > 0]
+    if sums.empty:
+        return None
+    sums["share"] = sums["not_recorded"] / sums["rows"]
+    by_site = frame["site"].nunique() <= SITES_IN_A_LINE
+    rows = []
+    for column in sums.sort_values("share", ascending=False, kind="stable").head(MOST_OFTEN).itertuples():
+        own = frame[(frame["table"] == column.table) & (frame["column"] == column.column) & (frame["rows"] > 0)]
+        sites = "; ".join(
+            f"{row.site} {row.not_recorded} of {row.rows}" for row in own.sort_values("site").itertuples()
+        )
+        cells = (_part(column.rows, column.not_recorded), *([sites] if by_site else []))
+        rows.append(Row(f"{_plain(column.table).capitalize()}: {_plain(column.column)}", cells))
+    heads = ("What is asked", "Not recorded", *(["At each site"] if by_site else []))
+    caption = "Most often not recorded"
+    return Table("most-often", caption, heads, (Group("", tuple(rows)),), words=by_site)
+
+
+def _plain(name: str) -> str:
+    """A name of the layout in words: `weight in grams` for weight_g."""
+    return re.sub(" g$", " in grams", name.replace("_", " "))
 
 
 def not_recorded(quality: Quality) -> Table | None:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 
 NOT_RECORDED = "not_recorded"
@@ -36,6 +37,7 @@ class Wording:
     grains: Mapping[str, tuple[str, str]]  # one, several
     better: Mapping[str, str]
     set_aside: Mapping[str, str]
+    why_set_aside: Mapping[str, str]  # kind of a column of the layout -> what was wrong, where no check says it
     answers: Mapping[str, str]  # of one case, where a figure is traced
     levels: Mapping[str, Mapping[str, str]]  # breakdown -> level -> label; `any` is for every breakdown
 
@@ -77,6 +79,7 @@ def read(path: Path) -> Wording:
         ("grains", ("case", "request", "referral", "division")),
         ("better", ("higher", "lower", "shorter", "none")),
         ("set_aside", ("row", "value")),
+        ("why_set_aside", ("line", TEXT, CODE, INTEGER, DATE, YES_NO)),
         ("answers", ("met", "not_met", "other_end", "unknown", "counted")),
     ):
         missing = [name for name in needed if name not in stated[table]]
@@ -91,6 +94,7 @@ def read(path: Path) -> Wording:
         grains={grain: (words[0], words[1]) for grain, words in stated["grains"].items()},
         better=stated["better"],
         set_aside=stated["set_aside"],
+        why_set_aside=stated["why_set_aside"],
         answers=stated["answers"],
         levels=stated["levels"],
     )
