@@ -31,7 +31,7 @@ LABELS = """() => {
   return found;
 }"""
 TABLES = "[...document.querySelectorAll('table')]"
-VISIBLE = f"{TABLES}.filter(each => each.getBoundingClientRect().height > 20).length"
+VISIBLE = f"{TABLES}.filter(table => table.checkVisibility() && table.getBoundingClientRect().height > 20).length"
 
 
 @pytest.fixture(scope="module")
@@ -99,17 +99,32 @@ def test_no_label_is_cut_off_or_lies_over_another(browser, address, width):
     view.context.close()
 
 
-def test_every_table_is_there_in_print_and_none_is_folded_away(browser, address):
+def test_every_table_is_there_in_print_though_folded_on_the_screen(browser, address):
     view = opened(browser, address, 700)
     tables = view.evaluate(f"{TABLES}.length")
-    assert tables > 50
-    assert view.evaluate("document.querySelectorAll('details').length") == 0
+    folds = view.evaluate("document.querySelectorAll('details').length")
+    assert tables > 50 and folds == len(report_content.MEASURES)
+    assert view.evaluate(f"{VISIBLE}") < tables - folds
     view.emulate_media(media="print")
     assert view.evaluate(VISIBLE) == tables
+    assert view.evaluate("document.querySelectorAll('details[open]').length") == 0
     assert view.evaluate("getComputedStyle(document.querySelector('nav')).display") == "none"
     assert view.evaluate("getComputedStyle(document.querySelector('#glance svg.wide')).display") == "block"
     # Beside its table a chart has half the paper's width: there the small drawing is the one that can be read.
     assert view.evaluate("getComputedStyle(document.querySelector('.drawn svg.narrow')).display") == "block"
+    view.context.close()
+
+
+def test_a_link_to_a_folded_part_unfolds_it_without_scripts(browser, address):
+    view = opened(browser, address, 1280, scripts=False)
+    name = "breastfed_at_6_weeks"
+    table = view.locator(f"#definition-{name} table").last
+    assert not table.is_visible()
+    view.locator(f"#{name} a", has_text="Definition and breakdowns").click()
+    table.wait_for(state="visible")
+    # Its heading is on the screen, not above its edge.
+    assert view.locator(f"#definition-{name}-head").bounding_box()["y"] >= 0
+    assert view.locator("details[open]").count() == 1
     view.context.close()
 
 

@@ -98,36 +98,40 @@ def _so_far(result: Result | None) -> str:
 def breakdowns(
     measure: Measure, breakdowns_shown: Sequence[Breakdown], lookup: Lookup, period: str, wording: Wording
 ) -> Table | None:
-    """Every breakdown of the measure with any case in one of the periods shown; None where there is none."""
-    earlier = periods_beside(period)
-    groups = []
+    """Every breakdown that tells groups of the period apart; the others in a line. None where nobody is eligible."""
+    whole = lookup.everyone(measure.name, period)
+    if whole is None or not whole.eligible:
+        return None
+    groups, in_one = [], []
     for breakdown in breakdowns_shown:
         if breakdown.name == ALL:
             continue
-        levels = {
-            level
-            for name in (period, *earlier)
-            for level in lookup.levels.get((measure.name, name, breakdown.name), ())
-        }
-        rows = []
+        near = (period, *periods_beside(period))
+        levels = {level for name in near for level in lookup.levels.get((measure.name, name, breakdown.name), ())}
+        rows, empty = [], []
         for level in wording.in_order(breakdown.name, levels):
-            now, *then = (
-                lookup.results.get((measure.name, name, breakdown.name, level)) for name in (period, *earlier)
-            )
-            cells = (*_cells(measure, now), *(short(measure, result) for result in then))
-            rows.append(Row(wording.level(breakdown.name, level), cells))
-        if rows:
-            groups.append(Group(breakdown.title, tuple(rows)))
-    if not groups:
-        return None
-    everyone = {name: lookup.everyone(measure.name, name) for name in (period, *earlier)}
-    heads = ("Level", *_heads(measure), *(short_label(name) + _so_far(everyone[name]) for name in earlier))
-    whole = Row(
-        "Everyone",
-        (*_cells(measure, everyone[period]), *(short(measure, everyone[name]) for name in earlier)),
-    )
-    caption = f"{measure.title}: breakdowns, {long_label(period)}{_so_far(everyone[period])}"
-    return Table(f"{measure.name}-breakdowns", caption, heads, tuple(groups), whole)
+            label = wording.level(breakdown.name, level)
+            result = lookup.results.get((measure.name, period, breakdown.name, level))
+            if result is None or not result.eligible:
+                empty.append(label)
+            else:
+                rows.append(Row(label, _cells_of_group(measure, result)))
+        if len(rows) > 1:
+            note = f"None eligible: {', '.join(empty)}" if empty else ""
+            groups.append(Group(breakdown.title, tuple(rows), note))
+        elif rows:
+            in_one.append(f"{breakdown.title}: {rows[0].head}")
+    if in_one:
+        groups.append(Group("", (), f"All in one group: {'; '.join(in_one)}"))
+    caption = f"{measure.title}: breakdowns, {long_label(period)}{_so_far(whole)}"
+    everyone = Row("Everyone", _cells_of_group(measure, whole))
+    return Table(f"{measure.name}-breakdowns", caption, ("Group", *_heads(measure)), tuple(groups), everyone)
+
+
+def _cells_of_group(measure: Measure, result: Result) -> tuple[str, ...]:
+    """As short as may be, for they are many: of how many were heard from stands two cells before already."""
+    cells = _cells(measure, result)
+    return (*cells[:-1], f"{result.known}") if measure.kind == NOTED else cells
 
 
 def by_code(

@@ -24,6 +24,7 @@ class Group:
 
     title: str  # empty where the table has one group only
     rows: tuple[Row, ...]
+    note: str = ""  # a line across all columns, under the rows
 
 
 @dataclass(frozen=True)
