@@ -136,6 +136,13 @@ def content() -> EditionContent:
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),
         requests_held={"": True},
         began=_began(),
+        still_waiting=pd.DataFrame(
+            [
+                ("days_from_referral_to_procedure", SITES[0], 3, 2, 0, 1, 61),
+                ("days_from_referral_to_procedure", "not_recorded", 0, 1, 0, 0, 20),
+            ],
+            columns=["measure", "site", "under_14", "from_14", "from_28", "from_56", "longest"],
+        ),
         provenance=Provenance(
             version="0.1.0",
             cut_off=date(2026, 10, 14),

@@ -111,6 +111,7 @@ def measure(sketch: Sketch) -> Measure:
         exact=sketch.name in RARE,
         all_due=sketch.name == "breastfed_at_6_weeks",
         own_file=sketch.name in RARE,
+        in_a_sentence=("asked", "helped", "ended otherwise", "still waiting then") if sketch.name in EVENTS else (),
         changed=(date(2026, 6, 30), "Invented.") if sketch.name == "seen_promptly" else None,
         file=SqlFile(Path(f"{sketch.name}.sql"), {}, {}, "SELECT 1"),
     )

@@ -119,6 +119,36 @@ def test_rows_of_an_older_version_of_a_case_are_never_counted(audit: Path, tmp_p
     assert story.counts("breastfed_at_6_weeks", "2026Q1") == (1, 0, 0, 1)  # no answer
 
 
+def test_who_still_waits_is_counted_by_site_and_how_long(audit: Path, tmp_path: Path):
+    cut_off = date(2026, 6, 30)
+    days = {"A": 0, "B": 13, "C": 14, "D": 27, "E": 28, "F": 55, "G": 56, "H": 20, "I": 20, "J": 20, "K": 20}
+    sites = {ref: "South" if ref in "CG" else "North" for ref in days}
+    closed = {"J": f"{cut_off},settled", "K": f"{cut_off},died"}
+    referred = {ref: cut_off - timedelta(days=since) for ref, since in days.items()}
+    lines = {
+        "cases": ["case_ref,site,first_contact_date,age_days,closed_date,closed_reason"]
+        + [f"{ref},{sites[ref]},2026-03-01,10,{closed.get(ref, ',')}" for ref in days],
+        "referrals": ["case_ref,referral_date,outcome", f"G,{cut_off},waiting"]  # the earliest counts
+        + [f"{ref},{day},{'withdrawn' if ref == 'I' else 'waiting'}" for ref, day in referred.items()],
+        "procedures": ["case_ref,procedure_date,operator", f"H,{cut_off},P1"],
+        "requests": ["case_ref,site,request_date,outcome"]
+        + [f"Q,South,{cut_off - timedelta(days=60)},", f"R,not_recorded,{cut_off},waiting", f"S,North,{cut_off},moved"],
+    }
+    tables = {name: "\n".join(rows) for name, rows in lines.items()}
+    run.load(audit, write_export(tmp_path / "export", tables), cut_off, accept_anyway=INVENTED)
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        periods.count_by(con, periods.QUARTER, 4)
+        cases.build(con)
+        rows = accounts.still_waiting(con).itertuples(index=False, name=None)
+    assert list(rows) == [
+        ("days_from_referral_to_procedure", "North", 2, 1, 2, 0, 55),  # A B, D, E F; divided, withdrawn, closed: not
+        ("days_from_referral_to_procedure", "South", 0, 1, 0, 1, 56),  # C, G
+        ("days_to_first_contact", "South", 0, 0, 0, 1, 60),
+        ("days_to_first_contact", "not_recorded", 1, 0, 0, 0, 0),
+    ]
+
+
 def test_each_source_says_for_itself_whether_it_holds_requests():
     with contextlib.closing(store.work(None)) as con:
         con.execute("ATTACH ':memory:' AS store")

@@ -47,7 +47,11 @@ REQUESTS = (
 )
 NOTED = GOOD.replace("kind: proportion", "kind: noted")
 DAYS = GOOD.replace("kind: proportion", "kind: days").replace("TRUE AS met", "age_days AS days")
-EVENTS = GOOD.replace("kind: proportion", "kind: time_to_event").replace("TRUE AS met", "7 AS days,\n    1 AS event")
+EVENTS = (
+    GOOD.replace("kind: proportion", "kind: time_to_event")
+    .replace("TRUE AS met", "7 AS days,\n    1 AS event")
+    .replace("-- source", "-- in_a_sentence: asked; helped; ended otherwise; still waiting\n-- source")
+)
 
 
 GOOD_ONES = {
@@ -174,8 +178,11 @@ WRONG = {
         12,
         "no column met",
     ),
-    "an event there is not": (changed(EVENTS, "1 AS event", "3 AS event"), 12, "event is none of 0, 1, 2"),
-    "an event on no day": (changed(EVENTS, "7 AS days", "CAST(NULL AS INTEGER) AS days"), 12, "an event without days"),
+    "a wait without words": (changed(EVENTS, "asked; helped;", "asked;"), 11, "in_a_sentence: asked; ended"),
+    "a wait with an empty word": (changed(EVENTS, "asked; helped;", "asked; ;"), 11, "in_a_sentence: asked; ;"),
+    "words of a wait that is none": (changed(GOOD, "-- source", "-- in_a_sentence: a; b; c; d\n-- source"), 11, "a; b"),
+    "an event there is not": (changed(EVENTS, "1 AS event", "3 AS event"), 13, "event is none of 0, 1, 2"),
+    "an event on no day": (changed(EVENTS, "7 AS days", "CAST(NULL AS INTEGER) AS days"), 13, "an event without days"),
 }
 
 

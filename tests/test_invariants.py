@@ -88,6 +88,13 @@ def test_the_curve_of_a_wait_agrees_with_its_row(outcome: Outcome):
     assert (rows["unknown"] == unknown).all()
     assert (rows["known"] == rows["eligible"] - unknown).all()
     assert outcome.waits["day"].between(0, 84).all()
+    # What the page says of each wait: had the event, ended another way, still waiting after day 28, not known.
+    beyond = curves[(curves["day"] > 28) | ((curves["day"] == 28) & (curves["censored"] > 0))]
+    after = beyond["events"].where(beyond["day"] > 28, 0) + beyond["competing"].where(beyond["day"] > 28, 0)
+    waiting = (after + beyond["censored"]).groupby([beyond[key] for key in keys]).sum()
+    for key in rows.index:
+        result = outcome.lookup.results[key]
+        assert result.ended is not None and result.known - result.met - result.ended == waiting.get(key, 0), key
 
 
 def test_shuffled_lines_change_nothing(folder: Path, outcome: Outcome, tmp_path: Path):

@@ -358,6 +358,7 @@ ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/not_followed_on": accounts.not_followed_on,
     "accounts/no_longer_there": accounts.no_longer_there,
     "accounts/requests_held": accounts.requests_held,
+    "accounts/still_waiting": accounts.still_waiting,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),
     "accounts/followed": accounts.settled_since,
     "due": lambda con: find_due(con, date(2026, 2, 1), 7),

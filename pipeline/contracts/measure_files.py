@@ -60,6 +60,7 @@ class Measure:
     own_file: bool  # it stands on the page that a practitioner keeps
     changed: tuple[date, str] | None  # when its definition last changed, and how
     file: SqlFile
+    in_a_sentence: tuple[str, ...] = ()  # of a wait: who waits, had the event, ended another way, waits on
     published: str = "no"  # yes, with breakdowns; everyone: without; eligible: only how many there are; no
     inside: tuple[Relation, ...] = ()  # how its counts lie in those of others, for a release
 
@@ -79,7 +80,18 @@ _CHOICES = {
     "published": ("yes", "everyone", "eligible", "no"),
 }
 MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
-MAY = ("horizon", "counted_on", "also_by", "exact", "all_due", "own_file", "changed", "published", "inside")
+MAY = (
+    "in_a_sentence",
+    "horizon",
+    "counted_on",
+    "also_by",
+    "exact",
+    "all_due",
+    "own_file",
+    "changed",
+    "published",
+    "inside",
+)
 
 
 def measures(folder: Path = SQL / "measures") -> tuple[Measure, ...]:
@@ -131,6 +143,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
     file = read_sql_file(path, MUST, MAY)
     keys = {
         "horizon": "0",
+        "in_a_sentence": "",
         "counted_on": "the measure's own date",
         "also_by": "",
         "exact": "no",
@@ -160,6 +173,11 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
     if keys["changed"] and changed is None:
         allowed, mend = "a day and what changed: 2026-11-28 Counts ...", "write the day, a space and a sentence"
         faults.append(Fault(file.at("changed"), f"changed: {keys['changed']}", allowed, mend))
+    sentence = tuple(part.strip() for part in keys["in_a_sentence"].split(";")) if keys["in_a_sentence"] else ()
+    if len([part for part in sentence if part]) != (4 if keys["kind"] == TIME_TO_EVENT else 0):
+        allowed = "of a wait, and of nothing else: referred; divided; ended another way; still waiting then"
+        mend = "write who waits, who had the event, whose wait ended another way, who waits on, parted by ;"
+        faults.append(Fault(file.at("in_a_sentence"), f"in_a_sentence: {keys['in_a_sentence']}", allowed, mend))
     inside, wrong = relations(file)
     faults += wrong + name_faults(file)
     if faults:
@@ -172,7 +190,8 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
         counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
         also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes",
-        own_file=keys["own_file"] == "yes", changed=changed, published=keys["published"], inside=inside, file=file,
+        own_file=keys["own_file"] == "yes", in_a_sentence=sentence,
+        changed=changed, published=keys["published"], inside=inside, file=file,
     )  # fmt: skip
 
 

@@ -45,6 +45,10 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
         **{"table": TEXT, "row_id": WHOLE, "case_ref": TEXT, "load": WHOLE, "file": TEXT, "line": WHOLE},
         **{"newest": WHOLE},
     },
+    "accounts/still_waiting": {
+        **{"measure": TEXT, "site": TEXT, "under_14": WHOLE, "from_14": WHOLE, "from_28": WHOLE, "from_56": WHOLE},
+        **{"longest": WHOLE},
+    },
     "accounts/settled": {"mended": WHOLE, "again": WHOLE, "gone": WHOLE, "anew": WHOLE},
     "accounts/requests_held": {"source": TEXT, "held": YES_NO},
     "accounts/followed": {"load": WHOLE, "newest": WHOLE},

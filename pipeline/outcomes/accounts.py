@@ -32,6 +32,11 @@ def began(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["site", "period", "cases", "first_day"])  # days, not times
 
 
+def still_waiting(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
+    """measure, site, how many had waited so long at the cut-off, and the longest: who was still waiting then."""
+    return answer(con, "accounts/still_waiting").df()
+
+
 def lines(con: duckdb.DuckDBPyConnection) -> pd.DataFrame:
     """One row a file of a load, by what became of its lines."""
     return answer(con, "accounts/lines").df()

@@ -7,13 +7,13 @@ ValueError since it is a defect of the program: frames without their columns, a 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from pipeline.contracts.measure_files import GROUP, NOTED, REPORTED_DAY, RESULT_COLUMNS, WAIT_COLUMNS
+from pipeline.contracts.measure_files import GROUP, NOTED, REPORTED_DAY, RESULT_COLUMNS, TIME_TO_EVENT, WAIT_COLUMNS
 
 ALL = "all"  # the breakdown, and its one level, that hold everyone
 
@@ -35,6 +35,7 @@ class Result:
     bound_high: float | None
     complete: bool
     of: int  # met is so many of these: of those known or, of what is only noted, of all
+    ended: int | None = None  # of a wait: how many ended another way by the reported day; None where not to be said
 
 
 @dataclass(frozen=True)
@@ -80,6 +81,20 @@ def _count(value: Any) -> int | None:
 def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
     """Read both frames into plain values, once for everything that asks."""
     _see_that_they_hang_together(results, waits)
+    curves: dict[Key, list[CurveDay]] = {}
+    for row in waits.itertuples(index=False):
+        curves.setdefault((row.measure, row.period, row.breakdown, str(row.level)), []).append(
+            CurveDay(
+                day=int(row.day),
+                at_risk=int(row.at_risk),
+                events=int(row.events),
+                competing=int(row.competing),
+                censored=int(row.censored),
+                incidence=_number(row.incidence),
+                lower=_number(row.lower),
+                upper=_number(row.upper),
+            )
+        )
     by_key: dict[Key, Result] = {}
     levels: dict[tuple[str, str, str], list[str]] = {}
     for row in results.itertuples(index=False):
@@ -96,28 +111,19 @@ def read(results: pd.DataFrame, waits: pd.DataFrame) -> Lookup:
             bound_high=_number(row.bound_high),
             complete=row.complete == "yes",
             of=int(row.eligible if row.kind == NOTED else row.known),
+            ended=_ended(curves.get(key, ())) if row.kind == TIME_TO_EVENT else None,
         )
         levels.setdefault(key[:3], []).append(key[3])
-    curves: dict[Key, list[CurveDay]] = {}
-    for row in waits.itertuples(index=False):
-        curves.setdefault((row.measure, row.period, row.breakdown, str(row.level)), []).append(
-            CurveDay(
-                day=int(row.day),
-                at_risk=int(row.at_risk),
-                events=int(row.events),
-                competing=int(row.competing),
-                censored=int(row.censored),
-                incidence=_number(row.incidence),
-                lower=_number(row.lower),
-                upper=_number(row.upper),
-            )
-        )
     return Lookup(
         results=by_key,
         curves={key: tuple(sorted(days, key=lambda day: day.day)) for key, days in curves.items()},
         levels={key: tuple(names) for key, names in levels.items()},
         first=min((key[1] for key in by_key), default=""),
     )
+
+
+def _ended(curve: Iterable[CurveDay]) -> int:
+    return sum(step.competing for step in curve if step.day <= REPORTED_DAY)
 
 
 def _see_that_they_hang_together(results: pd.DataFrame, waits: pd.DataFrame) -> None:

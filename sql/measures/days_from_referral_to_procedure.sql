@@ -5,6 +5,7 @@
 -- eligible: Every referred case
 -- met: Divided by this service within {reported_day} days of referral
 -- unknown: Neither divided nor not going ahead, and watched for less than 28 days; a division elsewhere, a division that is not going ahead, or a death, is the competing event, and counts as known
+-- in_a_sentence: referred; divided; not going ahead or divided elsewhere; still waiting then
 -- better: shorter
 -- grain: case
 -- counted_on: the day of the earliest referral

@@ -5,6 +5,7 @@
 -- eligible: Every dated request for help, of a case or of a family never seen
 -- met: First seen within {reported_day} days of the request
 -- unknown: Neither seen nor ended otherwise, and watched for less than 28 days; a request that ended without a first contact is the competing event, on the day it ended, and counts as known
+-- in_a_sentence: who asked; seen; ended otherwise; still waiting then
 -- better: shorter
 -- grain: request
 -- counted_on: the day of the request

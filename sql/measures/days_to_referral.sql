@@ -5,6 +5,7 @@
 -- eligible: Every case
 -- met: Referred within {reported_day} days of first contact
 -- unknown: Neither referred nor divided before a referral, and watched for less than 28 days; a division before a referral, or a death, is the competing event, and counts as known
+-- in_a_sentence: first seen; referred; divided without being referred; neither by then
 -- better: none
 -- grain: case
 -- counted_on: the day of first contact

@@ -7,7 +7,7 @@ off above nought, or to join points over a quarter without a figure.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, Measure
@@ -203,8 +203,16 @@ def _end_labels(
     ]
 
 
-def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame) -> Figure:
-    """How the share with the event grew from day 0 to 84, the reported quarter first, a dashed line for the other."""
+def wait_curve(
+    curves: Sequence[tuple[str, tuple[CurveDay, ...]]],
+    frame: Frame,
+    ended: Sequence[tuple[int, float]] = (),
+    at_risk: Mapping[int, int] | None = None,
+) -> Figure:
+    """How the share with the event grew from day 0 to 84, the reported quarter first, a dashed line for the other.
+
+    ended: day and share of the waits that had ended another way; at_risk: how many waited on the days, under them.
+    """
     traces, ends = [], []
     looks: tuple[tuple[str, str], ...] = ((BLUE, "solid"), (GREY, "dash"))
     for (period, curve), (colour, dash) in zip(curves, looks, strict=False):
@@ -218,28 +226,29 @@ def wait_curve(curves: Sequence[tuple[str, tuple[CurveDay, ...]]], frame: Frame)
                 name=period,
             )
         )
-        ends.append((steps[-1][1], period, colour))
+        ends.append((steps[-1][1], plain(short_label(period)), colour))
+    if ended:
+        dots = {"color": GREY, "width": 1.5, "dash": "dot", "shape": "hv"}
+        traces.append(
+            scatter_of([0, *(day for day, _ in ended)], [0.0, *(share for _, share in ended)], "lines", line=dots)
+        )
+        ends.append((ended[-1][1], "ended<br>otherwise", GREY))
+    under = 16 if at_risk else 0
     room = 210 - _TOP - 42
-    heights = apart([share * room for share, _, _ in ends], 1.3 * frame.font, 0.0, float(room))
+    least = (2.6 if ended else 1.3) * frame.font
+    heights = apart([share * room for share, _, _ in ends], least, least / 4 if ended else 0.0, float(room))
+    days_under = [(day, f"{text}<br>{at_risk[int(day)]}" if at_risk else text) for day, text in _DAY_TICKS]
     return Figure(
         data=traces[::-1],
         layout=layout(
             frame,
-            210,
-            _margin(frame, 42),
-            xaxis=axis(frame, (0.0, float(FOLLOWED_DAYS)), _DAY_TICKS, grid=False),
+            210 + under,
+            _margin(frame, 42 + under),
+            xaxis=axis(frame, (0.0, float(FOLLOWED_DAYS)), days_under, grid=False),
             yaxis=axis(frame, (0.0, 1.0), [(0, "0%"), (0.5, "50%"), (1, "100%")], grid=True),
             annotations=[
-                note(
-                    plain(short_label(period)),
-                    1.0,
-                    height / room,
-                    xref="paper",
-                    yref="paper",
-                    xshift=6,
-                    font={"color": colour},
-                )
-                for (_, period, colour), height in zip(ends, heights, strict=True)
+                note(text, 1.0, height / room, xref="paper", yref="paper", xshift=6, font={"color": colour})
+                for (_, text, colour), height in zip(ends, heights, strict=True)
             ],
         ),
     )

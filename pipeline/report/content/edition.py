@@ -93,6 +93,7 @@ class EditionContent:
     commentary: CommentaryView
     requests_held: Mapping[str, bool]  # of each source: whether it tells of families who asked and were never seen
     began: pd.DataFrame  # site, period, cases, first_day: how many were first seen, and since when
+    still_waiting: pd.DataFrame  # measure, site, how long: who was still waiting at the cut-off
 
     @cached_property
     def basis(self) -> Basis:
@@ -142,6 +143,7 @@ def check(content: EditionContent) -> None:
             ("apart", content.apart, APART_COLUMNS),
             ("flow", content.flow, query_files.COLUMNS["accounts/flow"]),
             ("began", content.began, query_files.COLUMNS["accounts/began"]),
+            ("still_waiting", content.still_waiting, query_files.COLUMNS["accounts/still_waiting"]),
             ("lines", content.quality.lines, query_files.COLUMNS["accounts/lines"]),
             ("reasons", content.quality.reasons, query_files.COLUMNS["accounts/reasons"]),
             ("not_recorded", content.quality.not_recorded, query_files.COLUMNS["accounts/not_recorded"]),

@@ -51,4 +51,5 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.period),
         requests_held=accounts.requests_held(con),
         began=accounts.began(con),
+        still_waiting=accounts.still_waiting(con),
     )

@@ -24,8 +24,8 @@ from pipeline.report.charts.looks import LINES, NARROW, PAPER, WIDE
 from pipeline.report.charts.plotly_lists import Figure
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.pages import html_page
-from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import CAPTIONS, PERIODS_SHOWN, by_section, up_to_now
+from pipeline.report.views.whom import waiting
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.dates import both_names, day_label, long_label, short_label
 from pipeline.report.words.labels import Wording
@@ -108,7 +108,7 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
                     for step in days
                     if step.incidence is not None
                 ],
-                "by_day": measure_tables.by_days(days),
+                "by_day": waiting.by_days(days),
             }
     return {
         "period": last,
@@ -116,7 +116,7 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
         "shown": PERIODS_SHOWN,
         "paper": PAPER,
         "colours": LINES,
-        "curve_days": [f"By day {day}" for day in measure_tables.CURVE_DAYS],
+        "curve_days": [f"By day {day}" for day in waiting.CURVE_DAYS],
         "first": [*content.settings.at_a_glance, content.measures[0].name][0],
         "breakdowns": breakdowns,
         "measures": [_measure(measure, content, words) for measure in content.measures],
@@ -129,7 +129,6 @@ def _sentence(measure: Measure, result: Result, words: Wording) -> str:
     """The edition's own sentence, with the bounds where anything is unknown."""
     parts = (
         sentences.figure(measure, result, words.grains[measure.grain][1]),
-        sentences.counts(measure, result),
         sentences.bounds(result),
     )
     return ". ".join(part for part in parts if part) + "."

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import (
     DAYS,
-    FOLLOWED_DAYS,
     NOTED,
     PROPORTION,
     REPORTED_DAY,
@@ -19,14 +18,13 @@ from pipeline.contracts.measure_files import (
     Measure,
 )
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
-from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
+from pipeline.outcomes.lookup import ALL, Lookup, Result
 from pipeline.outcomes.periods import kind
 from pipeline.report.words.dates import long_label, periods_beside, short_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import days, heard_from, interval, percent, short
 from pipeline.report.words.table import Group, Row, Table
 
-CURVE_DAYS = (7, 14, REPORTED_DAY, 42, FOLLOWED_DAYS)
 _WHOLE = {
     PROPORTION: "met of known (share, 95% interval); not known, and what that leaves open",
     NOTED: "noted of all (share, 95% interval); how many of them were heard from",
@@ -148,35 +146,6 @@ def by_code(
     whole = Row("Everyone", _cells(measure, lookup.everyone(measure.name, period)))
     caption = f"{measure.title}, {long_label(period)}{_so_far(lookup.everyone(measure.name, period))}"
     return Table(f"{measure.name}-figures", caption, (split.title, *_heads(measure)), (Group("", tuple(rows)),), whole)
-
-
-def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) -> Table:
-    """How far the wait had come by some days, read off the whole curve: the last step on or before the day."""
-    columns = [by_days(steps) for _, steps in curves]
-    rows = [Row(f"By day {day}", tuple(cells)) for day, *cells in zip(CURVE_DAYS, *columns, strict=True)]
-    heads = ("Day", *(short_label(period) for period, _ in curves))
-    return Table(f"{measure.name}-curve", f"{measure.title}: share by day", heads, (Group("", tuple(rows)),))
-
-
-def by_days(steps: Sequence[CurveDay]) -> tuple[str, ...]:
-    """How far one wait had come by each of those days, with its interval."""
-    return tuple(_by_day(steps, day) for day in CURVE_DAYS)
-
-
-def _by_day(steps: Sequence[CurveDay], day: int) -> str:
-    at_risk = steps[0].at_risk if steps else 0
-    gone = sum(step.events + step.competing + step.censored for step in steps if step.day < day)
-    ended = bool(steps) and steps[-1].at_risk == steps[-1].events + steps[-1].competing
-    # Past the last day anybody was watched there is nothing to read, unless every wait had ended by then.
-    if at_risk <= gone and not ended:
-        return "nobody watched so long"
-    reached = [step for step in steps if step.day <= day]
-    step = reached[-1] if reached else None
-    if step is None or step.incidence is None:
-        return "0%"
-    if step.lower is None or step.upper is None:
-        return percent(step.incidence)
-    return f"{percent(step.incidence)} ({interval(step.lower, step.upper)})"
 
 
 def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:

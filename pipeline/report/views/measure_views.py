@@ -31,6 +31,7 @@ from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.views.changes import changes
 from pipeline.report.views.definition import definition
+from pipeline.report.views.whom import waiting
 from pipeline.report.words import monthly_words, sentences
 from pipeline.report.words.dates import a_year_before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
@@ -72,6 +73,7 @@ class MeasureView:
     over_time: tuple[str, ...]  # what the chart says month by month, or that it is too early for one
     curve_chart: Chart | None
     curve: Table | None
+    still_waiting: Table | None  # by site, at the cut-off; of a wait of which that is counted
     periods: Table
     within: Table | None  # the quarters of a year
     breakdowns: Table | None
@@ -146,7 +148,6 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         only_seen,
         sentences.of_all_due(measure, now),
         sentences.bounds(now),
-        sentences.counts(measure, now),
         small,
         sentences.changed_definition(measure, content.provenance.cut_off),
     )
@@ -160,6 +161,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         over_time=_over_time(measure, content, wording),
         curve_chart=curve_chart,
         curve=curve_table,
+        still_waiting=waiting.still_waiting(measure, content.still_waiting, content.provenance.cut_off, wording),
         periods=measure_tables.periods(measure, series),
         within=None if content.within is None else measure_tables.within(measure, content.within, period),
         breakdowns=measure_tables.breakdowns(measure, shown, lookup, period, wording),
@@ -232,12 +234,16 @@ def _curve(measure: Measure, lookup: Lookup, period: str) -> tuple[Chart | None,
     if not curves:
         return None, None
     names = " and ".join(short_label(name) for name, _ in curves)
+    steps = curves[0][1]
+    ended, at_risk = waiting.ended_steps(steps), waiting.at_risk(steps)
     drawn = chart(
         f"{measure.name}-curve",
         f"{measure.title}: how the share grew, day by day",
         f"From day 0 to day {FOLLOWED_DAYS}, {names}. Shares by day stand in the table that follows.",
-        f"How the share grew, day by day. The dashed line is {a_year_before(period)}.",
-        over_time.wait_curve(curves, WIDE),
-        over_time.wait_curve(curves, NARROW),
+        "How the share grew, day by day. "
+        + (f"Dashed: {a_year_before(period)}. " if len(curves) > 1 else "")
+        + (f"Dotted: {measure.in_a_sentence[2]}. " if ended else "")
+        + "Under each day: how many were waiting and watched as it began.",
+        *(over_time.wait_curve(curves, frame, ended, at_risk) for frame in (WIDE, NARROW)),
     )
-    return drawn, measure_tables.curve(measure, curves)
+    return drawn, waiting.curve(measure, curves)

@@ -7,7 +7,7 @@ rest where it is not fit to be shown.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.contracts.measure_files import Measure
 from pipeline.judgement.families import beside_the_rest
@@ -125,7 +125,7 @@ def _view(
     _, own, rest = series[-1]
     own_series = [(period, result) for period, result, _ in series]
     nobody = words.grains[measure.grain][1]
-    notes = (sentences.bounds(own), sentences.counts(measure, own), sentences.small(measure, own))
+    notes = (sentences.bounds(own), sentences.small(measure, own))
     return OwnView(
         measure=measure,
         own=sentences.figure(measure, own, nobody),
@@ -133,7 +133,8 @@ def _view(
         so_far=own is not None and not own.complete,
         not_always_known=any(result is not None and result.unknown for _, result in own_series),
         notes=tuple(note for note in notes if note),
-        rest=NOT_SHOWN if rest is None else sentences.figure(measure, rest, nobody),
+        # How many waits ended another way is a count more than fit_to_show has looked at.
+        rest=NOT_SHOWN if rest is None else sentences.figure(measure, replace(rest, ended=None), nobody),
         beside=verdicts.beside(beside[measure.name]) if measure.name in beside else None,
         by_chance=beside[measure.name].by_chance if measure.name in beside else 0.0,
         chart=measure_views.chart(

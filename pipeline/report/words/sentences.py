@@ -14,6 +14,7 @@ from pipeline.contracts.measure_files import (
     DAYS,
     NOTED,
     PROPORTION,
+    REPORTED_DAY,
     SHARES,
     TIME_TO_EVENT,
     Measure,
@@ -88,11 +89,6 @@ def days_long(number: float) -> str:
     return f"{days(number)} day" + ("" if number == 1 else "s")
 
 
-def event(measure: Measure) -> str:
-    """The event of a wait with the day it is reported for: `divided within 28 days of referral`."""
-    return measure.met[:1].lower() + measure.met[1:]
-
-
 def figure(measure: Measure, result: Result | None, nobody: str) -> str:
     """The figure in full. `nobody` is the word for several of the measure's grain, as in `no eligible cases`."""
     if result is None or result.eligible == 0:
@@ -148,25 +144,22 @@ def _median(_: Measure, result: Result) -> str:
 
 
 def _wait(measure: Measure, result: Result) -> str:
+    """Where every wait stood on the reported day, in the measure's own words, and the share read off the curve."""
+    who, had, ended, waiting = measure.in_a_sentence
+    met, left = result.met or 0, result.known - (result.met or 0)
+    rest = f"{left:,} not by then"
+    if result.ended is not None:
+        rest = f"{result.ended:,} {ended}, {left - result.ended:,} {waiting}"
+    words = (
+        f"Of {result.eligible:,} {who}, {met:,} {had} within {REPORTED_DAY} days, {rest}, "
+        f"{result.unknown:,} not known: "
+    )
     if result.value is None:
-        return f"Too early to say how many were {event(measure)}: no wait had been watched that long"
+        return f"{words}too early for a share, since nobody was watched that long"
     limits = "no interval can be worked out"
     if result.lower is not None and result.upper is not None:
         limits = f"95% interval {interval(result.lower, result.upper)}"
-    return (
-        f"{percent(result.value)} were {event(measure)} ({limits}), "
-        "waits still running are counted for as long as they were watched"
-    )
-
-
-def counts(measure: Measure, result: Result | None) -> str:
-    """For a wait: where every row stood on the reported day. Empty for the other kinds, whose figure says it."""
-    if measure.kind != TIME_TO_EVENT or result is None or result.eligible == 0 or result.met is None:
-        return ""
-    return (
-        f"Of {result.eligible}: {result.met} {event(measure)}, {result.known - result.met} not by then, "
-        f"{result.unknown} not known, since they were watched for less"
-    )
+    return f"{words}{percent(result.value)}, {limits}"
 
 
 def of_all_due(measure: Measure, result: Result | None) -> str:

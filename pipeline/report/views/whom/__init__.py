@@ -1,0 +1,1 @@
+"""Of whom a figure is: who is still waiting, who was not heard from."""
