@@ -35,6 +35,7 @@ from pipeline.report.content import inputs
 from pipeline.report.content.gather import gather
 from pipeline.report.content.gather_practitioner import gather_practitioner
 from pipeline.report.content.traced import Traced, traced_of
+from pipeline.report.opening.attention import attention
 from pipeline.report.pages import commentary_to_write, pdf
 from pipeline.report.pages.by_practitioner_page import write_by_practitioner
 from pipeline.report.pages.due_page import write_due_list
@@ -44,7 +45,6 @@ from pipeline.report.pages.practitioner_page import write_practitioner_edition
 from pipeline.report.pages.service_page import write_service_edition, write_technical_page
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.take_away.figures_workbook import write_figures
-from pipeline.report.views.attention import attention
 from pipeline.runs.run_results import DueListed, Loaded, MadeForOne, Reported
 from pipeline.session import Session, beside, held, opened, settings_of
 from pipeline.store import audit_folder
@@ -165,10 +165,10 @@ def report(
         if as_pdf:
             watch.stage("laying out the PDF")
             files.append(pdf.write(files[0], place / "service.pdf"))
-        said = attention(content, again)
+        said = attention(content)
         if as_loaded is None:  # one made again is no new fact, and would pass for how it was made at the time
             accounts.list_no_longer_there(session.con, folder)
-            said += inputs.recorded(session.con, folder, session.basis, session.event)
+            said = (*inputs.recorded(session.con, folder, session.basis, session.event), *said)
     return Reported(tuple(files), content.settings, outcome, said)
 
 

@@ -135,6 +135,7 @@ def content() -> EditionContent:
         quality=_quality(),
         commentary=commentary_view.view(WORDS, WORDS_BEFORE, PERIOD),
         requests_held={"": True},
+        again=3,
         began=_began(),
         still_waiting=pd.DataFrame(
             [

@@ -49,8 +49,10 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
     assert [title for title in titles if f"{title}: " in head] == titles
     # Planted: the standard missed, one site that waits longer; faults: lines of complications that could not be used.
     assert "- Load 1, complications.csv:" in attention
-    assert "- Seen promptly: standard 90%: missed." in attention
-    assert "- Ottermoss hub, Divided within 28 days of referral:" in attention
+    assert "- Worse: Seen promptly: 72 of 95 (76%), 0 not known; standard 90%: missed." in attention
+    assert "- Worse: Ottermoss hub, Divided within 28 days of referral:" in attention
+    # Three of them worse, the cases, and the first of two warnings.
+    assert attention.split(" So far ")[0].count(" - ") == 4 and " and 1 more: read on in service.html. " in attention
     with (demo[0] / "editions" / "2026Q3" / "cases_to_look_at_again.csv").open(encoding="utf-8", newline="") as file:
         again = {row["case_ref"] for row in csv.DictReader(file)}
     assert f"- Cases to look at again: {len(again)}, listed in a file of their own." in attention
@@ -238,7 +240,7 @@ def test_a_period_still_running_is_reported_as_so_far(demo: tuple[Path, str], tm
     assert ran.returncode == 0
     assert "The quarter ends on 31 December 2026, after the cut-off: its figures are of a part of it." in one_line(ran)
     page = (folder / "editions" / "2026Q4" / "service.html").read_text(encoding="utf-8")
-    assert "The quarter ends on 31 December 2026" in page.split("Before reading on</h2>")[1].split("</ul>")[0]
+    assert "The quarter ends on 31 December 2026" in page.split("Before reading on</h3>")[1].split("</ul>")[0]
 
 
 def test_a_store_that_another_process_holds_is_waited_for_and_told(demo: tuple[Path, str]):

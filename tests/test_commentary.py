@@ -6,8 +6,10 @@ import html
 import itertools
 import re
 import time
+from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import assume, given, settings
@@ -16,9 +18,10 @@ from hypothesis import strategies as st
 from pipeline.contracts.places import DEMO_EXPORT
 from pipeline.errors import Refused
 from pipeline.privacy.release.public_frame import PublicAction
-from pipeline.report.commentary import commentary_file, commentary_view, earlier, markdown, plan, to_publish
+from pipeline.report.commentary import by_when, commentary_file, commentary_view, earlier, markdown, plan, to_publish
 from pipeline.report.commentary.commentary_view import CommentaryView
 from pipeline.report.commentary.plan import COLUMNS
+from pipeline.report.opening import this_quarter
 from pipeline.report.pages import html_page
 
 HEAD = "| Finding | Action | Owner | By when | Done |\n| --- | --- | --- | --- | --- |\n"
@@ -80,6 +83,65 @@ def seen(own: str, before: str = "") -> CommentaryView:
 def rows(table: commentary_view.Table | None) -> list[tuple[str, ...]]:
     assert table is not None
     return [(row.head, *row.cells) for group in table.groups for row in group.rows]
+
+
+# ---- what opens the report
+
+
+def test_what_we_saw_opens_the_report_as_far_as_there_is_room_and_goes_on_where_it_was():
+    words = "First words.\n\n## What we saw\n\n{}\n\n### Waits\n\nLonger.\n\n## What we will do\n\nAsk."
+    short = this_quarter.saw(seen(words.format("Busy.")).parts)
+    assert [(part.level, str(part.words.striptags())) for part in short.parts] == [
+        (0, "Busy."),
+        (4, "Waits"),
+        (0, "Longer."),
+    ]
+    assert [str(part.words.striptags()) for part in short.rest] == ["First words.", "What we will do", "Ask."]
+    assert not short.goes_on
+    # A block that would be too much goes on under its own heading; nothing is there twice.
+    long = this_quarter.saw(seen(words.format("Busy.\n\n" + "x" * this_quarter.MOST)).parts)
+    assert [str(part.words.striptags()) for part in long.parts] == ["Busy."]
+    assert long.goes_on
+    rest = [str(part.words.striptags()) for part in long.rest]
+    assert rest[:3] == ["First words.", "What we saw", "x" * this_quarter.MOST]
+    assert rest[3:] == ["Waits", "Longer.", "What we will do", "Ask."]
+
+
+def test_a_heading_or_a_table_does_not_end_what_opens_the_report():
+    opens = this_quarter.saw(seen("# Ours\n\n## What we saw\n\nBusy.\n\n### Weeks\n\n| a |\n| --- |\n| 1 |\n").parts)
+    assert [str(part.words.striptags()) for part in opens.parts] == ["Busy."]
+    assert [part.level for part in opens.rest] == [3, 4, 5, 0]
+    assert opens.rest[-1].table is not None and opens.goes_on
+
+
+def test_words_without_that_heading_stay_where_they_are():
+    assert this_quarter.saw(seen("## What went on\n\nMuch.").parts).parts == ()
+    assert this_quarter.saw(()).rest == ()
+
+
+@pytest.mark.parametrize(
+    ("written", "last"),
+    [
+        ("2026-10-31", date(2026, 10, 31)),
+        ("by 31/10/2026", date(2026, 10, 31)),
+        ("1.2.2027", date(2027, 2, 1)),
+        ("3rd Nov. 2026.", date(2026, 11, 3)),
+        ("end of November 2026", date(2026, 11, 30)),
+        ("by the end of February 2028", date(2028, 2, 29)),
+        ("Sept 2026", date(2026, 9, 30)),
+        ("before November 2026", date(2026, 10, 31)),
+        ("before the end of November 2026", date(2026, 11, 30)),
+        ("31 June 2026", None),
+        ("from November 2026", None),  # when it begins
+        ("mid November 2026", None),
+        ("November", None),
+        ("before the next export", None),
+        ("as soon as 2026", None),
+        ("", None),
+    ],
+)
+def test_the_last_day_of_an_action_is_read_off_or_left_open(written: str, last: date | None):
+    assert by_when.last_day(written) == last
 
 
 # ---- the file
@@ -160,8 +222,13 @@ def test_whatever_is_written_the_page_keeps_its_skeleton(hostile: str):
     frame += "| {1} | {1} | {1} | {1} | {1} |\n"
     flat = " ".join(hostile.split())
     pages_of = [
-        html_page.render("parts/commentary.html", content=Holder(seen(text)))
-        for text in (frame.format(hostile, flat), frame.format("word", "word"))
+        html_page.render(
+            "parts/commentary.html",
+            content=Holder(view),
+            opening=SimpleNamespace(saw=this_quarter.saw(view.parts)),
+            which="quarter",
+        )
+        for view in map(seen, (frame.format(hostile, flat), frame.format("word", "word")))
     ]
     # The tables of the page leave out end tags. A warning more is no tag of the lead's words.
     told, harmless = (

@@ -546,7 +546,7 @@ def test_an_export_that_is_accepted_anyway_says_so_at_the_head_of_the_page(audit
     export = write_export(audit.parent / "export", {"cases": CASES})
     run.load(audit, export, date(2026, 4, 13), accept_anyway="the clinic was closed in spring")
     page = run.report(audit).page.read_text(encoding="utf-8")
-    head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
+    head = page[page.index("Before reading on</h3>") : page.index("What happened to everyone</h2>")]
     assert "93 days before the cut-off 2026-04-13; accepted anyway: the clinic was closed in spring" in head
     assert run_store.loads(audit)[0].accepted_anyway == "the clinic was closed in spring"
 
@@ -575,7 +575,7 @@ def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_th
     later = "case_ref,site,first_contact_date,age_days\nC,North,2026-01-10,10"
     run.load(audit, write_export(audit.parent / "two", {"cases": later}), date(2026, 4, 30), accept_anyway=INVENTED)
     page = run.report(audit).page.read_text(encoding="utf-8")
-    head = page[page.index("Before reading on</h2>") : page.index("What happened to everyone</h2>")]
+    head = page[page.index("Before reading on</h3>") : page.index("What happened to everyone</h2>")]
     assert "1 case is no longer in the newest export of the same source" in head
     assert "2026-03-31 or later" in head
     assert "Load 2, complications: not in this export" in head

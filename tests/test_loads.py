@@ -334,7 +334,7 @@ def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.Monke
     assert [text.split(";")[0] for text in of_the_record(never)] == [
         "No report of 2026Q2 was recorded as loaded at event 2"
     ]
-    head = never.page.read_text(encoding="utf-8").split("Before reading on</h2>")[1][:300]
+    head = never.page.read_text(encoding="utf-8").split("Before reading on</h3>")[1][:300]
     assert "made with the settings, the commentary and the definitions of today" in head
     monkeypatch.setattr(inputs, "__version__", "9.9")
     (said,) = of_the_record(run.report(audit, as_loaded=1))

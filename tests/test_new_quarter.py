@@ -20,8 +20,8 @@ from pipeline.console.cli import commands
 from pipeline.errors import Refused
 from pipeline.outcomes import lookup
 from pipeline.report.commentary import commentary_view, markdown, plan
+from pipeline.report.opening.attention import attention
 from pipeline.report.pages import commentary_to_write
-from pipeline.report.views.attention import attention
 from tests import report_content
 from tests.conftest import INVENTED, write_export
 
@@ -181,10 +181,10 @@ def test_the_figures_are_those_of_the_page():
     notes = re.findall(r"^<!-- (.*) -->$", text, flags=re.M)
     assert sum(note.startswith("Much is not known: ") for note in notes) == 3
     missed = [note for note in notes if note.startswith("Our own standard: ")]
-    said = [
-        f"Our own standard: {text.replace(': standard', ',')}." for text in attention(content) if ": missed" in text
-    ]
-    assert len(missed) == 1 and missed == said  # the others are within what chance gives
+    said = [text.removeprefix("Worse: ") for text in attention(content) if ": missed" in text]
+    own = re.fullmatch(r"Our own standard: (.*), (\d+%: missed.*)\.", missed[0])
+    assert len(missed) == len(said) == 1 and own  # the others are within what chance gives
+    assert said[0].startswith(f"{own[1]}: ") and said[0].endswith(f"; standard {own[2]}")
     titles = {measure.name: measure.title for measure in content.measures}
     begun = [
         next(note for note in notes if note.startswith(f"{titles[name]}: ")) for name in content.settings.at_a_glance

@@ -88,6 +88,29 @@ def test_a_phone_scrolls_down_only(browser, address, width):
     view.context.close()
 
 
+@pytest.mark.parametrize("width", [390, 320])
+def test_what_opens_the_page_hides_nothing_on_a_phone(browser, address, width):
+    view = opened(browser, address, width)
+    wider = "part => part.clientWidth && part.scrollWidth > part.clientWidth + 1"
+    parts = "[...document.querySelectorAll('#this-quarter *, #everyone .scroll, #glance .scroll')]"
+    assert view.evaluate(f"{parts}.filter({wider}).length") == 0
+    # Cell under cell, and to who hears the page a table all the same.
+    cells = "[...document.querySelectorAll('.at-a-glance tbody tr:first-child > *')]"
+    assert len(set(view.evaluate(f"{cells}.map(cell => cell.getBoundingClientRect().left)"))) == 1
+    assert view.get_by_role("table", name="The measures the service").get_by_role("columnheader").count() == 5
+    view.context.close()
+
+
+def test_on_paper_verdicts_can_be_read(browser, address):
+    view = opened(browser, address, 700)
+    view.emulate_media(media="print")
+    verdicts = "[...document.querySelectorAll('.at-a-glance td:last-child, .told li')]"
+    sizes = view.evaluate(f"{verdicts}.map(part => parseFloat(getComputedStyle(part).fontSize))")
+    assert len(sizes) > 6
+    assert min(sizes) >= 8.5 / 0.75 - 0.01  # 8.5 pt: a point is 4/3 of a px
+    view.context.close()
+
+
 @pytest.mark.parametrize("width", [1280, 390])
 def test_no_label_is_cut_off_or_lies_over_another(browser, address, width):
     view = opened(browser, address, width)

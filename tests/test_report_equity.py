@@ -14,8 +14,8 @@ from pipeline.contracts.measure_files import RESULT_COLUMNS
 from pipeline.judgement.judged import EQUITY
 from pipeline.outcomes import lookup
 from pipeline.report.content.edition import EditionContent
+from pipeline.report.opening.attention import attention
 from pipeline.report.pages import html_page
-from pipeline.report.views.attention import attention
 from pipeline.report.views.equity import equity
 from pipeline.report.views.found import Found, found
 from pipeline.report.words import labels
@@ -56,8 +56,8 @@ def test_of_two_groups_the_one_that_is_worse_off_is_listed_once_with_the_counts_
         (
             "First baby, not the first",
             "Seen promptly",
-            "48 of 80 (60%); all others 56 of 70 (80%): 20 percentage points lower (95% interval 5 to 33 lower) "
-            "(Oct-Dec 25 to Jul-Sep 26)",
+            "48 of 80 (60%); all others 56 of 70 (80%): 20 percentage points lower (95% interval 5 to 33 lower), "
+            "Oct 25-Sep 26",
         )
     ]
     assert listed.better == ()
@@ -105,13 +105,14 @@ def test_which_breakdowns_are_for_equity_stands_in_the_sql():
     [
         (0.9, ()),  # 19 of 20 is 95%
         (0.96, ()),  # below it, within what chance gives
-        (0.999, ("Seen promptly: standard 99.9%: missed",)),
+        (0.999, ("Worse: Seen promptly: 19 of 20 (95%), 0 not known; standard 99.9%: missed",)),
     ],
 )
 def test_the_attention_names_a_standard_that_is_not_met(standard: float, said: tuple[str, ...]):
     content = content_of({("all", "all"): (20, 20, 19)}, (SHARE,))
     content = replace(content, settings=replace(content.settings, standards={SHARE: standard}))
-    assert attention(content) == (*content.quality.warnings, *said)
+    again = "Cases to look at again: 3, listed in a file of their own"
+    assert attention(content) == (*said, again, *content.quality.warnings)
 
 
 def test_a_period_has_ended_on_its_last_day():

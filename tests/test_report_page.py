@@ -16,15 +16,20 @@ import pytest
 from pipeline import report
 from pipeline.contracts import places
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
+from pipeline.judgement.judged import EQUITY, SERVICE, SITES
 from pipeline.outcomes import lookup
 from pipeline.report.charts import looks
+from pipeline.report.commentary import commentary_view
+from pipeline.report.opening import this_quarter
 from pipeline.report.pages.service_page import page, technical, write_service_edition
-from pipeline.report.words import sentences
+from pipeline.report.views.found import Listed
+from pipeline.report.words import labels, sentences
 from tests import report_content
 from tests.reading_pages import read
 from tests.report_content import PERIOD
 
 content = report_content.content()
+WORDS = labels.read(places.REPORTS / "wording.toml")
 
 
 @pytest.fixture(scope="module")
@@ -294,7 +299,97 @@ def test_a_measure_of_which_nothing_is_known_in_any_period_has_one_line(name: st
     assert text.count("Nothing is known of it") == 1
     # Among the primary measures it stands all the same, and leads to its line.
     glance = page(replace(few, settings=replace(content.settings, at_a_glance=(name,))))
-    assert f'<h3 id="glance-{name}"><a href="#{name}">' in glance
+    assert f'id="glance-{name}"><a href="#{name}">' in glance
+
+
+def section(text, name):
+    return text.split(f'<section id="{name}"')[1].split("</section>")[0]
+
+
+def test_this_quarter_opens_the_page_with_three_of_a_kind_and_says_where_more_stand():
+    measure = content.measures[0]
+    listed = [
+        Listed(*of, measure, "Seen", f"figure {place}")
+        for place, of in enumerate(
+            [(SERVICE, ""), (SITES, "Hill"), (SITES, "Vale"), (SITES, "Quay"), (EQUITY, "Sex, girls"), (SITES, "Moor")]
+        )
+    ]
+    told = this_quarter.told(listed)
+    assert [one.text for one in told.first] == ["figure 0", "figure 1", "figure 2"]
+    assert told.more == ((SITES, 2), (EQUITY, 1))
+    assert this_quarter.told(listed[:3]).more == ()
+
+
+def test_what_is_worse_comes_by_family_with_a_missed_standard_after_the_service(text):
+    # Planted: one clinic that sees so few promptly that all do worse; one standard of four far above its figure.
+    opens = section(text, "this-quarter")
+    worse = opens.split("<h3>Better</h3>")[0]
+    named = ["seen_promptly", "days_from_referral_to_procedure", "seen_promptly"]
+    assert re.findall(r'"mark worse".*?<a href="#(\w+)">', worse) == named
+    assert re.search(r">: \d+% \(of \d+\), \d+ not known; standard 80%: missed", worse)
+    assert "<b>Mill Lane clinic</b>" in worse
+    assert "Of " in worse and "chance alone would list about" in worse
+    assert opens.count('<a href="cases_to_look_at_again.html">') == 1 and "3 to <a" in opens
+    assert "It was <strong>busy</strong>" in opens and "2 open, 1 overdue at the cut-off" in opens
+    # By 14 October 2026, July had passed, and October 2026 had not.
+    assert "Overdue: Look at Fridays (Team’s lead, July 2026)" in opens.replace("&#39;", "’")
+    assert text.count("It was <strong>busy</strong>") == 1  # and not again further down
+
+
+def test_where_nothing_is_worse_it_says_so_with_what_chance_alone_would_list():
+    quiet = replace(content, settings=replace(content.settings, at_a_glance=("asked_at_6_weeks",), standards={}))
+    opens = section(page(quiet), "this-quarter")
+    assert re.search(
+        r"Nothing is worse by more than chance gives; of \d+ comparisons judged, chance alone would", opens
+    )
+    assert "Nothing is better by more than chance gives." in opens
+    # A standard of which nothing can be said is none that is known to be met.
+    for share, said in ((0.01, ", and no standard is missed; of"), (0.9, None)):
+        standards = {"asked_at_6_weeks": share}
+        opens = this_quarter.opening(replace(quiet, settings=replace(quiet.settings, standards=standards)), WORDS)
+        assert opens.worse.first or said in opens.by_chance
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"commentary": commentary_view.view("", "", PERIOD)}, ("None was written for this quarter.", "None is open.")),
+        ({"again": 0}, ("None is listed to look at again.",)),
+        ({"settings": replace(content.settings, at_a_glance=(), standards={})}, ("no measure is primary",)),
+    ],
+)
+def test_what_is_not_there_is_said_in_a_line(changed, said):
+    text = page(replace(content, **changed))
+    for words in said:
+        assert words in section(text, "this-quarter")
+
+
+def test_of_many_warnings_the_first_open_the_page_and_all_stand_under_data_quality():
+    warnings = tuple(f"Warning {number}" for number in range(1, 6))
+    text = page(replace(content, quality=replace(content.quality, warnings=warnings)))
+    opens = section(text, "this-quarter")
+    assert [name for name in warnings if f"<li>{name}." in opens] == list(warnings[:3])
+    assert '<a href="#warnings">and 2 more, under Data quality</a>' in opens
+    assert [name for name in warnings if f"<li>{name}." in section(text, "quality")] == list(warnings)
+
+
+def test_the_glance_is_one_table_in_the_order_of_the_settings(reader, text):
+    head, *rows = reader.tables["glance-caption"]
+    assert head == ["Measure", "Figure, 95% interval", "Not known", "Standard", "Changes"]
+    titles = {measure.name: measure.title for measure in content.measures}
+    assert [row[0] for row in rows] == [titles[name] for name in content.settings.at_a_glance]
+    for row in rows:  # every share with its interval, and how many of how many are not known
+        assert re.match(r"\d+ of \d+ \(\d+%, \d+ to \d+%\)|\d+% \(of \d+\), \d+ to \d+%", row[1])
+        assert re.fullmatch(r"\d+ of \d+", row[2])
+    assert [bool(row[3]) for row in rows] == [
+        name in content.settings.standards for name in content.settings.at_a_glance
+    ]
+    assert "within chance: " in rows[1][4]
+    # One primary measure of days has its middle, and no table stands where none is primary.
+    days = page(replace(content, settings=replace(content.settings, at_a_glance=("age_at_procedure",), standards={})))
+    assert re.search(r"<b>\d+ days \(of \d+\), the middle half \d+ to \d+</b>", section(days, "glance"))
+    none = page(replace(content, settings=replace(content.settings, at_a_glance=(), standards={})))
+    assert "glance-caption" not in none and "has named no primary measures" in section(none, "glance")
 
 
 def test_names_from_the_records_are_escaped(text):

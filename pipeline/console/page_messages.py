@@ -15,6 +15,8 @@ from pipeline.report.words import sentences
 from pipeline.report.words.dates import day_label, long_label
 from pipeline.runs.run_results import DueListed, MadeForOne, Reported
 
+ATTENTION = 5  # lines under that heading
+
 
 def laid(made: Laid, folder: Path) -> None:
     """What was laid to write in, and how to go on."""
@@ -37,8 +39,10 @@ def reported(made: Reported, seconds: float | None) -> None:
         say_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}.")
     if made.attention:
         say("Needs your attention:")
-        for text in made.attention:
+        for text in made.attention[:ATTENTION]:
             say_wrapped(f"- {text}.")
+        if len(made.attention) > ATTENTION:
+            say_wrapped(f"and {len(made.attention) - ATTENTION} more: read on in {made.page.name}.")
     so_far = [measure.title for measure, result in everyone if result and not result.complete]
     if so_far:
         say_wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}.")

@@ -10,6 +10,7 @@ out everyone of whom any load in force says that they died (the table died).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -54,6 +55,11 @@ def look_again(con: duckdb.DuckDBPyConnection, period: str, folder: Path = LOOK_
     if faults:
         raise Refused(faults)
     return tuple(reasons)
+
+
+def how_many(reasons: Sequence[Reason]) -> int:
+    """How many cases stand on any list, each counted once."""
+    return len({case.case_ref for reason in reasons for case in reason.cases})
 
 
 def _cases(con: duckdb.DuckDBPyConnection, period: str, file: SqlFile) -> tuple[CaseToLookAt, ...]:

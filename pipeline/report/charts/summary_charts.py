@@ -50,7 +50,7 @@ def flow(cells: Cells, wording: Wording, frame: Frame) -> Figure:
     routes = [(route, sum(cells.get((route, state), 0) for state in SIX_WEEKS)) for route in ROUTES]
     states = [(state, sum(cells.get((route, state), 0) for route in ROUTES)) for state in SIX_WEEKS]
     columns = [[pair for pair in column if pair[1]] for column in (routes, states)]
-    height, margin, pad = (470, (94, 98, 14, 14), 28.0) if frame.narrow else (410, (6, 176, 40, 8), 19.0)
+    height, margin, pad = (470, (94, 98, 14, 14), 28.0) if frame.narrow else (290, (6, 176, 40, 8), 19.0)
     room = float(height - margin[2] - margin[3])
     fullest = max(len(column) for column in columns)
     scale = (room - (fullest - 1) * pad) / sum(cases for _, cases in routes)
@@ -146,7 +146,7 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
     places = [float(len(rows) - 1 - place) for place in range(len(rows))]
     now, then = [row.now for row in rows], [row.year_before for row in rows]
     hollow = [result is not None and not result.complete for result in now]
-    row_height, margin = (56, (10, 92, 16, 34)) if frame.narrow else (38, (222, 126, 4, 30))
+    row_height, margin = (56, (10, 92, 16, 34)) if frame.narrow else (32, (222, 126, 4, 30))
     traces = [
         scatter_of(
             [end for _ in rows for end in (0.0, 1.0, None)],

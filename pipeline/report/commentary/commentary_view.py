@@ -42,6 +42,7 @@ class CommentaryView:
     parts: tuple[Part, ...]  # empty where nothing was written yet
     plan: Table | None
     brought_forward: Table | None
+    still_open: tuple[Action, ...]  # of this plan, then brought forward
     of_before: str  # what is said of earlier plans where nothing is brought forward
     warnings: tuple[str, ...]
 
@@ -67,6 +68,7 @@ def view(own: str, before: str, period: str) -> CommentaryView:
             [action for _, action in forward],
             [long_label(since) for since, _ in forward],
         ),
+        still_open=(*planned.open, *(action for _, action in forward)),
         of_before=_of_before(bool(last), bool(still_open)),
         warnings=sum((_few(said.warnings, name) for name, said in last), _few(said_of_own, period)),
     )

@@ -92,6 +92,7 @@ class EditionContent:
     provenance: Provenance
     commentary: CommentaryView
     requests_held: Mapping[str, bool]  # of each source: whether it tells of families who asked and were never seen
+    again: int  # how many cases stand on the lists to look at again; their references are for a file of its own
     began: pd.DataFrame  # site, period, cases, first_day: how many were first seen, and since when
     still_waiting: pd.DataFrame  # measure, site, how long: who was still waiting at the cut-off
 

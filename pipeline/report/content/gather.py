@@ -12,6 +12,7 @@ from pipeline import store
 from pipeline.judgement import months_judged
 from pipeline.judgement.rare_harm import all_watched
 from pipeline.outcomes import accounts
+from pipeline.outcomes.look_again import how_many, look_again
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content import provenance
@@ -50,6 +51,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
         commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.period),
         requests_held=accounts.requests_held(con),
+        again=how_many(look_again(con, outcome.period)),
         began=accounts.began(con),
         still_waiting=accounts.still_waiting(con),
     )

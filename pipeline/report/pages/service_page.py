@@ -13,8 +13,9 @@ from pipeline.judgement.judged import EQUITY, SERVICE, SITES
 from pipeline.outcomes.periods import kind
 from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
+from pipeline.report.opening import summary, this_quarter
 from pipeline.report.pages import html_page
-from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables, summary
+from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables
 from pipeline.report.words import labels
 from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
 
@@ -39,6 +40,7 @@ def page(content: EditionContent) -> str:
         cut_off=day_label(content.provenance.cut_off),
         day_label=day_label,
         sections=sections,
+        opening=this_quarter.opening(content, words),
         everyone=summary.everyone(content, words),
         activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)], words),
         equity=equity.equity(content, words),

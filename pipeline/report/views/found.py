@@ -22,6 +22,7 @@ from pipeline.report.words.labels import Wording
 class Listed:
     """One finding: of whom, of what, in words, and whether a measure's figure or how many were heard from."""
 
+    family: str
     whom: str
     measure: Measure
     what: str
@@ -74,6 +75,5 @@ def _listed(one: Comparison, content: EditionContent, wording: Wording) -> Liste
     if one.family == EQUITY:
         whom = f"{titles[one.breakdown]}, {whom}"
     what = f"{one.measure.title}, heard from" if one.about == HEARD_FROM else one.measure.title
-    when = verdicts.span(one.now) + (f", beside {verdicts.span(one.then)}" if one.then else "")
     stopped = "none at all within the days that count; " if one.verdict.reason == STOPPED else ""
-    return Listed(whom, one.measure, what, f"{stopped}{verdicts.figures(one)} ({when})")
+    return Listed(one.family, whom, one.measure, what, f"{stopped}{verdicts.found(one)}")

@@ -220,3 +220,16 @@ def short(measure: Measure, result: Result | None) -> str:
     if measure.kind == DAYS:
         return f"{days_long(result.value)} (of {result.eligible})"
     return f"{percent(result.value)} (of {result.eligible})"
+
+
+def with_interval(measure: Measure, result: Result | None) -> str:
+    """The same with its 95% interval, of days with the middle half: `21 of 36 (58%, 42 to 73%)`."""
+    written = short(measure, result)
+    if result is None or result.lower is None or result.upper is None:
+        return written
+    if measure.kind == DAYS:
+        return f"{written}, the middle half {days(result.lower)} to {days(result.upper)}"
+    limits = interval(result.lower, result.upper, result.of)
+    if measure.kind == TIME_TO_EVENT:
+        return f"{written}, {limits}"
+    return f"{written.removesuffix(')')}, {limits})"

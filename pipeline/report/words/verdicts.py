@@ -14,6 +14,7 @@ from pipeline.judgement.comparing import HEARD_FROM, Weighed
 from pipeline.judgement.judged import Comparison
 from pipeline.judgement.sides import Side, within_reported_days
 from pipeline.judgement.verdict import BETTER, CANNOT, CHANCE, DIFFERS, LOOK, NONE, WORSE, Verdict
+from pipeline.outcomes.periods import QUARTER, kind
 from pipeline.report.words.dates import short_label
 from pipeline.report.words.sentences import days, percent, points, rounded, share_set
 from pipeline.statistics.comparison import Difference
@@ -54,6 +55,7 @@ class Said:
 
     mark: str
     text: str
+    why: str = ""  # what is said of a comparison, without its figures
 
 
 def standard(measure: Measure, share: float, verdict: Verdict) -> Said:
@@ -65,15 +67,26 @@ def standard(measure: Measure, share: float, verdict: Verdict) -> Said:
 def change(one: Comparison) -> Said:
     """A comparison with another time: both figures, how far apart they are, and what is said of it."""
     if one.verdict.reason in (judged.NOT_THERE, judged.NO_FIGURE, judged.MEDIAN):
-        return Said(one.verdict.mark, why(one.verdict))
-    return Said(one.verdict.mark, f"{figures(one)}; {why(one.verdict)}")
+        return Said(one.verdict.mark, why(one.verdict), why(one.verdict))
+    return Said(one.verdict.mark, f"{figures(one)}; {why(one.verdict)}", why(one.verdict))
 
 
 def figures(one: Comparison) -> str:
     """Both figures of a comparison and how far apart they are, without a verdict."""
+    return _apart(one, " now", " then")
+
+
+def found(one: Comparison) -> str:
+    """The same of a finding, each figure with its time: `50% (of 54) in Apr-Sep 26, 77% (of 99) in Apr 25-Mar 26`."""
+    if one.then:
+        return _apart(one, f" in {span(one.now)}", f" in {span(one.then)}")
+    return f"{_apart(one)}, {span(one.now)}"
+
+
+def _apart(one: Comparison, now: str = "", then: str = "") -> str:
     first, second = (_figure(one.weighed, side) for side in (one.weighed.first, one.weighed.second))
     apart = one.weighed.difference()
-    words = f"{first} now, {second} then" if one.then else f"{first}; all others {second}"
+    words = f"{first}{now}, {second}{then}" if one.then else f"{first}; all others {second}"
     if apart.difference != apart.difference:
         return words
     return f"{words}: {_moved(apart.difference)}{_limits(apart)}"
@@ -90,8 +103,12 @@ def beside(one: Comparison) -> Said:
 
 
 def span(periods: tuple[str, ...]) -> str:
-    """`Jul-Sep 26`, `Oct-Dec 25 to Jul-Sep 26`."""
-    return short_label(periods[0]) if len(periods) == 1 else f"{short_label(periods[0])} to {short_label(periods[-1])}"
+    """`Jul-Sep 26`, `Apr-Sep 26`, `Oct 25-Sep 26`; `2024/25 to 2025/26`."""
+    first, last = short_label(periods[0]), short_label(periods[-1])
+    if first == last or kind(periods[0]) != QUARTER:
+        return first if first == last else f"{first} to {last}"
+    begins = first[:3] if first[-2:] == last[-2:] else f"{first[:3]} {first[-2:]}"
+    return f"{begins}-{last[4:]}"
 
 
 def number(expected: float) -> str:

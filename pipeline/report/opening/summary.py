@@ -10,15 +10,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import DAYS
+from pipeline.judgement.verdict import NONE
 from pipeline.outcomes.periods import QUARTER, kind, year_before
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import Chart, MeasureView, SectionView, chart
+from pipeline.report.words import sentences
 from pipeline.report.words.dates import a_year_before, long_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Table
+from pipeline.report.words.verdicts import Said
 
 
 @dataclass(frozen=True)
@@ -32,10 +35,20 @@ class Everyone:
 
 
 @dataclass(frozen=True)
+class Line:
+    """One primary measure in the table: its figure, how many of how many are not known, how it changed since when."""
+
+    view: MeasureView
+    figure: str
+    not_known: str
+    changes: tuple[tuple[Said, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True)
 class Glance:
     """The primary measures."""
 
-    views: tuple[MeasureView, ...]
+    lines: tuple[Line, ...]
     chart: Chart | None
 
 
@@ -71,6 +84,7 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
     """Put the primary measures side by side on one scale."""
     by_name = {view.measure.name: view for section in sections for view in (*section.measures, *section.nothing_known)}
     views = tuple(by_name[name] for name in content.settings.at_a_glance)
+    lines = tuple(_line(view, content) for view in views)
     rows = [
         summary_charts.GlanceRow(
             view.measure,
@@ -82,7 +96,7 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
         if view.measure.kind != DAYS  # a median has no place on a scale of shares
     ]
     if not rows:
-        return Glance(views, None)
+        return Glance(lines, None)
     drawn = chart(
         "glance",
         "The primary measures on one scale",
@@ -93,4 +107,17 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
         summary_charts.glance(rows, WIDE),
         summary_charts.glance(rows, NARROW),
     )
-    return Glance(views, drawn)
+    return Glance(lines, drawn)
+
+
+def _line(view: MeasureView, content: EditionContent) -> Line:
+    result = content.lookup.everyone(view.measure.name, content.period)
+    figure = sentences.with_interval(view.measure, result)
+    since: dict[str, list[tuple[str, Said]]] = {}
+    judged = [pair for pair in view.changes if pair[1].mark != NONE]  # what is not stands under the measure
+    for label, said in judged or view.changes:
+        since.setdefault(said.why, []).append((label, said))
+    changes = tuple((alike[0][1], tuple(label for label, _ in alike)) for alike in since.values())
+    if result is None or not result.eligible or view.measure.kind == DAYS:
+        return Line(view, figure, "", changes)
+    return Line(view, figure, f"{result.unknown} of {result.eligible}", changes)
