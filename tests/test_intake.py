@@ -578,7 +578,7 @@ def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_th
     head = page[page.index("Before reading on</h3>") : page.index("What happened to everyone</h2>")]
     assert "1 case is no longer in the newest export of the same source" in head
     assert "2026-03-31 or later" in head
-    assert "Load 2, complications: not in this export" in head
+    assert "Load 2, complications: not in this export" in page
 
 
 def test_a_line_that_nobody_accounts_for_stops_the_load(audit: Path, monkeypatch: pytest.MonkeyPatch):

@@ -21,7 +21,7 @@ from pipeline.intake.gate.new_words import NewWords, new_words
 from pipeline.intake.map.export import Export
 from pipeline.progress import Progress
 from pipeline.settings import Settings
-from pipeline.store import LineCounts, Remark
+from pipeline.store import ANYWAY, LineCounts, Remark
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Examined:
 
     def kept_remarks(self, reason: str) -> tuple[Remark, ...]:
         """What stays with the load: that it was held back and why it was accepted anyway stands at the page's head."""
-        anyway = (f"{doubt.where}: {doubt.found}; accepted anyway: {reason}" for doubt in self.doubts)
+        anyway = (f"{doubt.where}: {doubt.found}{ANYWAY}{reason}" for doubt in self.doubts)
         return (*(Remark(text, serious=True) for text in anyway), *self.remarks)
 
 

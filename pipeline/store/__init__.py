@@ -5,7 +5,7 @@ withdrawals, report_records keeps what each report was made with and recording a
 one case.
 """
 
-from pipeline.store.adding import LINE_PARTS, LineCounts, Remark, add_load, load_of, withdraw
+from pipeline.store.adding import ANYWAY, LINE_PARTS, LineCounts, Remark, add_load, load_of, withdraw
 from pipeline.store.erasing import Erased, HeldOf, erase, held_of
 from pipeline.store.in_force import (
     Event,
@@ -23,6 +23,7 @@ from pipeline.store.report_records import MadeWith, latest_report
 from pipeline.store.schema import FILE_NAME, STORE_VERSION, show_rows
 
 __all__ = (
+    "ANYWAY",
     "FILE_NAME",
     "LINE_PARTS",
     "STORE_VERSION",

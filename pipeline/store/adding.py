@@ -51,6 +51,9 @@ class LineCounts:
         return self.accepted + self.amiss + self.repeats
 
 
+ANYWAY = "; accepted anyway: "  # in the remark of a load that had been held back: such a one is read first
+
+
 @dataclass(frozen=True)
 class Remark:
     """What a reader should know of an export: at the head of the page if it is serious, else under data quality."""

@@ -23,6 +23,7 @@ from pipeline.report.words.dates import still_running
 
 def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> EditionContent:
     """The content of the edition of the outcome's quarter."""
+    remarks = store.remarks(con, serious=True)
     return EditionContent(
         settings=basis.settings,
         period=outcome.period,
@@ -42,9 +43,10 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
             (
                 *basis.said,
                 *still_running(outcome.period, outcome.cut_off, basis.settings.year_starts),
-                *store.remarks(con, serious=True),
+                *(remark for remark in remarks if store.ANYWAY in remark),
                 *accounts.not_followed_on(con),
                 *accounts.no_longer_there_words(con),
+                *(remark for remark in remarks if store.ANYWAY not in remark),
             ),
             (*accounts.settled_since(con), *store.remarks(con, serious=False)),
         ),
