@@ -35,6 +35,11 @@ def wrapped(text: str, indent: int = 2, hanging: int = 2) -> str:
     return textwrap.fill(text, 100, initial_indent=begin, subsequent_indent=go_on, break_on_hyphens=False)
 
 
+def number_of(count: int, one: str) -> str:
+    """`1 line`, `1,200 lines`."""
+    return f"{count:,} {one if count == 1 else one + 's'}"
+
+
 def times(count: int) -> str:
     """How often, in words."""
     return {1: "once", 2: "twice"}.get(count, f"{count:,} times")

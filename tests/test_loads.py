@@ -150,11 +150,11 @@ def test_everything_that_happened_is_listed_with_what_became_of_it(audit: Path):
         (None, 1, None, ""),
         (4, 0, None, ""),
         (None, 0, 3, "not ours"),
-        (None, 0, None, "1 rows and 0 findings removed"),
+        (None, 0, None, "1 row and 0 findings removed"),
     ]
     said = CliRunner().invoke(commands, ["loads", "--folder", str(audit)], catch_exceptions=False).output
     assert "withdrawn by event 4" in said
-    assert "in force; 1 cases count as it holds them" in said
+    assert "in force; 1 case counts as it holds them" in said
     assert "4  withdrawal of load 3: not ours" in said
 
 

@@ -33,7 +33,7 @@ def main() -> None:
         sys.exit(1)
     except Refused as refused:
         count = len(refused.faults)
-        say(f"Not done: {count} thing{'s' if count > 1 else ''} to mend.\n{refused}", error=True)
+        say(f"Not done{f': {count} things to mend' if count > 1 else ''}.\n{refused}", error=True)
         sys.exit(1)
     except OSError as error:
         where = error.filename or "the system"

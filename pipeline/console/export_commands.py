@@ -9,6 +9,7 @@ import click
 
 from pipeline.console.options import ENCODING, EXTRACTED_ON, FOLDER, MAPPING, day
 from pipeline.console.terminal import ask
+from pipeline.plain_text import number_of
 
 
 @click.command()
@@ -224,6 +225,6 @@ def erase(case_ref: str, yes: bool, folder: Path) -> None:
     if not yes:
         held = run_store.held_of(folder, case_ref)
         listed = ", ".join(map(str, held.loads))
-        what = f"{held.rows} rows and {held.findings} findings of load {listed}"
+        what = f"{number_of(held.rows, 'row')} and {number_of(held.findings, 'finding')} of load {listed}"
         ask(f"Erase case {case_ref}: {what}? It cannot be undone")
     saying.erased(run_store.erase(folder, case_ref))

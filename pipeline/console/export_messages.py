@@ -12,6 +12,7 @@ from pipeline.console.terminal import say, say_wrapped
 from pipeline.intake.account.findings import Findings
 from pipeline.intake.examination import Examined
 from pipeline.intake.suggest.write_mapping import Suggested
+from pipeline.plain_text import number_of
 from pipeline.runs.run_results import Loaded, Withdrawn
 from pipeline.store import Erased, Event, LineCounts
 
@@ -97,18 +98,14 @@ def _findings(findings: Findings, lines: int) -> None:
     if not findings.reasons:
         say("Nothing was set aside.")
         return
-    say(f"Set aside: {_number(lines, 'line')}.")
+    say(f"Set aside: {number_of(lines, 'line')}.")
     if findings.rows:
-        say(f"Of lines that were kept, {_number(findings.rows, 'part')} (a contact, a procedure) could not be used.")
+        say(f"Of lines that were kept, {number_of(findings.rows, 'part')} (a contact, a procedure) could not be used.")
     if findings.values:
-        say(f"Of rows that were kept, {_number(findings.values, 'single value')} could not be used.")
+        say(f"Of rows that were kept, {number_of(findings.values, 'single value')} could not be used.")
     say("The commonest reasons:")
     for words in findings.commonest:
         say(words)
-
-
-def _number(count: int, word: str) -> str:
-    return f"{count:,} {word}{'' if count == 1 else 's'}"
 
 
 def happened(events: tuple[Event, ...]) -> None:
@@ -120,25 +117,27 @@ def happened(events: tuple[Event, ...]) -> None:
             what = f"withdrawal of load {event.of_load}" if event.kind == "withdrawal" else event.kind
             say(f"{event.event:>4}  {what}{f': {event.reason}' if event.reason else ''}")
             continue
-        say(f"{event.event:>4}  load of {event.export}, source {event.source}, cut-off {event.cut_off}")
+        source = f", source {event.source}" if event.source else ""
+        say(f"{event.event:>4}  load of {event.export}{source}, cut-off {event.cut_off}")
         say(
-            f"      {event.lines} lines: {event.accepted} accepted, {event.set_aside} set aside, {event.repeats} "
-            f"repeats, {event.left_out} left out; {event.cases} cases"
+            f"      {number_of(event.lines, 'line')}: {event.accepted} accepted, {event.set_aside} set aside, "
+            f"{number_of(event.repeats, 'repeat')}, {event.left_out} left out; {number_of(event.cases, 'case')}"
         )
         if event.accepted_anyway:
             say_wrapped(f"    accepted though it looked wrong as a whole: {event.accepted_anyway}")
         if event.withdrawn_by is not None:
             say(f"      withdrawn by event {event.withdrawn_by}")
         else:
-            say(f"      in force; {event.counting} cases count as it holds them")
+            counts = "counts" if event.counting == 1 else "count"
+            say(f"      in force; {number_of(event.counting, 'case')} {counts} as it holds them")
 
 
 def withdrawn(done: Withdrawn) -> None:
     """What a withdrawal did."""
     say(f"Event {done.event}: load {done.load} is withdrawn, and counts no more.")
     say(
-        f"Of the {done.counted_from_it} cases that counted as it held them, {done.counting_again} now count as an "
-        "older load holds them."
+        f"Cases that counted as it held them: {done.counted_from_it}; of these count now as an older load holds them: "
+        f"{done.counting_again}."
     )
     say("To undo this, load the same files again. Reports made before stay as they are: make them again.")
 
@@ -147,8 +146,8 @@ def erased(done: Erased) -> None:
     """What an erasure did."""
     listed = ", ".join(map(str, done.loads))
     say(
-        f"Event {done.event}: the case is erased: {done.rows} rows and {done.findings} findings of load {listed}. The "
-        "store and the lists in loads/ hold it no more."
+        f"Event {done.event}: the case is erased: {number_of(done.rows, 'row')} and "
+        f"{number_of(done.findings, 'finding')} of load {listed}. The store and the lists in loads/ hold it no more."
     )
     for text in (
         "Erase the record itself at its source too, or the next export brings it back.",

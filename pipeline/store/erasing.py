@@ -24,6 +24,7 @@ import duckdb
 
 from pipeline import __version__, settings
 from pipeline.errors import Fault, Refused, why_not_written
+from pipeline.plain_text import number_of
 from pipeline.store import opening, schema
 from pipeline.store.schema import FILE_NAME
 
@@ -71,7 +72,8 @@ def erase(
     path, new = folder / FILE_NAME, folder / f"{FILE_NAME}.new"
     try:
         con.execute("CHECKPOINT store")  # whatever is in the log goes into the old file, and the log goes
-        event = _copy_without(con, new, case_ref, mention, f"{rows} rows and {findings} findings removed")
+        said = f"{number_of(rows, 'row')} and {number_of(findings, 'finding')} removed"
+        event = _copy_without(con, new, case_ref, mention, said)
     except (
         duckdb.IOException,
         duckdb.FatalException,

@@ -19,6 +19,7 @@ from pipeline.report.charts.looks import (
     BLACK,
     BLUE,
     GREY,
+    HALF,
     NARROW,
     PAPER,
     Frame,
@@ -30,7 +31,7 @@ from pipeline.report.charts.looks import (
 )
 from pipeline.report.charts.plotly_lists import Figure, scatter_of
 from pipeline.report.words.dates import short_label
-from pipeline.report.words.sentences import days, percent, share_set
+from pipeline.report.words.sentences import days_long, percent, share_set
 
 Series = Sequence[tuple[str, Result | None]]
 _HEIGHT, _TOP, _BOTTOM = 270, 14, 58
@@ -43,8 +44,8 @@ def values(results: Sequence[Result | None]) -> list[float | None]:
     return [None if result is None else result.value for result in results]
 
 
-def bars(results: Sequence[Result | None]) -> dict[str, Any]:
-    """Error bars from limits: what Plotly wants is how far each lies from its point."""
+def bars(results: Sequence[Result | None], *, half: bool = False) -> dict[str, Any]:
+    """Error bars from limits: what Plotly wants is how far each lies from its point. A middle half is a pale bar."""
     ends = [
         (None, None)
         if result is None or result.value is None or result.lower is None or result.upper is None
@@ -56,8 +57,8 @@ def bars(results: Sequence[Result | None]) -> dict[str, Any]:
         "symmetric": False,
         "array": [above for above, _ in ends],
         "arrayminus": [below for _, below in ends],
-        "color": BLUE,
-        "thickness": 1.5,
+        "color": HALF if half else BLUE,
+        "thickness": 9 if half else 1.5,
         "width": 0,
     }
 
@@ -98,7 +99,9 @@ def _day_axis(results: Sequence[Result | None]) -> tuple[float, list[tuple[float
     highest = max((result.upper or 0 for result in results if result is not None), default=0)
     step = next((days for days in (7, 14, 28, 56) if highest <= days * 4), 112)
     steps = max(1, math.ceil(highest / step))
-    return step * steps, [(step * tick, f"{step * tick}") for tick in range(steps + 1)]
+    return step * steps, [
+        (step * tick, f"{step * tick}" + (" days" if tick == steps else "")) for tick in range(steps + 1)
+    ]
 
 
 def value_axis(
@@ -132,7 +135,7 @@ def over_periods(measure: Measure, series: Series, standard: float | None, frame
                 "color": [PAPER if so_far else BLUE for so_far in hollow],
                 "line": {"color": BLUE, "width": 2},
             },
-            error_y=bars(results),
+            error_y=bars(results, half=in_days),
         )
     )
     step = 2 if frame is NARROW and len(series) > 5 else 1
@@ -146,7 +149,7 @@ def over_periods(measure: Measure, series: Series, standard: float | None, frame
         layout=layout(
             frame,
             _HEIGHT,
-            _margin(frame, _BOTTOM),
+            _margin(frame, _BOTTOM, 16 if in_days else 0),
             xaxis=axis(frame, (-0.5, len(series) - 0.5), periods, grid=False),
             yaxis=axis(frame, (0.0, float(top)), ticks, grid=True),
             annotations=_end_labels(measure, results[-1], None if in_days else standard, float(top), frame),
@@ -154,9 +157,9 @@ def over_periods(measure: Measure, series: Series, standard: float | None, frame
     )
 
 
-def _margin(frame: Frame, bottom: int) -> tuple[int, int, int, int]:
-    """Room for the labels: shares at the left, the last figure at the right."""
-    return (43, 76, _TOP, bottom) if frame.narrow else (44, 84, _TOP, bottom)
+def _margin(frame: Frame, bottom: int, unit: int = 0) -> tuple[int, int, int, int]:
+    """Room for the labels: shares or days with their unit at the left, the last figure at the right."""
+    return (43 + unit, 76, _TOP, bottom) if frame.narrow else (44 + unit, 84, _TOP, bottom)
 
 
 def _new_year(series: Series, place: int, step: int) -> bool:
@@ -175,7 +178,7 @@ def end_label(measure: Measure, result: Result) -> str:
     if result.value is None:
         return ""
     if measure.kind == DAYS:
-        return f"{days(result.value)} days<br>of {result.eligible}"
+        return f"{days_long(result.value)}<br>of {result.eligible}"
     of = f"{result.met} of {result.of}" if result.bound_low is not None else f"of {result.eligible}"
     return f"{percent(result.value)}<br>{of}"
 

@@ -24,6 +24,7 @@ from pipeline.report.content.traced_case import TracedCase, traced_case
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.dates import day_label
 from pipeline.report.words.labels import Wording
+from pipeline.report.words.sentences import counted
 from pipeline.settings import Settings
 
 TITLE_OF_FLOW = "What happened to everyone"
@@ -156,7 +157,7 @@ def _grouped(figure: Figure, entries: Sequence[Entry], words: Wording) -> Iterat
 def _adds_up(figure: Figure, groups: Sequence[Group], total: str) -> str:
     parts = " + ".join(f"{group.number} {group.title.lower()}" for group in groups)
     if figure.name == EVERYONE:
-        return f"{total} in {len(groups)} cells, each as many as the flow says"
+        return f"{total} in {counted(len(groups), 'cell')}, each as many as the flow says"
     if figure.apart is not None:
         return f"{total}, as many as the page says"
     if len(groups) < 2:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import DAYS, Measure
 from pipeline.outcomes.lookup import Lookup, Result
-from pipeline.report.charts import by_level
+from pipeline.report.charts import by_level, captions
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views.measure_views import CAPTIONS, Chart, chart
+from pipeline.report.views.measure_views import Chart, chart
 from pipeline.report.words import sentences
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording
@@ -77,7 +77,7 @@ def _view(
         f"{measure.name}-equity",
         f"{measure.title}, by group, {long_label(period)}",
         f"Everyone: {figure}. Every figure of every group stands in the table of breakdowns.",
-        f"{CAPTIONS[measure.kind]} Hollow where it is so far. Upright line: everyone.",
+        f"{captions.of_results(measure, [own for _, levels in rows for _, own in levels])} Upright line: everyone.",
         by_level.by_level(rows, everyone, WIDE),
         by_level.by_level(rows, everyone, NARROW),
     )

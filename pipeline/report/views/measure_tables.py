@@ -22,7 +22,7 @@ from pipeline.outcomes.lookup import ALL, Lookup, Result
 from pipeline.outcomes.periods import kind
 from pipeline.report.words.dates import long_label, periods_beside, short_label
 from pipeline.report.words.labels import Wording
-from pipeline.report.words.sentences import days, heard_from, interval, percent, short
+from pipeline.report.words.sentences import days, heard_from, interval, middle_half, percent, short
 from pipeline.report.words.table import Group, Row, Table
 
 _WHOLE = {
@@ -53,7 +53,7 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     if measure.kind == NOTED:
         return short(measure, result), limits, heard_from(result)
     if measure.kind == DAYS:
-        half = "" if result.lower is None or result.upper is None else f"{days(result.lower)} to {days(result.upper)}"
+        half = "only one" if result.eligible == 1 else middle_half(result)
         return f"{result.eligible}", "" if value is None else days(value), half
     share = "too early" if value is None else f"{percent(value)} of {result.eligible}"
     return share, limits, f"{result.met} of {result.known}", f"{result.unknown}"
@@ -186,8 +186,8 @@ def whole(measure: Measure, result: Result | None) -> str:
         return "none eligible"
     limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
     if measure.kind == DAYS:
-        half = "" if result.lower is None or result.upper is None else f", {days(result.lower)} to {days(result.upper)}"
-        return f"{short(measure, result)}{half}"
+        half = middle_half(result) if result.eligible > 1 else ""
+        return ", ".join(filter(None, (short(measure, result), half)))
     unknown = f"; {result.unknown} not known"
     if measure.kind == NOTED:
         noted = short(measure, result).removesuffix(")") + (f", {limits})" if limits else "")

@@ -12,18 +12,13 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from pipeline.contracts.measure_files import (
-    DAYS,
     FOLLOWED_DAYS,
-    NOTED,
-    PROPORTION,
-    REPORTED_DAY,
-    TIME_TO_EVENT,
     Measure,
 )
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.outcomes.periods import kind, last_day, year_before
-from pipeline.report.charts import month_chart, over_time
+from pipeline.report.charts import captions, month_chart, over_time
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.charts.plotly_lists import Figure
@@ -39,16 +34,7 @@ from pipeline.report.words.table import Table
 from pipeline.report.words.verdicts import Said, standard
 
 PERIODS_SHOWN = 9
-CAPTIONS = {
-    PROPORTION: "Dot: share of those known. Line: 95% interval. Pale band: what the unknown answers leave open.",
-    NOTED: "Dot: share noted, of all. Line: 95% interval. Pale band: what those nobody heard from leave open.",
-    DAYS: "Dot: the middle one. Line: the middle half.",
-    TIME_TO_EVENT: f"Dot: share within {REPORTED_DAY} days. Line: 95% interval.",
-}
-MONTHS_CAPTION = (
-    "A dot a month. Grey line: what is usual. Dotted lines: as far as chance takes a month; an orange dot is further. "
-    "Orange line: the mean since a lasting change."
-)
+CAPTIONS = captions.EVERYTHING
 
 
 @dataclass(frozen=True)
@@ -193,18 +179,19 @@ def _chart(
             measure.name,
             f"{measure.title}, by {kind(content.period)}",
             description(measure, series, wording),
-            CAPTIONS[measure.kind],
+            captions.of_results(measure, [result for _, result in series]),
             over_time.over_periods(measure, series, share, WIDE),
             over_time.over_periods(measure, series, share, NARROW),
         )
     said = ". ".join(monthly_words.over_time(measure, monthly))
+    wide, narrow = (month_chart.by_month(monthly, share, frame) for frame in (WIDE, NARROW))
     return chart(
         measure.name,
         f"{measure.title}, by month",
         f"{said}. Every month stands in over_time.csv.",
-        MONTHS_CAPTION,
-        month_chart.by_month(monthly, share, WIDE),
-        month_chart.by_month(monthly, share, NARROW),
+        captions.by_month(wide),
+        wide,
+        narrow,
     )
 
 

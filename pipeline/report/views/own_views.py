@@ -17,7 +17,7 @@ from pipeline.outcomes import lookup
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.outcomes.own_and_rest import OWN, REST, WHOSE
 from pipeline.outcomes.periods import kind
-from pipeline.report.charts import over_time
+from pipeline.report.charts import captions, over_time
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import PractitionerContent
 from pipeline.report.views import measure_tables, measure_views
@@ -141,7 +141,7 @@ def _view(
             measure.name,
             f"{measure.title}: own caseload, by {kind(own_series[-1][0])}",
             measure_views.description(measure, own_series, words),
-            f"Own caseload. {measure_views.CAPTIONS[measure.kind]}",
+            f"Own caseload. {captions.of_results(measure, [result for _, result in own_series])}",
             over_time.over_periods(measure, own_series, None, WIDE),
             over_time.over_periods(measure, own_series, None, NARROW),
         ),

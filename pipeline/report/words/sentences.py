@@ -70,8 +70,11 @@ def percent(share: float, known: int = 0) -> str:
 
 
 def interval(lower: float, upper: float, known: int = 0) -> str:
-    """`42 to 73%`."""
-    return f"{points(lower, known)} to {points(upper, known)}%"
+    """`42 to 73%`; with a decimal where that would have no width, and one figure where it has none."""
+    low, high = points(lower, known), points(upper, known)
+    if low == high:
+        low, high = (rounded(float(Decimal(str(end)) * 100), 1) for end in (lower, upper))
+    return f"{low}%" if low == high else f"{low} to {high}%"
 
 
 def share_set(share: float) -> str:
@@ -139,8 +142,16 @@ def _median(_: Measure, result: Result) -> str:
         return f"Only one: {days_long(result.value)} old"
     return (
         f"Of {result.eligible}, at least half were {days_long(result.value)} old or younger; "
-        f"the middle half {days(result.lower)} to {days_long(result.upper)}"
+        f"the middle half {middle_half(result)}"
     )
+
+
+def middle_half(result: Result) -> str:
+    """`11 to 22 days`; `all 5 days` where it has no width; empty where there is none."""
+    if result.lower is None or result.upper is None:
+        return ""
+    low, high = days(result.lower), days_long(result.upper)
+    return f"all {high}" if low == days(result.upper) else f"{low} to {high}"
 
 
 def _wait(measure: Measure, result: Result) -> str:

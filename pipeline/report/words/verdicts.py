@@ -6,11 +6,13 @@ Refuses: to say why a figure is what it is.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from decimal import Decimal
 
-from pipeline.contracts.measure_files import TIME_TO_EVENT, Measure
+from pipeline.contracts.measure_files import NOTED, Measure
 from pipeline.judgement import verdict as judged
-from pipeline.judgement.comparing import HEARD_FROM, Weighed
+from pipeline.judgement.comparing import Weighed
 from pipeline.judgement.judged import Comparison
 from pipeline.judgement.sides import Side, within_reported_days
 from pipeline.judgement.verdict import BETTER, CANNOT, CHANCE, DIFFERS, LOOK, NONE, WORSE, Verdict
@@ -89,7 +91,7 @@ def _apart(one: Comparison, now: str = "", then: str = "") -> str:
     words = f"{first}{now}, {second}{then}" if one.then else f"{first}; all others {second}"
     if apart.difference != apart.difference:
         return words
-    return f"{words}: {_moved(apart.difference)}{_limits(apart)}"
+    return f"{words}: {_moved(one.weighed)}{_limits(apart)}"
 
 
 def beside(one: Comparison) -> Said:
@@ -97,9 +99,7 @@ def beside(one: Comparison) -> Said:
     if one.verdict.mark in (NONE, CANNOT):
         return Said(NONE, why(one.verdict))
     apart = one.weighed.difference()
-    return Said(
-        one.verdict.mark, f"{_moved(apart.difference)} in your own caseload{_limits(apart)}; {why(one.verdict)}"
-    )
+    return Said(one.verdict.mark, f"{_moved(one.weighed)} in your own caseload{_limits(apart)}; {why(one.verdict)}")
 
 
 def span(periods: tuple[str, ...]) -> str:
@@ -122,22 +122,43 @@ def why(verdict: Verdict) -> str:
 
 
 def _figure(weighed: Weighed, side: Side) -> str:
-    if weighed.measure.kind == TIME_TO_EVENT and weighed.about != HEARD_FROM:
-        share = within_reported_days(side)[0]
-        return "too early" if share != share else f"{percent(share)} (of {side.eligible})"
-    share_of = f" ({percent(side.met / side.of, side.of)})" if side.of else ""
-    return f"{side.met} of {side.of}{share_of}"
+    share, of = _share(weighed, side)
+    unknown = (
+        f"; {side.unknown} not {'heard from' if weighed.measure.kind == NOTED else 'known'}" if side.unknown else ""
+    )
+    if weighed.is_wait:
+        return "too early" if share != share else f"{percent(share)} (of {of}{unknown})"
+    return f"{side.met} of {of}" + (f" ({percent(share, of)}{unknown})" if of else "")
+
+
+def _share(weighed: Weighed, side: Side) -> tuple[float, int]:
+    """A side's share and of how many it is; no number where there is none."""
+    if weighed.is_wait:
+        return within_reported_days(side)[0], side.eligible
+    return side.met / side.of if side.of else math.nan, side.of
 
 
 def _limits(by: Difference) -> str:
     return "" if by.lower != by.lower or by.upper != by.upper else f" (95% interval {_between(by)})"
 
 
-def _moved(by: float) -> str:
+def _moved(weighed: Weighed) -> str:
+    """How far apart two sides are: as the two printed shares are, or with a decimal, so that nobody adds up in vain."""
+    by = weighed.difference().difference
+    shares = [_share(weighed, side) for side in (weighed.first, weighed.second)]
+    if by == 0:
+        return "the same share" if any(share for share, _ in shares) else "none on either side"
+    first, second = (Decimal(points(share, 0 if weighed.is_wait else of)) for share, of in shares)
     size = points(abs(by))
-    unit = "percentage point" if size == "1" else "percentage points"
+    if Decimal(size) != abs(first - second):
+        size = rounded(abs(by) * 100, 1)
     if size == "0":
-        return "less than 1 percentage point apart" if by else "no difference"
+        return (
+            "less than 1 percentage point apart"
+            if first == second == first.to_integral()
+            else "less than 0.1 percentage points apart"
+        )
+    unit = "percentage point" if size == "1" else "percentage points"
     return f"{size} {unit} {'higher' if by > 0 else 'lower'}"
 
 
