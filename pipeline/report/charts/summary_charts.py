@@ -14,7 +14,7 @@ from typing import Any
 from pipeline.contracts.measure_files import Measure
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import Result
-from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, ORANGE, PAPER, Frame, axis, layout, note, plain
+from pipeline.report.charts.looks import BLACK, BLUE, GREY, INK, ORANGE, PAPER, RULE, Frame, axis, layout, note, plain
 from pipeline.report.charts.over_time import bars, open_range, values
 from pipeline.report.charts.plotly_lists import Figure, scatter_of
 from pipeline.report.words.labels import Wording
@@ -26,11 +26,11 @@ _STEM, _ROUTE = "#EBE6DB", "#3D3A35"
 # A node's own colour, then its bands': the same colour thinned, so that what arrives can be followed back.
 _STATES = {
     "exclusive": (BLUE, "rgba(0,114,178,0.62)"),
-    "partial": ("#5AA5CE", "rgba(0,114,178,0.34)"),
+    "partial": ("#4793BF", "rgba(0,114,178,0.34)"),
     "none": (ORANGE, "rgba(213,94,0,0.55)"),
     "no_answer": (GREY, "rgba(89,89,89,0.45)"),
-    "not_yet_due": ("#A39D92", "rgba(89,89,89,0.24)"),
-    "outside": ("#C9C3B7", "rgba(89,89,89,0.14)"),
+    "not_yet_due": ("#7D776C", "rgba(89,89,89,0.24)"),
+    "outside": ("#98917F", "rgba(89,89,89,0.14)"),
 }
 
 
@@ -152,7 +152,7 @@ def glance(rows: Sequence[GlanceRow], frame: Frame) -> Figure:
             [end for _ in rows for end in (0.0, 1.0, None)],
             [at for place in places for at in (place, place, None)],
             "lines",
-            line={"color": "#E3DED4", "width": 1},
+            line={"color": RULE, "width": 1},
             hoverinfo="skip",
         ),
         open_range(places, now, across=True),

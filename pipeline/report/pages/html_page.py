@@ -29,9 +29,9 @@ def render(
     template: str, *, scripts: Sequence[str] = (), images: str = "", styles: Sequence[str] = (), **values: Any
 ) -> str:
     """The page as text. Everything but the style and the page's own scripts is escaped."""
-    # Every page has the one style, and what stands in a style of its own name beside its template.
-    own = places.REPORTS / Path(template).with_suffix(".css")
-    style = "".join(path.read_text(encoding="utf-8") for path in (places.REPORTS / "style.css", own) if path.is_file())
+    # Every page has the one style, what stands in a style of its own name beside its template, and the dark scheme.
+    sheets = (places.REPORTS / name for name in ("style.css", Path(template).with_suffix(".css"), "dark.css"))
+    style = "".join(path.read_text(encoding="utf-8") for path in sheets if path.is_file())
     named = " ".join(f"'{hashed(script)}'" for script in scripts)
     let_in = (f"script-src {named}; " if named else "") + (f"img-src {images}; " if images else "")
     page: str = (
