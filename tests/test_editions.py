@@ -170,7 +170,12 @@ def test_in_a_browser(browser, folder: Path, width: int):
 # Of all that shows: each text and each mark of a drawing with its colour and the ground behind it, once; and what
 # becomes of every colour that a drawing states.
 SHOWN = """() => {
-  const paired = {}, stated = {};
+  const paired = {}, stated = {}, seen = new Set();
+  const first = element => {  // of those that are written alike, for the many rows of a table look alike
+    const kin = [element, element.parentElement, element.parentElement.parentElement];
+    const said = one => ['class', 'style', 'fill', 'stroke', 'scope'].map(name => one.getAttribute(name));
+    return seen.size < seen.add(kin.map(one => [one.tagName, ...said(one)]).join()).size;
+  };
   const groundOf = element => {
     for (let at = element; at; at = at.parentElement) {
       const ground = getComputedStyle(at).backgroundColor;
@@ -183,9 +188,9 @@ SHOWN = """() => {
   };
   const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (texts.nextNode()) {
-    const element = texts.currentNode.parentElement, look = getComputedStyle(element);
-    if (texts.currentNode.data.trim() && element.getClientRects().length)
-      note('text', element.namespaceURI.endsWith('svg') ? look.fill : look.color, element);
+    const element = texts.currentNode.parentElement;
+    if (texts.currentNode.data.trim() && first(element) && element.getClientRects().length)
+      note('text', getComputedStyle(element)[element.namespaceURI.endsWith('svg') ? 'fill' : 'color'], element);
   }
   for (const mark of document.querySelectorAll('figure :is(path, rect, circle, line)')) {
     if (!mark.getClientRects().length) continue;
