@@ -15,7 +15,7 @@ import numpy as np
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import NOTED, PROPORTION, TIME_TO_EVENT, Measure
 from pipeline.judgement.families import judge
-from pipeline.judgement.judged import EQUITY, SERVICE, Basis, Group, Judgement
+from pipeline.judgement.judged import BETWEEN, EQUITY, SERVICE, Basis, Group, Judgement
 from pipeline.judgement.judged import SITES as SITES_OF
 from pipeline.outcomes.lookup import CurveDay, Lookup, Result
 from pipeline.outcomes.periods import shifted
@@ -200,14 +200,16 @@ class _Counts:
 
 def _main(replicates: int) -> None:
     """Print, for services of three sizes, what chance alone lists and how soon what changed is listed."""
-    families = (SERVICE, SITES_OF, EQUITY)
+    families = (SERVICE, SITES_OF, EQUITY, BETWEEN)
     for cases in (80, 300, 1000):
         source = np.random.default_rng(1)
         made = [reports(source, cases)[0] for _ in range(replicates)]
         worse = np.mean([any(one.verdict.mark == "worse" for one in judgement.comparisons) for judgement in made])
         print(f"{cases} cases a quarter, nothing changed: {worse:.3f} of reports list anything as worse")
         for family in families:
-            listed = np.mean([len(judgement.marked(family, "worse", "better", "differs")) for judgement in made])
+            listed = np.mean(
+                [len(judgement.marked(family, "worse", "better", "differs", "look")) for judgement in made]
+            )
             expected = np.mean([judgement.expected(family) for judgement in made])
             print(f"  {family}: {listed:.3f} listed, {expected:.3f} printed as expected")
         for said, change, after, family, about in (

@@ -23,6 +23,7 @@ from pipeline.judgement.verdict import (
     MEDIAN,
     NO_FIGURE,
     NONE,
+    NOWHERE,
     STOPPED,
     TESTED,
     TOO_FEW,
@@ -32,6 +33,7 @@ from pipeline.judgement.verdict import (
 )
 from pipeline.statistics.comparison import Difference, newcombe, recovered
 from pipeline.statistics.exact_tests import Tables, fisher_mid_p, tables, type_one
+from pipeline.statistics.units import tail_p
 
 FEWEST = 5  # known on a side
 ALONE = 0.05  # what a finding must still reach at both bounds of the unknown, and two follow-ups to count as unlike
@@ -52,6 +54,7 @@ class Weighed:
     cannot: str = ""  # a reason
     mark: str = NONE  # that goes with it
     stopped: bool = False
+    by_funnel: bool = False  # a unit about all others: by the tails of its count, and by the test of both counts
 
     @property
     def is_wait(self) -> bool:
@@ -92,6 +95,26 @@ def weigh(measure: Measure, first: Side, second: Side, about: str = FIGURE) -> W
         return replace(unjudged, p=fisher_mid_p(first.met, first.of, second.met, second.of))
     p = waits_apart(first, second)[1]
     return replace(unjudged, p=1.0 if math.isnan(p) else p)
+
+
+def weigh_about_others(measure: Measure, unit: Side, others: Side, limit: float) -> Weighed:
+    """A unit about all others; p is the larger of its funnel's and of the test that takes the others as counts too.
+
+    By the funnel alone, which takes the share of the others as known, one of two alike units is outside in 3 of 100.
+    Too few to say: no count of it could be outside.
+    """
+    weighed = replace(weigh(measure, unit, others), by_funnel=True)
+    if weighed.cannot:
+        return weighed
+    if min(about_others(met, unit.of, others) for met in (0, unit.of)) > limit:
+        return replace(weighed, p=math.nan, cannot=NOWHERE, mark=CANNOT)
+    return replace(weighed, p=about_others(unit.met, unit.of, others))
+
+
+def about_others(met: int, of: int, others: Side) -> float:
+    """How unlikely so many of a unit's are about all others, as they stand."""
+    tails = tail_p(np.array([met]), of, others.met, others.of)
+    return max(float(tails[0]), fisher_mid_p(met, of, others.met, others.of))
 
 
 def has_stopped(now: Side, then: Side) -> bool:
@@ -144,7 +167,10 @@ def _stands(weighed: Weighed, limit: float, every: Tables | None = None) -> np.n
     every = every or _every(weighed)
     first, second = weighed.first, weighed.second
     up = every.met_1 * second.of > every.met_2 * first.of
-    stands = np.asarray(every.mid_p <= limit)
+    p = every.mid_p
+    if weighed.by_funnel:
+        p = np.maximum(p, tail_p(every.met_1, first.of, every.met_2, second.of))
+    stands = np.asarray(p <= limit)
     # Of a harm the unheard are many times the noted: where as many were heard from, the side it leans to must hold.
     rare = weighed.measure.kind == NOTED and not follow_up_differs(weighed)
     if not stands.any() or not (first.unknown or second.unknown):

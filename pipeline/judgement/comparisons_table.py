@@ -16,6 +16,7 @@ COLUMNS = (
     *("family", "measure", "about", "breakdown", "level", "now", "then"),
     *("eligible", "known", "met", "of", "then_eligible", "then_known", "then_met", "then_of"),
     *("difference", "lower", "upper", "p", "limit", "by_chance", "verdict", "reason"),
+    *("allowed_least", "allowed_most", "mix_by", "mix_expected", "mix_ratio", "mix_lower", "mix_upper"),
 )
 OTHERS = "all others"
 
@@ -24,18 +25,22 @@ def comparisons(judgement: Judgement) -> pd.DataFrame:
     """The frame of comparisons.csv."""
     frame = pd.DataFrame([_row(one) for one in judgement.comparisons], columns=list(COLUMNS))
     counts = [name for name in COLUMNS if name.endswith(("eligible", "known", "met")) or name in ("of", "then_of")]
+    counts += ["allowed_least", "allowed_most"]
     frame[counts] = frame[counts].astype("Int64")
     return frame
 
 
 def _row(one: Comparison) -> tuple[Any, ...]:
     first, second, apart = one.weighed.first, one.weighed.second, one.weighed.difference()
+    mix = one.mix
     return (
         *(one.family, one.measure.name, one.about, one.breakdown, one.level, _span(one.now), _span(one.then) or OTHERS),
         *(first.eligible, first.known, first.met, first.of),
         *(second.eligible, second.known, second.met, second.of),
         *(apart.difference, apart.lower, apart.upper),
         *(one.weighed.p, one.limit, one.by_chance, one.verdict.mark, one.verdict.reason),
+        *(one.allowed or (None, None)),
+        *(("", *[None] * 4) if mix is None else (mix.by, mix.expected, mix.ratio, mix.lower, mix.upper)),
     )
 
 

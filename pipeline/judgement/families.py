@@ -9,6 +9,7 @@ had only begun, or across a change of definition; to rank anything.
 - The sites: each primary measure at each site, the quarter and the half year, beside the four quarters before it
   (Benjamini and Hochberg, 0.10).
 - Equity: each group beside all others who are recorded, four quarters together (the same).
+- Between sites: each site beside all other sites, by counts (funnels.py); a description, and nobody is called worse.
 
 Harm is rare, so it is judged on four quarters beside the eight before them; a small site on four beside four.
 """
@@ -18,19 +19,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
 
 from pipeline.contracts.measure_files import NOTED, TIME_TO_EVENT, Measure
 from pipeline.judgement.comparing import (
     FIGURE,
     HEARD_FROM,
-    Weighed,
     by_chance,
     decide,
     has_stopped,
     weigh,
 )
+from pipeline.judgement.funnels import between_sites
 from pipeline.judgement.judged import EQUITY, SERVICE, SITES, Basis, Comparison, Group, Judgement
+from pipeline.judgement.periods_fit import NOT_RECORDED, OTHERS, SITE, fit, is_small, unjudged
 from pipeline.judgement.sides import POOLED, Side, pooled, span, together
 from pipeline.judgement.verdict import (
     BEGUN,
@@ -45,7 +46,6 @@ from pipeline.judgement.verdict import (
     RARE,
     TOO_FEW,
     WORSE,
-    Verdict,
 )
 from pipeline.outcomes.lookup import ALL
 from pipeline.outcomes.periods import QUARTER, first_day, kind, last_day, shifted, year_before
@@ -53,11 +53,7 @@ from pipeline.statistics.counts import Floats
 from pipeline.statistics.many_looks import benjamini_hochberg, holm
 
 OWN = "own"  # the family of one practitioner's figures
-SITE, NOT_RECORDED = "site", "not_recorded"
 HALF = 2  # quarters: a lasting change shows in half a year where a quarter is too little
-SMALL_SITE = 75  # cases a quarter, from which on a site is judged on one quarter
-BEGINNING = timedelta(days=84)  # before, what happened to a case may lie before its records
-OTHERS = ()  # beside all others there is no other time
 
 _ADJUSTED: Mapping[str, tuple[Callable[[Sequence[float]], Floats], float]] = {
     SERVICE: (holm, 0.05),
@@ -72,7 +68,8 @@ def judge(basis: Basis) -> Judgement:
     named = {measure.name: measure for measure in basis.measures}
     primary = [named[name] for name in basis.primary]
     made = [*_service(basis, primary), *_sites(basis, primary), *_equity(basis, primary)]
-    return Judgement(tuple(one for family in (SERVICE, SITES, EQUITY) for one in _adjusted(family, made)))
+    adjusted = [one for family in (SERVICE, SITES, EQUITY) for one in _adjusted(family, made)]
+    return Judgement((*adjusted, *between_sites(basis, primary)))
 
 
 def shown(basis: Basis, measure: Measure, then: str) -> Comparison:
@@ -83,7 +80,7 @@ def shown(basis: Basis, measure: Measure, then: str) -> Comparison:
     reason = NOT_THERE if not there else weighed.cannot
     if reason in ("", TOO_FEW):
         reason = RARE if measure.kind == NOTED and measure.name in basis.primary else NOT_PRIMARY
-    return _made(
+    return unjudged(
         SERVICE, measure, FIGURE, (ALL, ALL), (basis.period,), (then,), replace(weighed, cannot=reason, mark=NONE)
     )
 
@@ -91,7 +88,8 @@ def shown(basis: Basis, measure: Measure, then: str) -> Comparison:
 def beside_the_rest(pairs: Sequence[tuple[Measure, Side, Side]]) -> tuple[Comparison, ...]:
     """Figures of a person, or of groups in print, each beside all others: apart or not, and nobody is called names."""
     made = [
-        _made(OWN, measure, FIGURE, (OWN, OWN), (), OTHERS, weigh(measure, own, rest)) for measure, own, rest in pairs
+        unjudged(OWN, measure, FIGURE, (OWN, OWN), (), OTHERS, weigh(measure, own, rest))
+        for measure, own, rest in pairs
     ]
     marks = {WORSE: LOOK, BETTER: LOOK, DIFFERS: LOOK}
     return tuple(
@@ -117,7 +115,8 @@ def _service(basis: Basis, primary: Sequence[Measure]) -> Iterator[Comparison]:
 def _sites(basis: Basis, primary: Sequence[Measure]) -> Iterator[Comparison]:
     period = basis.period
     for measure in primary:
-        for site in sorted(basis.lookup.levels.get((measure.name, period, SITE), ())):
+        sites = sorted(basis.lookup.levels.get((measure.name, period, SITE), ()))
+        for site in sites if len(sites) > 1 else ():  # of one site the service says it all
             records = basis.sites.get(site, basis.everyone)
             small = is_small(records, period)
             if measure.kind == NOTED:
@@ -126,14 +125,6 @@ def _sites(basis: Basis, primary: Sequence[Measure]) -> Iterator[Comparison]:
             pooled_here = small and measure.kind != TIME_TO_EVENT
             for now in dict.fromkeys([span(period)] if pooled_here else [(period,), span(period, HALF)]):
                 yield _in_time(SITES, basis, measure, FIGURE, records, (SITE, site), now, _before(now))
-
-
-def is_small(records: Group, period: str) -> bool:
-    """Whether a site sees too few for one quarter to say much."""
-    seen = [records.cases.get(name, 0) for name in span(period)]
-    quarters = POOLED if kind(period) == QUARTER else 1
-    a_quarter = 1 if kind(period) == QUARTER else POOLED
-    return sum(seen) < SMALL_SITE * quarters * a_quarter
 
 
 def _harm(
@@ -162,7 +153,7 @@ def _in_time(
 ) -> Comparison:
     """A group beside itself at another time, as far as the records go back."""
     there = [period for period in then if (measure.name, period, *group) in basis.lookup.results]
-    fit_now, fit_then = (tuple(name for name in names if _fit(basis, records, name)) for names in (now, there))
+    fit_now, fit_then = (tuple(name for name in names if fit(basis, records, name)) for names in (now, there))
     first, second = (pooled(basis.lookup, measure.name, names, *group) for names in (fit_now or now, fit_then or then))
     weighed = weigh(measure, first, second, about)
     if not there:
@@ -173,25 +164,7 @@ def _in_time(
         weighed = replace(weighed, p=math.nan, cannot=DEFINITION, mark=CANNOT)
     elif measure.kind == TIME_TO_EVENT and measure.better == "shorter":
         weighed = replace(weighed, stopped=has_stopped(first, second))
-    return _made(family, measure, about, group, fit_now or now, fit_then or then, weighed)
-
-
-def _made(
-    family: str,
-    measure: Measure,
-    about: str,
-    group: tuple[str, str],
-    now: tuple[str, ...],
-    then: tuple[str, ...],
-    weighed: Weighed,
-) -> Comparison:
-    """A comparison before its family is looked at as a whole."""
-    verdict = Verdict(weighed.mark, weighed.cannot)
-    return Comparison(family, measure, about, *group, now, then, weighed, verdict, math.nan, 0.0)
-
-
-def _fit(basis: Basis, records: Group, period: str) -> bool:
-    return records.begun is None or first_day(period, basis.year_starts) >= records.begun + BEGINNING
+    return unjudged(family, measure, about, group, fit_now or now, fit_then or then, weighed)
 
 
 def _definition_changed(basis: Basis, measure: Measure, first: str, last: str) -> bool:
@@ -217,11 +190,10 @@ def _groups(basis: Basis, measure: Measure, breakdown: str, now: tuple[str, ...]
         if len(recorded) == 2:
             weighed = [min(weighed, key=lambda one: (one[1].direction() == "better", one[0]))]
         for name, one in weighed if len(recorded) > 1 else ():
-            yield _made(EQUITY, measure, about, (breakdown, name), now, OTHERS, one)
+            yield unjudged(EQUITY, measure, about, (breakdown, name), now, OTHERS, one)
 
 
 def _others(sides: Mapping[str, Side], name: str) -> Side:
-
     return together(one for other, one in sides.items() if other != name)
 
 

@@ -12,10 +12,11 @@ from datetime import date
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import Measure
 from pipeline.judgement.comparing import Weighed
+from pipeline.judgement.mix import Adjusted, Cells
 from pipeline.judgement.verdict import Verdict
 from pipeline.outcomes.lookup import Lookup
 
-SERVICE, SITES, EQUITY = "service", "sites", "equity"  # the families
+SERVICE, SITES, EQUITY, BETWEEN = "service", "sites", "equity", "between sites"  # the families
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,8 @@ class Comparison:
     verdict: Verdict
     limit: float  # the p from which on it is a finding
     by_chance: float  # how often it would be one if there were nothing
+    allowed: tuple[int, int] | None = None  # of a site beside the others: the least and most met that chance gives
+    mix: Adjusted | None = None  # the same with the mix of families allowed for; None where too few
 
 
 @dataclass(frozen=True)
@@ -68,7 +71,7 @@ class Judgement:
         is found: a / (1 - a)^2 in all (Finner and Roters 2002, Annals of Statistics 30:220-238).
         """
         first_step = sum(one.by_chance for one in self.of(family))
-        return first_step if family == SERVICE else first_step / (1 - first_step) ** 2
+        return first_step if family in (SERVICE, BETWEEN) else first_step / (1 - first_step) ** 2
 
     def of_measure(self, measure: str) -> tuple[Comparison, ...]:
         """The comparisons of the whole service of a measure."""
@@ -88,3 +91,4 @@ class Basis:
     everyone: Group = Group()
     sites: Mapping[str, Group] = field(default_factory=dict)
     changed: Mapping[str, date] = field(default_factory=dict)  # measure -> since when its records mean something else
+    mix: Mapping[tuple[str, str, str], Cells] = field(default_factory=dict)  # measure, period, site -> its families

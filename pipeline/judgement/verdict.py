@@ -17,7 +17,7 @@ from pipeline.statistics.exact_tests import binomial_mid_p_below
 MET, MISSED, BELOW = "met", "missed", "below"
 # Of a comparison:
 WORSE, BETTER, DIFFERS, CHANCE = "worse", "better", "differs", "chance"
-LOOK = "look"  # of one practitioner's figure beside the rest: apart, and nobody is called anything
+LOOK = "look"  # of one practitioner's or site's figure beside the rest: apart, and nobody is called anything
 # Of either: judged, but it cannot be said; and not judged at all.
 CANNOT, NONE = "cannot", "none"
 TO_LOOK_AT_FIRST = (MISSED, CANNOT)  # of standards
@@ -30,6 +30,7 @@ TESTED, STOPPED = "tested", "stopped altogether"
 TOO_FEW, BEGUN, DEFINITION = "too few", "records had only begun", "definition changed"
 FOLLOW_UP, NOT_THERE, NO_FIGURE, MEDIAN = "follow-up changed", "not there", "no figure", "median"
 NOT_PRIMARY, RARE = "not primary", "rare"
+NOWHERE, HIGHER, LOWER = "no count could be outside", "above the others", "below the others"  # of sites
 # Of either:
 TOO_MANY_UNKNOWN = "too many unknown"
 

@@ -109,6 +109,16 @@ def count_parts(
     return _grouped(con, measures, breakdowns, answers, (), "quarter")
 
 
+def count_mix(con: duckdb.DuckDBPyConnection, measures: Sequence[str], periods: Sequence[str]) -> pd.DataFrame:
+    """The mix of families at each site: measure, period, site, tie_type, age_band, eligible, known, met."""
+    return con.execute(
+        "SELECT measure, period, site, tie_type, age_band, count(*) AS eligible, count(met) AS known, "
+        "count(*) FILTER (WHERE met) AS met FROM broken_down "
+        "WHERE list_contains($measures, measure) AND list_contains($periods, period) GROUP BY ALL ORDER BY ALL",
+        {"measures": list(measures), "periods": list(periods)},
+    ).df()
+
+
 def _grouped(
     con: duckdb.DuckDBPyConnection,
     measures: Sequence[Measure],

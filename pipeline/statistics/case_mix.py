@@ -44,6 +44,16 @@ class Expected:
 
 
 @dataclass(frozen=True)
+class Ratio:
+    """Observed over expected with its limits; NaN where nothing is expected."""
+
+    expected: float
+    ratio: float
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True)
 class OddsRatio:
     """A common odds ratio with its limits, and the test that it is 1; NaN where undefined."""
 
@@ -123,6 +133,33 @@ def log_ratio_variance(
     if not observed or not expected > 0:
         return math.nan
     return 1 / observed + float((u**2 * rate * (1 - rate) / np.maximum(n, 1)).sum()) / expected**2
+
+
+def ratio_by_cells(
+    observed: int, unit_known: ArrayLike, others_met: ArrayLike, others_known: ArrayLike, confidence: float = 0.95
+) -> Ratio:
+    """Give observed over what the others' cells, shrunk, would expect of this unit; shape (k,), k = 0 allowed.
+
+    Limits on the log scale: Byar's where every rate is RARE or less, else 1/O by as much as a Poisson-binomial count
+    varies less than a Poisson count; with either the error of the expected (of a cell's cases and CELL_WEIGHT more).
+    Nothing observed: lower 0, upper Byar's times the error of the expected. No cases, no others: all NaN.
+    """
+    u = whole("unit_known", unit_known)
+    n = whole("others_known", others_known) + CELL_WEIGHT
+    rate = cell_rates(others_met, others_known)
+    expected = float((u * rate).sum())
+    if not expected > 0:
+        return Ratio(expected, math.nan, math.nan, math.nan)
+    binomial = u * rate * (1 - rate)
+    z, carried = normal_point(confidence), float((u * binomial / n).sum()) / expected**2
+    ratio, (low, high) = observed / expected, byar(observed, confidence)
+    if not observed:
+        return Ratio(expected, 0.0, 0.0, high / expected * math.exp(z * math.sqrt(carried)))
+    down, up = math.log(observed / low) if low else math.inf, math.log(high / observed)
+    if rate[u > 0].max() > RARE:
+        down = up = z * math.sqrt(float(binomial.sum()) / expected / observed)
+    lower, upper = (math.hypot(own, z * math.sqrt(carried)) for own in (down, up))
+    return Ratio(expected, ratio, ratio * math.exp(-lower), ratio * math.exp(upper))
 
 
 def mantel_haenszel(

@@ -18,10 +18,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import minimize
-from scipy.special import bdtr, betainccinv, betaincinv, betaln, expit, logit
+from scipy.special import bdtr, bdtrc, betainccinv, betaincinv, betaln, expit, logit
 
 from pipeline.statistics.control_chart import outside_counts
-from pipeline.statistics.counts import Floats, confidence_level, part_of, whole
+from pipeline.statistics.counts import Floats, Integers, confidence_level, part_of, whole
 
 TAIL = 0.001  # of each side: by chance alone one unit in five hundred
 TOO_FEW, WITHIN, LOW, HIGH = "too few to say", "within chance", "low", "high"
@@ -67,6 +67,19 @@ def funnel(met: ArrayLike, known: ArrayLike, tail: float = TAIL) -> list[Place]:
         place = TOO_FEW if nowhere else LOW if own_met <= low else HIGH if own_met >= high else WITHIN
         places.append(Place(own_met, own, others, low, high, place))
     return places
+
+
+def tail_p(met: Integers, known: int, others_met: Integers | int, others_known: int) -> Floats:
+    """Give twice the smaller exact tail of each count about the share of the others, taken as known; at most 1.
+
+    met, others_met: shape (k,), k = 0 allowed; at or below twice TAIL is where the funnel has it outside. Known, of
+    others too, at least 1. Others of whom none or all have it: half a case from the end, as in the funnel.
+    """
+    end = 0.5 / others_known
+    share = np.clip(np.asarray(others_met) / others_known, end, 1 - end)
+    r = np.asarray(met, dtype=np.float64)
+    at_least = np.where(r > 0, bdtrc(np.maximum(r - 1, 0), known, share), 1.0)
+    return np.asarray(np.minimum(2 * np.minimum(bdtr(r, known, share), at_least), 1.0))
 
 
 def funnel_line(share: float, known: ArrayLike, level: float) -> Floats:

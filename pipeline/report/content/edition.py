@@ -8,7 +8,7 @@ add up. These are defects of the program, not of an export, so they are ValueErr
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -21,6 +21,7 @@ from pipeline.contracts.measure_files import Measure
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.judgement.families import judge
 from pipeline.judgement.judged import Basis, Group, Judgement
+from pipeline.judgement.mix import Cells
 from pipeline.judgement.months import Monthly
 from pipeline.judgement.rare_harm import RareHarm
 from pipeline.outcomes.look_again import Reason
@@ -95,6 +96,7 @@ class EditionContent:
     again: int  # how many cases stand on the lists to look at again; their references are for a file of its own
     began: pd.DataFrame  # site, period, cases, first_day: how many were first seen, and since when
     still_waiting: pd.DataFrame  # measure, site, how long: who was still waiting at the cut-off
+    mix: Mapping[tuple[str, str, str], Cells] = field(default_factory=dict)  # measure, period, site -> its families
 
     @cached_property
     def basis(self) -> Basis:
@@ -113,6 +115,7 @@ class EditionContent:
             everyone=Group(min((site.begun for site in sites.values() if site.begun), default=None)),
             sites=sites,
             changed=self.settings.changed,
+            mix=self.mix,
         )
 
     @cached_property

@@ -9,9 +9,13 @@ from __future__ import annotations
 import duckdb
 
 from pipeline import store
+from pipeline.contracts.measure_files import NOTED
 from pipeline.judgement import months_judged
+from pipeline.judgement.mix import Cells, cells
 from pipeline.judgement.rare_harm import all_watched
+from pipeline.judgement.sides import span
 from pipeline.outcomes import accounts
+from pipeline.outcomes.counting import count_mix
 from pipeline.outcomes.look_again import how_many, look_again
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.commentary import commentary_view
@@ -56,4 +60,11 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         again=how_many(look_again(con, outcome.period)),
         began=accounts.began(con),
         still_waiting=accounts.still_waiting(con),
+        mix=_mix(con, basis, outcome),
     )
+
+
+def _mix(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> dict[tuple[str, str, str], Cells]:
+    """The mix of families at each site, of the primary measures in the periods that are judged together."""
+    counted = count_mix(con, basis.settings.at_a_glance, span(outcome.period))
+    return cells(counted, {measure.name for measure in outcome.measures if measure.kind == NOTED})

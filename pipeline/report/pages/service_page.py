@@ -15,7 +15,7 @@ from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.opening import summary, this_quarter
 from pipeline.report.pages import html_page
-from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables
+from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables, sites
 from pipeline.report.words import labels
 from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
 
@@ -47,6 +47,7 @@ def page(content: EditionContent) -> str:
         glance=summary.glance(content, sections),
         changed=found.found(content, words, SERVICE),
         at_sites=found.found(content, words, SITES),
+        between=sites.between(content, words),
         unlike=found.found(content, words, EQUITY),
         lines=quality_tables.in_one_line(content.quality),
         why=quality_tables.why(content.quality, words),

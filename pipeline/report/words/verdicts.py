@@ -48,6 +48,9 @@ _WHY = {
     judged.MEDIAN: "a median has no interval here, so no judgement",
     judged.NOT_PRIMARY: "not judged, since it is not a primary measure",
     judged.RARE: "not judged on so few; see the four quarters",
+    judged.NOWHERE: "too few to say: no count could be outside",
+    judged.HIGHER: "further above all others than chance gives",
+    judged.LOWER: "further below all others than chance gives",
 }
 
 
