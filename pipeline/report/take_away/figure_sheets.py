@@ -15,7 +15,7 @@ from itertools import compress
 from pipeline.contracts.measure_files import DAYS, NOTED, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.judgement import verdict
-from pipeline.judgement.families import SITE
+from pipeline.judgement.periods_fit import SITE
 from pipeline.outcomes.lookup import ALL, Result
 from pipeline.outcomes.periods import year_before
 from pipeline.report.content.edition import EditionContent
