@@ -59,17 +59,21 @@ def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     return share, limits, f"{result.met} of {result.known}", f"{result.unknown}"
 
 
+def columns(measure: Measure) -> tuple[str, ...]:
+    """The heads of a figure that is told in columns, with what the unknown leave open."""
+    return *_heads(measure), *(("Left open",) if measure.kind in SHARES else ())
+
+
+def cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
+    """The figure in those columns."""
+    return *_cells(measure, result), *((_left_open(result),) if measure.kind in SHARES else ())
+
+
 def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
     """The figures of the periods up to now, newest last."""
-    with_bounds = measure.kind in SHARES
-    rows = []
-    for period, result in series:
-        cells = _cells(measure, result)
-        if with_bounds:
-            cells += (_left_open(result),)
-        rows.append(Row(short_label(period) + _so_far(result), cells))
+    rows = [Row(short_label(period) + _so_far(result), cells(measure, result)) for period, result in series]
     which = kind(series[-1][0])
-    heads = (which.capitalize(), *_heads(measure), *(("Left open",) if with_bounds else ()))
+    heads = (which.capitalize(), *columns(measure))
     key = f"{measure.name}-quarters"
     return Table(key, f"{measure.title}: {which} by {which}", heads, (Group("", tuple(rows)),))
 
