@@ -67,9 +67,9 @@ EVENTS = {
 RARE = ("complication_within_14_days", "bleeding_needing_care", "infection_within_14_days")
 BREAKDOWNS = (
     Breakdown("all", "Everyone", True),
-    Breakdown("site", "Site", True),
+    Breakdown("site", "Site", True, for_the_missing=True),
     Breakdown("tie_type", "Kind of tongue-tie", True),
-    Breakdown("deprivation_fifth", "Deprivation fifth", True, for_equity=True),
+    Breakdown("deprivation_fifth", "Deprivation fifth", True, for_equity=True, for_the_missing=True),
     Breakdown("ethnic_group", "Ethnic group", True, for_equity=True),
     Breakdown("sex", "Sex", True),
     Breakdown("first_baby", "First baby", True, for_equity=True),
@@ -111,6 +111,7 @@ def measure(sketch: Sketch) -> Measure:
         exact=sketch.name in RARE,
         all_due=sketch.name == "breastfed_at_6_weeks",
         own_file=sketch.name in RARE,
+        heard=("asked", "not asked") if sketch.name == "breastfed_at_6_weeks" else (),
         in_a_sentence=("asked", "helped", "ended otherwise", "still waiting then") if sketch.name in EVENTS else (),
         changed=(date(2026, 6, 30), "Invented.") if sketch.name == "seen_promptly" else None,
         file=SqlFile(Path(f"{sketch.name}.sql"), {}, {}, "SELECT 1"),

@@ -271,6 +271,8 @@ WRONG_SETTINGS = {
     'name = "x"\n[measures]\nat_a_glance = ["seen_promtly"]': ("line 4", "at_a_glance"),
     'name = "x"\n[standards]\nseen_promptly = 90': ("line 4", "seen_promptly = 90"),
     'name = "x"\n[standards]\nseen = 0.9': ("line 4", "seen is no measure"),
+    'name = "x"\n[known_enough]\nseen = 0.9': ("line 4", "seen is no measure"),
+    'name = "x"\n[known_enough]\nseen_promptly = 90': ("line 4", "seen_promptly = 90"),
     'name = "x"\n[targets]\nseen = 0.9': ("line 3", "targets is no section"),
     'name = "x"\n[not_identifiers]\n"operator" = "codes"': ("line 4", "operator is no column of a table"),
     'name = "x"\n[not_identifiers]\nprocedures.operator = "codes"': ("line 4", "procedures is no column of a table"),

@@ -181,6 +181,12 @@ WRONG = {
     "a wait without words": (changed(EVENTS, "asked; helped;", "asked;"), 11, "in_a_sentence: asked; ended"),
     "a wait with an empty word": (changed(EVENTS, "asked; helped;", "asked; ;"), 11, "in_a_sentence: asked; ;"),
     "words of a wait that is none": (changed(GOOD, "-- source", "-- in_a_sentence: a; b; c; d\n-- source"), 11, "a; b"),
+    "a word for those not known is missing": (
+        changed(GOOD, "-- source", "-- heard: asked\n-- source"),
+        11,
+        "heard: asked",
+    ),
+    "those known of days": (changed(DAYS, "-- source", "-- heard: asked; not\n-- source"), 11, "heard: asked; not"),
     "an event there is not": (changed(EVENTS, "1 AS event", "3 AS event"), 13, "event is none of 0, 1, 2"),
     "an event on no day": (changed(EVENTS, "7 AS days", "CAST(NULL AS INTEGER) AS days"), 13, "an event without days"),
 }

@@ -6,18 +6,20 @@ Each rule is tried on counts whose answer is known beforehand; whole reports are
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 import pytest
+from scipy.stats import hypergeom
 
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.judgement import verdict
 from pipeline.judgement.comparing import HEARD_FROM, by_chance, weigh
 from pipeline.judgement.comparisons_table import COLUMNS, comparisons
 from pipeline.judgement.families import beside_the_rest, judge, shown
-from pipeline.judgement.judged import EQUITY, SERVICE, SITES, Basis, Comparison, Group
+from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, SITES, Basis, Comparison, Group
 from pipeline.judgement.sides import Side, side
 from pipeline.outcomes.lookup import CurveDay, Lookup, Result
 from pipeline.report.words import verdicts
@@ -264,3 +266,67 @@ def test_less_followed_up_is_said_and_no_harm_is() -> None:
 def test_a_side_without_anybody_is_nobody() -> None:
     assert side(None) == Side()
     assert math.isnan(weigh(SHARE, Side(), Side()).p)
+
+
+def asked(**by_level: tuple[int, int]) -> list[Comparison]:
+    """Those asked and those not, spread over four quarters; a level gives how many were, and were not."""
+    heard = replace(SHARE, better="lower", heard=("asked", "not asked"))
+    split = Breakdown("site", "Site", for_every_measure=True, for_the_missing=True)
+    results = {}
+    for level, (known, unknown) in by_level.items():
+        for quarter, period in enumerate(LATER[-4:]):
+            k, u = (count // 4 + (quarter < count % 4) for count in (known, unknown))
+            results[SHARE.name, period, "site", level] = result(k, k, k + u)
+    made = judge(replace(basis(results), measures=[heard], breakdowns=[split], primary=[]))
+    assert made.comparisons == made.of(MISSING)
+    return list(made.of(MISSING))
+
+
+def test_those_not_heard_from_are_compared_by_what_is_known_of_both() -> None:
+    east, north, _ = asked(east=(50, 2), north=(30, 28), west=(20, 5), not_recorded=(9, 40))
+    # 100 asked and 35 not whose site is recorded; in four quarters.
+    assert [(one.level, one.weighed.first.met, one.weighed.second.met) for one in (east, north)] == [
+        ("east", 50, 2),
+        ("north", 30, 28),
+    ]
+    assert (north.weighed.first.of, north.weighed.second.of) == (100, 35)
+    # Mid-p of Fisher's test from scipy's hypergeometric: every table less likely, and half of those as likely.
+    chance = hypergeom(135, 100, 58).pmf(range(23, 59))
+    here = chance[30 - 23]
+    mid_p = chance[chance < here * (1 - 1e-9)].sum() + chance[np.isclose(chance, here)].sum() / 2
+    assert north.weighed.p == pytest.approx(mid_p)
+    # Far more of those not asked are from the north: that is no worse, though the measure itself has a direction.
+    assert {one.verdict.mark for one in (east, north)} == {"differs"}
+
+
+def test_those_like_the_others_are_within_chance_and_a_pair_is_looked_at_once() -> None:
+    assert [(one.level, one.verdict.mark) for one in asked(east=(40, 10), north=(42, 9))] == [("east", "chance")]
+
+
+@pytest.mark.parametrize(
+    ("levels", "marks"),
+    [
+        ({}, []),
+        ({"east": (40, 10)}, []),  # one site
+        ({"east": (40, 0), "north": (30, 0), "west": (9, 0)}, ["none"] * 3),  # everyone was asked
+        ({"east": (0, 40), "north": (0, 30), "west": (0, 9)}, ["none"] * 3),  # nobody was
+        ({"east": (40, 1), "north": (30, 2), "west": (9, 1)}, ["cannot"] * 3),  # four were not: too few
+    ],
+)
+def test_where_there_are_not_two_sides_nothing_is_said(levels: dict[str, tuple[int, int]], marks: list[str]) -> None:
+    assert [one.verdict.mark for one in asked(**levels)] == marks
+
+
+def test_of_sixty_sites_chance_alone_is_found_unlike_about_as_often_as_is_printed() -> None:
+    source, found, printed = np.random.default_rng(6), 0, 0.0
+    for _ in range(40):
+        sizes = source.integers(4, 40, 60)
+        unknown = source.binomial(sizes, 0.2)
+        made = asked(
+            **{f"s{n}": (int(size - u), int(u)) for n, (size, u) in enumerate(zip(sizes, unknown, strict=True))}
+        )
+        assert len(made) == 60
+        found += any(one.verdict.mark == "differs" for one in made)
+        printed += sum(one.by_chance for one in made)
+    assert printed / 40 <= 0.1  # what Benjamini and Hochberg promise where nothing differs
+    assert found <= 8  # of 40 at 0.1, more than 8 come about once in forty tries

@@ -404,7 +404,9 @@ def test_a_period_without_cases_is_a_page(reader):
     assert "No case was first seen in this quarter." in empty
     assert quiet.tables["flow-caption"][-1][-1] == "0"
     assert empty.count("so no figure") > len(content.measures)
-    assert empty.count("<p>There is nothing to compare.</p>") == 2  # the service and groups; no site has a part
+    assert (
+        empty.count("<p>There is nothing to compare.</p>") == 3
+    )  # the service, groups, the missing; no site has a part
     assert undefined(quiet) == set()
 
 

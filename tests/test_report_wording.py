@@ -12,7 +12,7 @@ from pipeline.outcomes import periods
 from pipeline.outcomes.lookup import Result
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.dates import before, both_names, long_label, run_up_to, short_label
-from tests import report_measures
+from tests import report_content, report_measures
 
 MEASURES = {measure.name: measure for measure in report_measures.MEASURES}
 SHARE = MEASURES["breastfed_at_6_weeks"]
@@ -253,3 +253,21 @@ def test_a_tenth_of_a_point_is_shown_only_where_very_many_are_known(share, known
 @pytest.mark.parametrize(("share", "expected"), [(0.9, "90%"), (0.925, "92.5%"), (1, "100%")])
 def test_a_standard_prints_as_it_was_set(share, expected):
     assert sentences.share_set(share) == expected
+
+
+def test_whether_enough_is_known_is_said_where_it_is_asked():
+    settings, convention = report_content.content().settings, "English convention for figures at six to eight weeks"
+    for known, words in (
+        (57, "57 of 60 (95%), at least"),
+        (56, "56 of 60 (93%), below"),
+        (0, "0 of 60 (0%), below"),
+    ):
+        said = sentences.known_enough(SHARE, result(60, known, 0), settings)
+        assert said == f"Known for {words} the 95% that is the {convention}"
+    assert sentences.known_enough(SHARE, result(0, 0, 0), settings) == ""
+    plain = MEASURES["seen_promptly"]
+    assert sentences.known_enough(plain, result(60, 57, 0), settings) == ""
+    own = replace(settings, known_enough={plain.name: 0.55})
+    assert sentences.known_enough(plain, result(100, 55, 0), own) == (
+        "Known for 55 of 100 (55%), at least the 55% that the settings ask for"
+    )

@@ -36,7 +36,10 @@ def reported(made: Reported, seconds: float | None) -> None:
     say(f"Report for {long_label(outcome.period)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:
         measure, result = next(pair for pair in everyone if pair[0].name == name)
-        say_wrapped(f"{measure.title}: {sentences.figure(measure, result, 'cases')}.")
+        enough = sentences.known_enough(measure, result, made.settings)
+        say_wrapped(
+            ". ".join(filter(None, [f"{measure.title}: {sentences.figure(measure, result, 'cases')}", enough])) + "."
+        )
     if made.attention:
         say("Needs your attention:")
         for text in made.attention[:ATTENTION]:

@@ -61,6 +61,7 @@ class Measure:
     changed: tuple[date, str] | None  # when its definition last changed, and how
     file: SqlFile
     in_a_sentence: tuple[str, ...] = ()  # of a wait: who waits, had the event, ended another way, waits on
+    heard: tuple[str, ...] = ()  # who is known and who is not: `asked`, `not asked`; those are compared with each other
     published: str = "no"  # yes, with breakdowns; everyone: without; eligible: only how many there are; no
     inside: tuple[Relation, ...] = ()  # how its counts lie in those of others, for a release
 
@@ -81,6 +82,7 @@ _CHOICES = {
 }
 MUST = ("title", "question", "section", "kind", "eligible", "met", "unknown", "better", "grain", "source")
 MAY = (
+    "heard",
     "in_a_sentence",
     "horizon",
     "counted_on",
@@ -143,6 +145,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
     file = read_sql_file(path, MUST, MAY)
     keys = {
         "horizon": "0",
+        "heard": "",
         "in_a_sentence": "",
         "counted_on": "the measure's own date",
         "also_by": "",
@@ -178,6 +181,11 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         allowed = "of a wait, and of nothing else: referred; divided; ended another way; still waiting then"
         mend = "write who waits, who had the event, whose wait ended another way, who waits on, parted by ;"
         faults.append(Fault(file.at("in_a_sentence"), f"in_a_sentence: {keys['in_a_sentence']}", allowed, mend))
+    heard = tuple(part.strip() for part in keys["heard"].split(";")) if keys["heard"] else ()
+    if heard and (keys["kind"] not in SHARES or len([part for part in heard if part]) != 2):
+        allowed = "of a measure of yes or no: asked; not asked"
+        mend = "write what those are called whose answer is known, and those whose is not, parted by ;"
+        faults.append(Fault(file.at("heard"), f"heard: {keys['heard']}", allowed, mend))
     inside, wrong = relations(file)
     faults += wrong + name_faults(file)
     if faults:
@@ -190,7 +198,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         name=path.stem, **texts, grain=keys["grain"], source=keys["source"],
         counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
         also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes",
-        own_file=keys["own_file"] == "yes", in_a_sentence=sentence,
+        own_file=keys["own_file"] == "yes", in_a_sentence=sentence, heard=heard,
         changed=changed, published=keys["published"], inside=inside, file=file,
     )  # fmt: skip
 

@@ -39,7 +39,8 @@ FEWEST = 5  # known on a side
 ALONE = 0.05  # what a finding must still reach at both bounds of the unknown, and two follow-ups to count as unlike
 STOP = 0.002  # from here on a wait that ends for nobody has stopped altogether
 
-FIGURE, HEARD_FROM = "figure", "heard from"  # what is compared: the measure, or how many were heard from
+# What is compared: the measure, how many were heard from, or who was.
+FIGURE, HEARD_FROM, WHO = "figure", "heard from", "who was heard from"
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ class Weighed:
             up = waits_apart(self.first, self.second)[0] > 0
         if self.about == HEARD_FROM:
             return BETTER if up else WORSE
-        if self.measure.better == "none":
+        if self.measure.better == "none" or self.about == WHO:
             return DIFFERS
         return BETTER if up == (self.measure.better in ("higher", "shorter")) else WORSE
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.judgement.judged import Comparison, Judgement
+from pipeline.judgement.judged import MISSING, Comparison, Judgement
 
 COLUMNS = (
     *("family", "measure", "about", "breakdown", "level", "now", "then"),
@@ -18,7 +18,7 @@ COLUMNS = (
     *("difference", "lower", "upper", "p", "limit", "by_chance", "verdict", "reason"),
     *("allowed_least", "allowed_most", "mix_by", "mix_expected", "mix_ratio", "mix_lower", "mix_upper"),
 )
-OTHERS = "all others"
+OTHERS, NOT_HEARD_FROM = "all others", "not heard from"
 
 
 def comparisons(judgement: Judgement) -> pd.DataFrame:
@@ -34,7 +34,7 @@ def _row(one: Comparison) -> tuple[Any, ...]:
     first, second, apart = one.weighed.first, one.weighed.second, one.weighed.difference()
     mix = one.mix
     return (
-        *(one.family, one.measure.name, one.about, one.breakdown, one.level, _span(one.now), _span(one.then) or OTHERS),
+        *(one.family, one.measure.name, one.about, one.breakdown, one.level, _span(one.now), _then(one)),
         *(first.eligible, first.known, first.met, first.of),
         *(second.eligible, second.known, second.met, second.of),
         *(apart.difference, apart.lower, apart.upper),
@@ -42,6 +42,12 @@ def _row(one: Comparison) -> tuple[Any, ...]:
         *(one.allowed or (None, None)),
         *(("", *[None] * 4) if mix is None else (mix.by, mix.expected, mix.ratio, mix.lower, mix.upper)),
     )
+
+
+def _then(one: Comparison) -> str:
+    if one.family == MISSING:
+        return NOT_HEARD_FROM
+    return _span(one.then) if one.then else OTHERS
 
 
 def _span(periods: tuple[str, ...]) -> str:

@@ -10,6 +10,7 @@ had only begun, or across a change of definition; to rank anything.
   (Benjamini and Hochberg, 0.10).
 - Equity: each group beside all others who are recorded, four quarters together (the same).
 - Between sites: each site beside all other sites, by counts (funnels.py); a description, and nobody is called worse.
+- The missing: those heard from beside those not, by what is known of both (those_missing.py; the same).
 
 Harm is rare, so it is judged on four quarters beside the eight before them; a small site on four beside four.
 """
@@ -30,9 +31,10 @@ from pipeline.judgement.comparing import (
     weigh,
 )
 from pipeline.judgement.funnels import between_sites
-from pipeline.judgement.judged import EQUITY, SERVICE, SITES, Basis, Comparison, Group, Judgement
+from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, SITES, Basis, Comparison, Group, Judgement
 from pipeline.judgement.periods_fit import NOT_RECORDED, OTHERS, SITE, fit, is_small, unjudged
 from pipeline.judgement.sides import POOLED, Side, pooled, span, together
+from pipeline.judgement.those_missing import missing
 from pipeline.judgement.verdict import (
     BEGUN,
     BETTER,
@@ -59,6 +61,7 @@ _ADJUSTED: Mapping[str, tuple[Callable[[Sequence[float]], Floats], float]] = {
     SERVICE: (holm, 0.05),
     SITES: (benjamini_hochberg, 0.10),
     EQUITY: (benjamini_hochberg, 0.10),
+    MISSING: (benjamini_hochberg, 0.10),
     OWN: (benjamini_hochberg, 0.10),
 }
 
@@ -67,8 +70,8 @@ def judge(basis: Basis) -> Judgement:
     """Make and judge every comparison of a report."""
     named = {measure.name: measure for measure in basis.measures}
     primary = [named[name] for name in basis.primary]
-    made = [*_service(basis, primary), *_sites(basis, primary), *_equity(basis, primary)]
-    adjusted = [one for family in (SERVICE, SITES, EQUITY) for one in _adjusted(family, made)]
+    made = [*_service(basis, primary), *_sites(basis, primary), *_equity(basis, primary), *missing(basis)]
+    adjusted = [one for family in (SERVICE, SITES, EQUITY, MISSING) for one in _adjusted(family, made)]
     return Judgement((*adjusted, *between_sites(basis, primary)))
 
 

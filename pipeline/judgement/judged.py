@@ -16,7 +16,7 @@ from pipeline.judgement.mix import Adjusted, Cells
 from pipeline.judgement.verdict import Verdict
 from pipeline.outcomes.lookup import Lookup
 
-SERVICE, SITES, EQUITY, BETWEEN = "service", "sites", "equity", "between sites"  # the families
+SERVICE, SITES, EQUITY, MISSING, BETWEEN = "service", "sites", "equity", "missing", "between sites"  # the families
 
 
 @dataclass(frozen=True)

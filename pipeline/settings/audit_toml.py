@@ -65,6 +65,7 @@ class Settings:
     not_identifiers: Mapping[str, str] = field(default_factory=dict)  # "table.column" -> why it names nobody
     confirmed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> words that name nobody
     accepted_rates: Mapping[str, float] = field(default_factory=dict)  # of a harm that is noted -> the rate accepted
+    known_enough: Mapping[str, float] = field(default_factory=dict)  # measure -> the share of answers that is enough
     steps: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # measure -> month of a known change, and why
     left_out: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # sheets, columns: what nothing is to read
     text: str = ""
@@ -77,6 +78,8 @@ _OPEN = {  # sections whose keys are not settings
     "accepted_rates": "The rate of a harm that the service accepts, stated before looking:\n"
     "# complication_within_14_days = 0.05. A running sum warns where more are noted than that.\n"
     "# Never take it from a few events of your own.",
+    "known_enough": "Of how many the answer must be known: seen_promptly = 0.9 (a share from 0 to 1). Pages say\n"
+    "# whether it is. Figures at six weeks go by six_weeks_known of [publish], unless they stand here.",
     "changed": "Since when the records of a measure mean something else: seen_promptly = 2026-04-01 (a day, without\n"
     "# quotes). Nothing before that day is compared with what comes after it.",
     "steps": 'A change you made and dated: resolved_by_attachment_help = "2026-04: a second clinic". From that month\n'
@@ -124,6 +127,7 @@ def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings
         not_identifiers=dict(written.get("not_identifiers", {})),
         confirmed={kind: tuple(words) for kind, words in written.get("confirmed", {}).items()},
         accepted_rates={name: float(rate) for name, rate in written.get("accepted_rates", {}).items()},
+        known_enough={name: float(share) for name, share in written.get("known_enough", {}).items()},
         steps={name: (step[:7], step[8:].strip()) for name, step in written.get("steps", {}).items()},
         left_out={kind: tuple(names) for kind, names in written.get("left_out", {}).items()},
         text=text,
@@ -178,7 +182,7 @@ def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str
 
 def _open_faults(section: str, where: str, key: str, value: Any, measures: set[str]) -> Iterator[Fault]:
     """Of the sections whose keys are not settings."""
-    if section == "standards":
+    if section in ("standards", "known_enough"):
         if key not in measures:
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:

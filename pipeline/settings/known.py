@@ -124,7 +124,7 @@ SETTINGS = (
         "six_weeks_known",
         0.95,
         "a share from 0 to 1",
-        "A published six-week figure of which a smaller share is known says so (95% is the English convention).",
+        "A six-week figure of which a smaller share is known says so, on any page (95% is the English convention).",
     ),
     Setting(
         "publish",

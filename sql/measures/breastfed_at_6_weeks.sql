@@ -5,6 +5,7 @@
 -- eligible: Breastfed at first contact, first seen younger than 28 days, and 8 weeks old by the cut-off; not closed as died
 -- met: Any breast milk at the six-week check (of several answers from 5 to 8 weeks of age, the one nearest to six weeks)
 -- unknown: No answer recorded from 5 to 8 weeks of age
+-- heard: asked; not asked
 -- better: higher
 -- grain: case
 -- counted_on: the day the baby was six weeks old

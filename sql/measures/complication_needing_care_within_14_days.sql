@@ -5,6 +5,7 @@
 -- eligible: Every division by this service 28 days or more before the cut-off
 -- met: A complication other than reattachment, treated or in hospital, noted 0 to 14 days after it and after no later division
 -- unknown: None such, and one of unrecorded severity was noted in those days, or nobody heard from the family 5 to 28 days after
+-- heard: heard from; not heard from
 -- better: lower
 -- grain: division
 -- counted_on: the day of the division

@@ -9,13 +9,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline.contracts import places
-from pipeline.judgement.judged import EQUITY, SERVICE, SITES
+from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, SITES
 from pipeline.outcomes.periods import kind
 from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.opening import summary, this_quarter
 from pipeline.report.pages import html_page
 from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables, sites
+from pipeline.report.views.whom import missing
 from pipeline.report.words import labels
 from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
 
@@ -49,6 +50,8 @@ def page(content: EditionContent) -> str:
         at_sites=found.found(content, words, SITES),
         between=sites.between(content, words),
         unlike=found.found(content, words, EQUITY),
+        missing=missing.missing(content, words),
+        unheard=found.found(content, words, MISSING),
         lines=quality_tables.in_one_line(content.quality),
         why=quality_tables.why(content.quality, words),
         most_often=quality_tables.most_often(content.quality),

@@ -12,7 +12,7 @@ import pandas as pd
 
 from pipeline.contracts.measure_files import TIME_TO_EVENT
 from pipeline.contracts.numbered_files import activity_files
-from pipeline.judgement.judged import BETWEEN, EQUITY, SERVICE, SITES, Comparison
+from pipeline.judgement.judged import BETWEEN, EQUITY, MISSING, SERVICE, SITES, Comparison
 from pipeline.judgement.sides import Side, within_reported_days
 from pipeline.outcomes.lookup import ALL
 from pipeline.outcomes.periods import year_before
@@ -22,7 +22,12 @@ from pipeline.report.words import verdicts
 from pipeline.report.words.dates import periods_beside, short_label
 from pipeline.report.words.labels import Wording
 
-FAMILIES = {SERVICE: "The whole service", SITES: "Sites, with time", EQUITY: "Groups of families"}
+FAMILIES = {
+    SERVICE: "The whole service",
+    SITES: "Sites, with time",
+    EQUITY: "Groups of families",
+    MISSING: "Those not heard from",
+}
 WHERE = {**FAMILIES, BETWEEN: "Between sites"}  # which finds nothing worse or better
 _SIDE = (("Share", SHARE, 9), ("Met", COUNT, 8), ("Of", COUNT, 8), ("Eligible", COUNT, 9), ("Not known", COUNT, 8))
 
@@ -56,12 +61,18 @@ def _comparison(one: Comparison, titles: dict[str, str], wording: Wording) -> tu
     weighed, apart = one.weighed, one.weighed.difference()
     return (
         *(WHERE[one.family], one.measure.title, one.about, by, group),
-        *(verdicts.span(one.now), verdicts.span(one.then) if one.then else "all others"),
+        *(verdicts.span(one.now), _beside(one)),
         *_side(weighed.first, wait=weighed.is_wait),
         *_side(weighed.second, wait=weighed.is_wait),
         *(_number(100 * end) for end in (apart.difference, apart.lower, apart.upper)),
         verdicts.why(one.verdict),
     )
+
+
+def _beside(one: Comparison) -> str:
+    if one.family == MISSING:
+        return one.measure.heard[1]
+    return verdicts.span(one.then) if one.then else "all others"
 
 
 def _side(side: Side, *, wait: bool) -> tuple[Cell, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import Measure
 from pipeline.judgement.comparing import HEARD_FROM
-from pipeline.judgement.judged import EQUITY, SERVICE, Comparison
+from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, Comparison
 from pipeline.judgement.verdict import BETTER, CANNOT, DIFFERS, STOPPED, WORSE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.words import verdicts
@@ -72,7 +72,7 @@ def _once(marked: Sequence[Comparison]) -> list[Comparison]:
 def _listed(one: Comparison, content: EditionContent, wording: Wording) -> Listed:
     titles = {breakdown.name: breakdown.title for breakdown in content.breakdowns}
     whom = "" if one.family == SERVICE else wording.level(one.breakdown, one.level)
-    if one.family == EQUITY:
+    if one.family in (EQUITY, MISSING):
         whom = f"{titles[one.breakdown]}, {whom}"
     what = f"{one.measure.title}, heard from" if one.about == HEARD_FROM else one.measure.title
     stopped = "none at all within the days that count; " if one.verdict.reason == STOPPED else ""

@@ -130,9 +130,11 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
     small = sentences.small(measure, now)
     only_seen = sentences.only_seen(content.requests_held) if measure.grain == "request" else ""
+    known_enough = sentences.known_enough(measure, now, content.settings)
     notes = (
         only_seen,
         sentences.of_all_due(measure, now),
+        known_enough,
         sentences.bounds(now),
         small,
         sentences.changed_definition(measure, content.provenance.cut_off),
@@ -142,7 +144,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         figure=sentences.figure(measure, now, wording.grains[measure.grain][1]),
         so_far=now is not None and not now.complete,
         notes=tuple(note for note in notes if note),
-        beside=tuple(note for note in (only_seen, sentences.of_all_due(measure, now), small) if note),
+        beside=tuple(note for note in (only_seen, sentences.of_all_due(measure, now), known_enough, small) if note),
         chart=_chart(measure, content, series, wording),
         over_time=_over_time(measure, content, wording),
         curve_chart=curve_chart,

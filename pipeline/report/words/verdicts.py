@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from pipeline.contracts.measure_files import NOTED, Measure
 from pipeline.judgement import verdict as judged
-from pipeline.judgement.comparing import Weighed
+from pipeline.judgement.comparing import WHO, Weighed
 from pipeline.judgement.judged import Comparison
 from pipeline.judgement.sides import Side, within_reported_days
 from pipeline.judgement.verdict import BETTER, CANNOT, CHANCE, DIFFERS, LOOK, NONE, WORSE, Verdict
@@ -92,6 +92,9 @@ def _apart(one: Comparison, now: str = "", then: str = "") -> str:
     first, second = (_figure(one.weighed, side) for side in (one.weighed.first, one.weighed.second))
     apart = one.weighed.difference()
     words = f"{first}{now}, {second}{then}" if one.then else f"{first}; all others {second}"
+    if one.about == WHO:
+        heard, silent = one.measure.heard
+        words = f"{first} of those {heard}, {second} of those {silent}"
     if apart.difference != apart.difference:
         return words
     return f"{words}: {_moved(one.weighed)}{_limits(apart)}"
@@ -117,6 +120,12 @@ def span(periods: tuple[str, ...]) -> str:
 def number(expected: float) -> str:
     """How many would be listed by chance alone: `1.5`, `0.06`."""
     return days(expected) if expected >= 1 else rounded(expected, 2)
+
+
+def in_short(verdict: Verdict) -> str:
+    """A verdict for one cell of a table."""
+    short = {WORSE: "worse", BETTER: "better", DIFFERS: "differs", CHANCE: "within chance", CANNOT: "cannot be said"}
+    return "too few" if verdict.reason == judged.TOO_FEW else short.get(verdict.mark, "")
 
 
 def why(verdict: Verdict) -> str:
