@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
+import pypdf
 import pytest
 
 from pipeline.report.pages.service_page import write_service_edition
@@ -98,6 +100,22 @@ def test_what_opens_the_page_hides_nothing_on_a_phone(browser, address, width):
     cells = "[...document.querySelectorAll('.at-a-glance tbody tr:first-child > *')]"
     assert len(set(view.evaluate(f"{cells}.map(cell => cell.getBoundingClientRect().left)"))) == 1
     assert view.get_by_role("table", name="The measures the service").get_by_role("columnheader").count() == 5
+    view.context.close()
+
+
+def test_on_paper_two_sheets_hold_the_opening_and_nothing_makes_the_browser_shrink_the_page(browser, address):
+    view = opened(browser, address, 1280)
+    pages = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
+    sizes: dict[str, float] = {}
+    for page in pages[:3]:
+        page.extract_text(
+            visitor_text=lambda text, cm, tm, font, size: sizes.setdefault(text.strip(), size * tm[0] * cm[0])
+        )
+    assert sizes["This quarter"] == pytest.approx(17, abs=0.1)  # as the style says
+    texts = [page.extract_text() for page in pages[:3]]
+    assert "What happened to everyone" in texts[0]
+    assert "At a glance" in texts[1] and "Asked at six weeks" in texts[1]
+    assert texts[2].lstrip().startswith("Contents")
     view.context.close()
 
 

@@ -79,6 +79,15 @@ def test_the_style_sets_the_font_the_figures_state():
     assert f"--paper: {looks.PAPER.lower()};" in style
 
 
+@pytest.mark.parametrize("path", sorted(places.REPORTS.glob("*.css")), ids=lambda path: path.name)
+def test_every_block_of_a_style_is_closed_before_the_next_part_begins(path):
+    depth = 0
+    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+        assert depth == 0 or line.startswith((" ", "}")) or not line, f"line {number} stands in a block left open"
+        depth += line.count("{") - line.count("}")
+    assert depth == 0
+
+
 def test_every_id_stands_once_and_every_reference_finds_one(reader):
     ids = Counter(reader.values("id"))
     assert [name for name, count in ids.items() if count > 1] == []
