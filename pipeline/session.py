@@ -64,14 +64,14 @@ class Session:
 def opened(folder: Path, period: str | None, as_loaded: int | None = None) -> Iterator[Session]:
     """The store at its newest event with the settings and words of the day, or all of it as it was at an event."""
     measures = measure_files.measures()
-    names = {measure.name for measure in measures}
+    kinds = {measure.name: measure.kind for measure in measures}
     settings = settings_of(folder) if as_loaded is None else None
     with held(folder, to_change=False) as con:
         event = store.stand_at(con, as_loaded)
         cut_off = store.newest_cut_off(con)
         chosen = periods.latest_ended(cut_off) if period is None else periods.parse(period)
         if settings is None:
-            basis = inputs.as_then(con, folder, names, event, chosen)
+            basis = inputs.as_then(con, folder, kinds, event, chosen)
         else:
             basis = inputs.as_now(folder, settings, chosen)
         year_starts = basis.settings.year_starts
@@ -107,4 +107,4 @@ def beside(folder: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
 def settings_of(folder: Path) -> Settings:
     """The settings of the folder, as they are now."""
-    return read_settings(folder / FILE_NAME, {measure.name for measure in measure_files.measures()})
+    return read_settings(folder / FILE_NAME, {measure.name: measure.kind for measure in measure_files.measures()})

@@ -418,7 +418,7 @@ def test_a_rule_that_cannot_run_is_no_success(monkeypatch: pytest.MonkeyPatch):
 
 def settings_of(folder: Path, text: str) -> Gate:
     (folder / FILE_NAME).write_text(text, encoding="utf-8")
-    return read_settings(folder / FILE_NAME, {"seen_promptly"}).gate
+    return read_settings(folder / FILE_NAME, {"seen_promptly": "proportion"}).gate
 
 
 def test_without_a_gate_section_its_settings_are_those_of_a_new_folder(tmp_path: Path):

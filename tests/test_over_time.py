@@ -310,15 +310,16 @@ def test_a_page_says_it_of_a_harm() -> None:
     assert measure_views.measure_view(HARM, shown, words).over_time == ("None noted in all 41 divisions",)
 
 
+KINDS = {SHARE.name: SHARE.kind, HARM.name: HARM.kind}
 SETTINGS = '[service]\nname = "A"\n[measures]\nat_a_glance = []\n'
 
 
 def test_a_baseline_and_a_step_are_read_and_used() -> None:
     written = f'{SETTINGS}[over_time]\nbaseline = "2024-01 to 2024-12"\n[steps]\n{SHARE.name} = "2025-01:  a clinic"\n'
-    settings = parse_settings(written, Path("audit.toml"), [SHARE.name])
+    settings = parse_settings(written, Path("audit.toml"), KINDS)
     assert settings.baseline == ("2024-01", "2024-12")
     assert settings.steps == {SHARE.name: ("2025-01", "a clinic")}
-    assert parse_settings(SETTINGS, Path("audit.toml"), []).baseline is None
+    assert parse_settings(SETTINGS, Path("audit.toml"), {}).baseline is None
     counts = pd.DataFrame({"measure": SHARE.name, "month": MONTHS, "met": FALLEN, "of": 25})
     assert judged(counts, [SHARE], settings)[SHARE.name].step == ("2025-01", "a clinic")
 
@@ -332,11 +333,26 @@ def test_a_baseline_and_a_step_are_read_and_used() -> None:
         (f'[steps]\n{SHARE.name} = "2025-01"', f"{SHARE.name} = '2025-01'"),
         (f"[steps]\n{SHARE.name} = 3", f"{SHARE.name} = 3"),
         ("[accepted_rates]\nno_such = 0.05", "no_such is no measure"),
-        (f"[accepted_rates]\n{SHARE.name} = 5", f"{SHARE.name} = 5"),
-        (f"[accepted_rates]\n{SHARE.name} = 0.9", f"{SHARE.name} = 0.9"),
+        (f"[accepted_rates]\n{HARM.name} = 5", f"{HARM.name} = 5"),
+        (f"[accepted_rates]\n{HARM.name} = 0.9", f"{HARM.name} = 0.9"),
+        (f"[accepted_rates]\n{SHARE.name} = 0.05", f"{SHARE.name} is no harm that is noted"),
+        ("[changed]\nno_such = 2026-04-01", "no_such is no measure"),
+        (f'[changed]\n{SHARE.name} = "2026-04-01"', f"{SHARE.name} = '2026-04-01'"),
+        (f"[changed]\n{SHARE.name} = 2026", f"{SHARE.name} = 2026"),
+        (f"[changed]\n{SHARE.name} = true", f"{SHARE.name} = True"),
+        (f"[changed]\n{SHARE.name} = 2026-04-01T09:00:00", f"{SHARE.name} = 2026-04-01 09:00:00"),
+        ("[changed]\nchanged = 2026-04-01", "changed is no measure"),
     ],
 )
-def test_a_baseline_or_step_that_is_none_is_refused(line: str, found: str) -> None:
+def test_what_is_no_baseline_step_rate_or_day_is_refused(line: str, found: str) -> None:
     with pytest.raises(Refused) as refused:
-        parse_settings(f"{SETTINGS}{line}\n", Path("audit.toml"), [SHARE.name])
+        parse_settings(f"{SETTINGS}{line}\n", Path("audit.toml"), KINDS)
     assert [fault.found for fault in refused.value.faults] == [found]
+    assert all(fault.where.startswith("audit.toml, line ") and fault.mend for fault in refused.value.faults)
+
+
+def test_an_accepted_rate_and_a_day_of_change_are_read() -> None:
+    written = f"{SETTINGS}[accepted_rates]\n{HARM.name} = 0.05\n[changed]\n{SHARE.name} = 2026-04-01\n"
+    settings = parse_settings(written, Path("audit.toml"), KINDS)
+    assert settings.accepted_rates == {HARM.name: 0.05}
+    assert settings.changed == {SHARE.name: date(2026, 4, 1)}

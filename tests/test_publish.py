@@ -182,7 +182,7 @@ def with_words(key: str, text: str) -> Settings:
     lines = {name: f"{name} = {json.dumps(words[name])}" for name in words}
     service = "\n".join(line for name, line in lines.items() if name in ("name", "contact"))
     publish = "\n".join(line for name, line in lines.items() if name in ("about", "licence"))
-    return parse_settings(f"[service]\n{service}\n[publish]\n{publish}\n", Path("audit.toml"), ())
+    return parse_settings(f"[service]\n{service}\n[publish]\n{publish}\n", Path("audit.toml"), {})
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,7 @@ def test_what_is_beyond_use_is_refused_with_its_line(tmp_path: Path, name: str):
     text, line, words = BEYOND[name]
     path = tmp_path / "mine.toml"
     path.write_text(text, encoding="utf-8")
-    for read in (read_mapping, lambda path: read_settings(path, ())):
+    for read in (read_mapping, lambda path: read_settings(path, {})):
         with pytest.raises(Refused) as refused:
             read(path)
         (fault,) = refused.value.faults
@@ -40,10 +40,10 @@ def test_a_file_without_end_is_not_read_to_its_end(tmp_path: Path, monkeypatch: 
     path = tmp_path / "mine.toml"
     path.write_bytes(b"#" * (LARGEST + 1))
     with pytest.raises(Refused, match="the file is longer"):
-        read_settings(path, ())
+        read_settings(path, {})
     monkeypatch.setattr(toml_text, "LARGEST", LARGEST + 1)
     monkeypatch.setattr(toml_text, "LONGEST_LINE", LARGEST + 1)
-    read_settings(path, ())
+    read_settings(path, {})
 
 
 @pytest.mark.skipif(os.name != "posix", reason="pipes among files are those of POSIX")
@@ -53,7 +53,7 @@ def test_a_pipe_is_not_waited_for(tmp_path: Path):
     signal.signal(signal.SIGALRM, lambda *_: pytest.fail("it waits for the pipe"))
     signal.alarm(5)
     try:
-        for read in (read_mapping, lambda path: read_settings(path, ())):
+        for read in (read_mapping, lambda path: read_settings(path, {})):
             with pytest.raises(Refused, match="no ordinary file"):
                 read(path)
     finally:
@@ -66,17 +66,17 @@ def test_what_stands_in_a_text_or_a_remark_is_no_bracket_and_no_number(tmp_path:
     path = tmp_path / "mine.toml"
     written = text if text.startswith(("#", '"')) else f'"{text}"'
     path.write_text(written if text.startswith("#") else f"[service]\nname = {written}\n", encoding="utf-8")
-    read_settings(path, ())
+    read_settings(path, {})
 
 
 def test_the_limits_themselves_are_allowed(tmp_path: Path):
     path = tmp_path / "mine.toml"
     path.write_text("# " + "-" * (LONGEST_LINE - 2), encoding="utf-8")
-    read_settings(path, ())
+    read_settings(path, {})
     for text in ("9" * MOST_DIGITS, "[" * DEEPEST + "]" * DEEPEST):
         path.write_text(f"a = {text}\n", encoding="utf-8")
         with pytest.raises(Refused, match=r"mine\.toml") as refused:
-            read_settings(path, ())
+            read_settings(path, {})
         assert "is longer" not in str(refused.value)
         assert "in brackets" not in str(refused.value)
 
@@ -85,6 +85,6 @@ def test_the_limits_themselves_are_allowed(tmp_path: Path):
 def test_a_name_of_many_parts_is_refused_in_words(tmp_path: Path, key: str):
     path = tmp_path / "mine.toml"
     path.write_text(f"{key} = 1\n", encoding="utf-8")
-    for read in (read_mapping, lambda path: read_settings(path, ())):
+    for read in (read_mapping, lambda path: read_settings(path, {})):
         with pytest.raises(Refused):
             read(path)

@@ -95,7 +95,7 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
     cut_off = write_nasty_export(folder / "export", 20260711, 150)
     run.load(folder / "audit", folder / "export", cut_off, accept_anyway=INVENTED)
     measures = measure_files.measures()
-    settings = read_settings(folder / "audit" / FILE_NAME, {measure.name for measure in measures})
+    settings = read_settings(folder / "audit" / FILE_NAME, {measure.name: measure.kind for measure in measures})
     with contextlib.closing(store.work(folder / "audit")) as con:
         store.attach(con, folder / "audit", to_load=True)
         basis = Basis(settings, periods.latest_ended(cut_off), "", "")

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from pipeline.contracts.measure_files import NOTED
 from pipeline.contracts.toml_text import read_toml_text
 from pipeline.errors import Fault, Refused
 from pipeline.settings import confirmed
@@ -91,21 +92,21 @@ _OPEN = {  # sections whose keys are not settings
 }
 
 
-def read_settings(path: Path, measures: Collection[str]) -> Settings:
-    """Read audit.toml. `measures` are the names there are. Raises Refused."""
+def read_settings(path: Path, measures: Mapping[str, str]) -> Settings:
+    """Read audit.toml. `measures` are the names there are, each with its kind. Raises Refused."""
     mend = "name the audit folder: --folder DIR; or make one: feeding-audit new FOLDER"
     text = read_toml_text(path, "an audit folder has one", mend)
     return parse_settings(text, path, measures)
 
 
-def parse_settings(text: str, path: Path, measures: Collection[str]) -> Settings:
+def parse_settings(text: str, path: Path, measures: Mapping[str, str]) -> Settings:
     """The settings a text holds; `path` is where it stands, for what is to be mended. Raises Refused."""
     try:
         written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         mend = "correct the line; texts stand in quotes"
         raise Refused(Fault(str(path), f"cannot be read: {error}", "TOML", mend)) from error
-    faults = list(_faults(path, text, written, set(measures)))
+    faults = list(_faults(path, text, written, measures))
     if faults:
         raise Refused(faults)
     chosen = {
@@ -160,7 +161,7 @@ def _toml(value: Any) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
-def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str]) -> Iterator[Fault]:
+def _faults(path: Path, text: str, written: Mapping[str, Any], measures: Mapping[str, str]) -> Iterator[Fault]:
     sections = {setting.section for setting in SETTINGS} | set(_OPEN)
     for section, content in written.items():
         if section not in sections or not isinstance(content, dict):
@@ -180,7 +181,7 @@ def _faults(path: Path, text: str, written: Mapping[str, Any], measures: set[str
                 yield Fault(where, f"{key} = {value!r}", setting.allowed, "write an allowed value")
 
 
-def _open_faults(section: str, where: str, key: str, value: Any, measures: set[str]) -> Iterator[Fault]:
+def _open_faults(section: str, where: str, key: str, value: Any, measures: Mapping[str, str]) -> Iterator[Fault]:
     """Of the sections whose keys are not settings."""
     if section in ("standards", "known_enough"):
         if key not in measures:
@@ -190,13 +191,17 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
     elif section == "accepted_rates":
         if key not in measures:
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
+        elif measures[key] != NOTED:  # nothing would watch it
+            harms = ", ".join(sorted(name for name in measures if measures[name] == NOTED))
+            yield Fault(where, f"{key} is no harm that is noted", harms, "correct the name, or remove the line")
         if not isinstance(value, float) or not 0.001 <= value <= 0.5:
             yield Fault(where, f"{key} = {value!r}", "a share from 0.001 to 0.5, such as 0.05", "write 0.05 for 5%")
     elif section == "changed":
         if key not in measures:
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
         if type(value) is not date:
-            yield Fault(where, f"{key} = {value!r}", "a day without quotes: 2026-04-01", "write the day")
+            shown = value if isinstance(value, date) else repr(value)  # a day with a time of day
+            yield Fault(where, f"{key} = {shown}", "a day without quotes: 2026-04-01", "write the day")
     elif section == "steps":
         if key not in measures:
             yield Fault(where, f"{key} is no measure", "a name that feeding-audit measures lists", "correct the name")
@@ -216,7 +221,7 @@ def _open_faults(section: str, where: str, key: str, value: Any, measures: set[s
         yield Fault(where, f"{key} = {value!r}", "the reason why it names nobody, in words", "write it in quotes")
 
 
-def _is_allowed(setting: Setting, value: Any, measures: set[str]) -> bool:
+def _is_allowed(setting: Setting, value: Any, measures: Mapping[str, str]) -> bool:
     if setting.key == "name":
         return isinstance(value, str) and bool(value.strip())
     if isinstance(setting.start, bool):

@@ -6,7 +6,7 @@ settings or a commentary refuses. Where it cannot be as it was, it says so.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -36,7 +36,9 @@ def as_now(folder: Path, settings: Settings, period: str) -> Basis:
     return Basis(settings, period, commentary_file.read(folder, period), before)
 
 
-def as_then(con: duckdb.DuckDBPyConnection, folder: Path, measures: Collection[str], event: int, period: str) -> Basis:
+def as_then(
+    con: duckdb.DuckDBPyConnection, folder: Path, measures: Mapping[str, str], event: int, period: str
+) -> Basis:
     """What the latest report of that event and period was made with; else what there is today, saying so."""
     made = store.latest_report(con, folder, event, period)
     if made is None:
