@@ -12,13 +12,14 @@ import sys
 from collections import Counter
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import accumulate
 from pathlib import Path
 
 import pypdf
 import pytest
 
 from pipeline import run
-from pipeline.contracts import measure_files
+from pipeline.contracts import measure_files, places
 from pipeline.report.words.dates import short_label
 from tests.asking_axe import violations
 from tests.reading_pages import Reader, read, together
@@ -167,6 +168,15 @@ def test_in_a_browser(browser, folder: Path, width: int):
         context.close()
 
 
+def test_every_style_closes_what_it_opens():
+    """A block left open holds all that follows, the dark scheme too, and no browser says a word."""
+    styles = [path.read_text(encoding="utf-8") for path in places.REPORTS.glob("*.css")]
+    assert len(styles) > 4
+    for style in styles:
+        depths = list(accumulate({"{": 1, "}": -1}.get(sign, 0) for sign in style))
+        assert (min(depths), depths[-1]) == (0, 0), style[:60]
+
+
 # Of all that shows: each text and each mark of a drawing with its colour and the ground behind it, once; and what
 # becomes of every colour that a drawing states.
 SHOWN = """() => {
@@ -202,8 +212,12 @@ SHOWN = """() => {
       stated[`${property} ${drawn.getAttribute(property)}`] = getComputedStyle(drawn)[property];
   return {paired: Object.entries(paired), stated};
 }"""
-# The grid, the pale band (it has an edge), the stem of the flow and the inside of a hollow mark; light, then dark.
-FAINT = {"#e3ded4", "#e6dfd0", "#ebe6db", "#fdfcfa", "#3d3a34", "#3a362d", "#2e2b26", "#191815"}
+# The grid, the pale band (it has an edge), the bar of a middle half (the table says it), the stem of the flow and the
+# inside of a hollow mark; light, then dark.
+FAINT = {
+    *("#e3ded4", "#e6dfd0", "#b9d4e6", "#ebe6db", "#fdfcfa"),
+    *("#3d3a34", "#3a362d", "#2c5a78", "#2e2b26", "#191815"),
+}
 
 
 def hexadecimal(computed: str) -> str:
