@@ -21,7 +21,7 @@ from tests.test_stories import answers_of, loaded
 
 BY_HAND = (Path(told.__file__).parent / "answers.md").read_text(encoding="utf-8")
 BABIES = re.findall(r"^## (b\d\d\w+)", BY_HAND, re.MULTILINE)
-TITLES = {"Met": "yes", "Not met": "no", "Not known": "unknown"}
+TITLES = {"Yes": "yes", "No": "no", "Not known": "unknown"}
 
 
 def cells(lines: str) -> Iterator[list[str]]:

@@ -87,8 +87,8 @@ def lines(traced: Traced, ref: str, place: int = 0) -> list[tuple[str, str]]:
 def test_cases_stand_in_the_order_of_a_review_with_every_line(loaded: Path):
     traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
     # Not met first, then by the day that counts (C is a day younger), then by name.
-    assert told(traced) == [("Not met", ["D", "C"]), ("Not known", ["B"]), ("Met", ["A"])]
-    assert traced.adds_up == "4 cases = 2 not met + 1 not known + 1 met, as in results.csv"
+    assert told(traced) == [("No", ["D", "C"]), ("Not known", ["B"]), ("Yes", ["A"])]
+    assert traced.adds_up == "4 cases = 2 no + 1 not known + 1 yes, as in results.csv"
     assert traced.sentence.startswith("1 of 3 known (33%")
     asked = "first_contact_date 2026-01-05, age_days 10, closed_reason not recorded, feeding_at_first_contact"
     assert lines(traced, "A") == [
@@ -97,7 +97,7 @@ def test_cases_stand_in_the_order_of_a_review_with_every_line(loaded: Path):
         ("feeding_checks.csv, line 3", "check_date 2026-02-07, feeding partial, at_breast not recorded"),
     ]
     (a,) = traced.groups[2].cases
-    assert a.counted_on == "2026-02-06"
+    assert a.counted_on == "six weeks old on 6 February 2026"
     assert "six week date 2026-02-06, six week feeding partial" in a.worked_out
     assert "birth" not in str(traced.groups)  # a day of birth is worked with and never shown
 
@@ -117,7 +117,7 @@ def test_what_was_set_aside_stands_where_it_was_missed(loaded: Path):
 def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
     traced = run.trace(loaded, "infection_within_14_days", "2026Q1")
     # The infection of the 25th belongs to the second, the day before; feeding was asked about 20 days after the first.
-    assert told(traced) == [("Met", ["A"]), ("Not met", ["A"])]
+    assert told(traced) == [("Yes", ["A"]), ("No", ["A"])]
     counted = [[line.where for line in case.lines if line.own] for group in traced.groups for case in group.cases]
     assert counted == [["procedures.csv, line 3"], ["procedures.csv, line 2"]]
     assert [line[0] for line in lines(traced, "A")] == [
@@ -134,10 +134,10 @@ def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
 
 def test_a_level_brings_the_lines_that_put_a_case_into_it(loaded: Path):
     traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "site", "South")
-    assert told(traced) == [("Not met", ["D", "C"])]
+    assert told(traced) == [("No", ["D", "C"])]
     assert lines(traced, "C")[0][1].startswith("site South, ")
     divided = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "route", "divided")
-    assert told(divided) == [("Met", ["A"])]
+    assert told(divided) == [("Yes", ["A"])]
     assert {"procedures.csv, line 2", "procedures.csv, line 3"} <= {where for where, _ in lines(divided, "A")}
     plain = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
     assert not any("procedures" in where for where, _ in lines(plain, "A"))
@@ -152,7 +152,10 @@ def test_everyone_and_a_group_apart(loaded: Path):
         ("Divided; breast and other milk", ["A"]),
     ]
     assert traced.adds_up == "5 cases in 4 cells, each as many as the flow says"
+    assert traced.sentence == "5 cases: 4 in support, 1 divided"
+    assert traced.groups[0].cases[0].counted_on.startswith("first contact on ")
     divided = run.trace(loaded, "everyone", "2026Q1", "route", "divided")
+    assert divided.adds_up == "1 case in 1 cell, each as many as the flow says"
     assert told(divided) == [("Divided; breast and other milk", ["A"])]
     apart = run.trace(loaded, "division_tie_not_recorded", "2026Q1")
     assert told(apart) == [("Counted", ["A", "A"])]
@@ -187,7 +190,7 @@ def test_a_wait_says_how_long_and_how_it_ended(audit: Path, tmp_path: Path):
     assert said == [
         ("Not known", [("C", "watched for 8 days"), ("D", "follow-up had ended before it began")]),
         ("Ended another way", [("B", "after 1 day")]),
-        ("Met", [("A", "after 12 days")]),
+        ("Yes", [("A", "after 12 days")]),
     ]
     ages = run.trace(audit, "age_at_procedure", "2026Q1")
     assert [(case.case_ref, case.says) for case in ages.groups[0].cases] == [("A", "24 days")]
@@ -282,8 +285,8 @@ def test_what_the_terminal_says(loaded: Path):
     asked = ["trace", "breastfed_at_6_weeks", "2026Q1", "--folder", str(loaded)]
     said = CliRunner().invoke(commands, asked, catch_exceptions=False).output
     assert max(map(len, said.splitlines())) <= 100
-    assert "4 cases = 2 not met + 1 not known + 1 met, as in results.csv." in said
-    assert "\nNot met: 2\n  D  2026-02-06\n      worked out: " in said
+    assert "4 cases = 2 no + 1 not known + 1 yes, as in results.csv." in said
+    assert "\nNo: 2\n  D  six weeks old on 6 February 2026\n      worked out: " in said
     assert "      feeding_checks.csv, line 4: check_date 2026-02-06, feeding none" in said
 
 
@@ -298,6 +301,13 @@ def test_the_page_has_a_place_for_every_link(loaded: Path):
     assert linked >= {"everyone", "breastfed_at_6_weeks"}
     assert linked <= ids
     assert page.stat().st_mode & 0o077 == 0
+    # It opens with the question and the answer; names of columns come after, and how to read it last.
+    texts = " ".join(" ".join(reader.texts).split())
+    order = ["Where did each case stand", "5 cases: 4 in support, 1 divided", "Which columns of which exports"]
+    places = [texts.index(words) for words in order]
+    assert places == sorted(places)
+    assert "first_contact_date" not in texts[: places[1]]
+    assert list(reader.values("id")).index("reading") > list(reader.values("id")).index("breastfed_at_6_weeks")
     assert "never e-mail or share it" in page.read_text(encoding="utf-8")
 
 
@@ -319,9 +329,9 @@ def test_of_many_cases_the_page_lists_the_first_and_the_terminal_all(loaded: Pat
     )
     assert "<code>feeding-audit trace breastfed_at_6_weeks 2026Q1</code>" in part
     assert re.findall(r">([^<]*)</caption>", part) == [
-        "Not met: 2, of which 1 listed",
+        "No: 2, of which 1 listed",
         "Not known: 1, of which 0 listed",
-        "Met: 1, of which 0 listed",
+        "Yes: 1, of which 0 listed",
     ]
     links = read(path.with_name("service.html").read_text(encoding="utf-8")).values("href")
     linked = {link.partition("#")[2] for link in links if link.startswith("trace.html#")}

@@ -18,14 +18,15 @@ def followed(traced: Traced) -> None:
     _say_filled(f"{traced.sentence}.", 2)
     if traced.counted_on:
         _say_filled(f"Counted on {traced.counted_on}.", 2)
-    _say_filled(f"Rests on: {traced.rests_on}.", 2)
-    for load in traced.loads:
-        _say_filled(f"{load}.", 2)
     _say_filled(f"{traced.adds_up}.", 0)
     for group in traced.groups:
         say(f"\n{group.title}: {group.number}")
         for case in group.cases:
             _say(case)
+    say("\nWhich columns of which exports this rests on:")
+    _say_filled(f"{traced.rests_on}.", 2)
+    for load in traced.loads:
+        _say_filled(f"{load}.", 2)
 
 
 def _say(case: TracedCase) -> None:

@@ -28,7 +28,7 @@ from pipeline.report.words.sentences import counted
 from pipeline.settings import Settings
 
 TITLE_OF_FLOW = "What happened to everyone"
-QUESTION_OF_FLOW = "Where did each case first seen in the period stand at the cut-off, and how was it fed at six weeks?"
+QUESTION_OF_FLOW = "Where did each case stand by the last day of the data, and how was the baby fed at six weeks?"
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,12 @@ def _sentence(figure: Figure, results: Lookup, groups: Sequence[Group], words: W
     if figure.is_measure and figure.measure:
         result = results.results.get((figure.name, figure.period, figure.breakdown, figure.level))
         return sentences.figure(figure.measure, result, words.grains[figure.measure.grain][1])
-    return words.several(figure.grain.name, sum(group.number for group in groups))
+    total = words.several(figure.grain.name, sum(group.number for group in groups))
+    if figure.name != EVERYONE:
+        return total
+    by_route = [(route, sum(group.number for group in groups if group.key.startswith(f"{route}-"))) for route in ROUTES]
+    parts = ", ".join(f"{number} {words.routes[route].lower()}" for route, number in by_route if number)
+    return f"{total}{f': {parts}' if parts else ''}"
 
 
 def _load(load: Load, rests: RestsOn) -> str:

@@ -5,6 +5,7 @@ Comes in: an entry, what its figure rests on, what was read about the traced cas
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -15,14 +16,16 @@ from pipeline.contracts.grains import GRAINS, Grain
 from pipeline.contracts.measure_files import DAYS, TIME_TO_EVENT
 from pipeline.lineage.behind_figure import UNKNOWN, Entry
 from pipeline.lineage.export_lines import CountsAs, Line, Lines
-from pipeline.lineage.figure_asked import Figure
+from pipeline.lineage.figure_asked import EVERYONE, Figure
 from pipeline.lineage.rests_on import RestsOn
 from pipeline.report.words import sentences
+from pipeline.report.words.dates import day_label
 
 # A baby's day of birth is worked with and never shown; ids tell rows apart and mean nothing in the record.
 _NEVER_SHOWN = {"birth_date", "case_ref", "division_id", "referral_id", "row_ids", ""}
 _WRITTEN_IN = {"referral": "referrals", "division": "procedures"}  # grain -> table of the layout
 NOT_RECORDED = "not recorded"
+_CALLED = {"cut_off": "data up to"}
 
 
 @dataclass(frozen=True)
@@ -40,7 +43,7 @@ class TracedCase:
     """One case, request, referral or division behind a figure."""
 
     case_ref: str
-    counted_on: str
+    counted_on: str  # the day, and what it is the day of
     says: str  # beside the answer of its group: after how many days
     notes: tuple[str, ...]  # which load it counts from, where that wants saying
     worked_out: str
@@ -55,7 +58,7 @@ def traced_case(figure: Figure, entry: Entry, rests: RestsOn, lines: Lines, seve
     used = rests.used()
     return TracedCase(
         entry.case_ref,
-        entry.index_date.isoformat(),
+        _day(figure, entry.index_date),
         _says(figure, entry),
         tuple(_notes(counts_as, several_loads)),
         ", ".join(_worked_out(grain, entry, rests, lines)),
@@ -65,6 +68,14 @@ def traced_case(figure: Figure, entry: Entry, rests: RestsOn, lines: Lines, seve
             if line.table in used
         ),
     )
+
+
+def _day(figure: Figure, day: date) -> str:
+    """`first contact on 8 July 2026`: a date says what it is."""
+    what = figure.measure.counted_on if figure.is_measure and figure.measure else ""
+    if figure.name == EVERYONE:
+        what = "first contact"
+    return f"{re.sub('^the day (of the |of |the baby was )', '', what) or 'counted'} on {day_label(day)}"
 
 
 def _says(figure: Figure, entry: Entry) -> str:
@@ -102,7 +113,7 @@ def _worked_out(grain: Grain, entry: Entry, rests: RestsOn, lines: Lines) -> Ite
         for name, value in row.items():
             if (table, name) in rests.worked_out and name not in _NEVER_SHOWN | written | said:
                 said.add(name)
-                yield f"{name.replace('_', ' ')} {_text(value)}"
+                yield f"{_CALLED.get(name) or name.replace('_', ' ')} {_text(value)}"
 
 
 def _line(line: Line, columns: Iterable[str], own: bool) -> TracedLine:
