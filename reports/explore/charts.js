@@ -215,7 +215,7 @@ function curveOf(choice, width) {
   if (groups.length) {
     const panels = groups.map(([level, label]) => ({label, says: held.periods[to][1] +
       (curveAt(choice, choice.split, level, to)?.steps.length ? "" : ": no figure"), traces: [...whole, ...both(choice.split, level, label)]}));
-    const x = {...layout.xaxis, tickvals: [0, 28, 56, 84], ticktext: ["day 0", "28", "56", "84"]};
+    const x = {...layout.xaxis, tickvals: [0, 28, 56, 84], ticktext: ["0", "day 28", "56", "84"]};
     return panels.some(panel => panel.traces.length) ? sideBySide(panels, layout, width, {x, y: layout.yaxis}) : null;
   }
   const lines = both(EVERYONE, EVERYONE, "");
