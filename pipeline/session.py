@@ -23,6 +23,7 @@ from pipeline.report.content.inputs import Basis
 from pipeline.settings import FILE_NAME, Settings, read_settings
 from pipeline.store import audit_folder
 from pipeline.store.audit_folder import owner_only
+from pipeline.store.opening import PATIENCE
 
 
 @dataclass(frozen=True)
@@ -61,12 +62,17 @@ class Session:
 
 
 @contextlib.contextmanager
-def opened(folder: Path, period: str | None, as_loaded: int | None = None) -> Iterator[Session]:
-    """The store at its newest event with the settings and words of the day, or all of it as it was at an event."""
+def opened(
+    folder: Path, period: str | None, as_loaded: int | None = None, *, to_change: bool = False
+) -> Iterator[Session]:
+    """The store at its newest event with the settings and words of the day, or all of it as it was at an event.
+
+    `to_change`: nobody else has the folder meanwhile.
+    """
     measures = measure_files.measures()
     kinds = {measure.name: measure.kind for measure in measures}
     settings = settings_of(folder) if as_loaded is None else None
-    with held(folder, to_change=False) as con:
+    with held(folder, to_change=to_change) as con:
         event = store.stand_at(con, as_loaded)
         cut_off = store.newest_cut_off(con)
         chosen = periods.latest_ended(cut_off) if period is None else periods.parse(period)
@@ -84,7 +90,9 @@ def opened(folder: Path, period: str | None, as_loaded: int | None = None) -> It
 
 
 @contextlib.contextmanager
-def held(folder: Path, *, to_change: bool, may_make: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+def held(
+    folder: Path, *, to_change: bool, may_make: bool = False, patience: float = PATIENCE
+) -> Iterator[duckdb.DuckDBPyConnection]:
     """A working connection with the folder's store attached; what is made meanwhile is readable by its owner only."""
     audit_folder.see_that_it_is_one(folder)
     if not may_make:
@@ -93,7 +101,7 @@ def held(folder: Path, *, to_change: bool, may_make: bool = False) -> Iterator[d
         if not to_change:  # who holds the store for writing clears them anyway
             store.clear_leftovers(folder)
         with contextlib.closing(store.work(folder)) as con:
-            store.attach(con, folder, to_load=to_change)
+            store.attach(con, folder, to_load=to_change, patience=patience)
             yield con
 
 

@@ -44,6 +44,12 @@ def released(demo: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -
     return folder
 
 
+@pytest.fixture(autouse=True)
+def without_pdf(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One release has a report as a PDF, which takes as long as the rest of it: the one above."""
+    monkeypatch.setattr(release_pages, "with_pdf", dict)
+
+
 @pytest.fixture
 def mine(released: Path, tmp_path: Path) -> Path:
     """A copy to change."""
@@ -349,6 +355,7 @@ def test_figures_that_went_out_another_way_are_entered_and_what_they_give_away_i
 def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_path: Path):
     """Killed at each step of writing it, in a process of its own; the next command finishes or clears it."""
     killed_at = "import os; from pathlib import Path; from pipeline.privacy.publication import ledger as it; "
+    killed_at += "from pipeline.report.pages import release_pages; release_pages.with_pdf = dict; "
     steps = {
         "before the entry": "it._write_once = lambda *_: os._exit(9)",
         "after the entry": "own = it._write_once; it._write_once = lambda *a: (own(*a), os._exit(9))",

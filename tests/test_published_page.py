@@ -417,7 +417,7 @@ def dots(drawing: str) -> list[tuple[float, float]]:
 
 def test_the_page_on_safety_says_what_follows_from_what_is_printed():
     frame = public_frames.year()
-    page = safety_page.page(frame, 3, (0, 5))
+    page = safety_page.page(frame, 3, (0, 5), 4)
     assert read(page).tables["attack-caption"] == [
         ["", "This release"],
         ["Numbers in this release", "120"],
@@ -428,18 +428,18 @@ def test_the_page_on_safety_says_what_follows_from_what_is_printed():
         ["Releases attacked together, this one among them", "3"],
     ]
     # Hidden counts decide how near the attack came, and whether it had anything to seek: the page is the same.
-    assert safety_page.page(frame, 3, (0, 900)) == safety_page.page(frame, 3, None) == page
+    assert safety_page.page(frame, 3, (0, 900), 4) == safety_page.page(frame, 3, None, 4) == page
     assert "The information-governance lead approved this release." in page
 
 
 @pytest.mark.parametrize("narrowest", [(1, 9), (0, 4)])
 def test_no_page_on_safety_is_made_of_an_attack_that_narrowed_a_count(narrowest: tuple[int, int]):
     with pytest.raises(ValueError, match="narrowed"):
-        safety_page.page(public_frames.year(), 1, narrowest)
+        safety_page.page(public_frames.year(), 1, narrowest, 4)
 
 
 def test_the_page_on_safety_is_fit_to_read_and_prints_on_one_page(browser, tmp_path: Path):
-    page = safety_page.page(public_frames.year(), 3, (0, 5))
+    page = safety_page.page(public_frames.year(), 3, (0, 5), 4)
     assert faults(read(page)) == []
     (tmp_path / "safety.html").write_text(page, encoding="utf-8")
     context = browser.new_context(viewport={"width": 390, "height": 900}, offline=True)

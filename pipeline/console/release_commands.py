@@ -72,7 +72,7 @@ def record_release(file: Path, what: str, approved_by: str, folder: Path) -> Non
 
     \b
     Example:
-      feeding-audit record-release given-out.csv --what "answer to a request" --approved-by "service lead"
+      feeding-audit record-release given-out.csv --what "answer to a request" --folder my-audit
     """
     from pipeline.console import release_messages
     from pipeline.runs import run_publish

@@ -1,8 +1,8 @@
 """A text file in TOML that a person wrote: audit.toml, or a mapping.
 
 Comes in: a path. Goes out: its text, for the parser. Refuses: what cannot be read as a text, and what no person writes
-and the parser would take gigabytes or a traceback for: a file, a line or a number of great length, brackets within
-brackets without end.
+and the parser would take gigabytes or a traceback for: a line or a number of great length, brackets within brackets
+without end.
 """
 
 from __future__ import annotations
@@ -11,34 +11,16 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from pipeline.contracts.written_text import read_written_text
 from pipeline.errors import Fault, Refused
 
-LARGEST, LONGEST_LINE, MOST_DIGITS, DEEPEST = 1_000_000, 20_000, 100, 30
+LONGEST_LINE, MOST_DIGITS, DEEPEST = 20_000, 100, 30
 _TEXTS = re.compile(r"\"\"\".*?\"\"\"|'''.*?'''|\"(?:[^\"\\\n]|\\.)*\"|'[^'\n]*'|#[^\n]*", re.DOTALL)
 
 
 def read_toml_text(path: Path, allowed: str, mend: str) -> str:
     """The text of the file; `allowed` and `mend` are said where there is none. Raises Refused."""
-    if path.exists() and not path.is_file() and not path.is_dir():  # opening a pipe would wait for ever
-        raise Refused(Fault(str(path), "it is no ordinary file", allowed, mend))
-    try:
-        with path.open("rb") as file:
-            body = file.read(LARGEST + 1)
-    except FileNotFoundError as error:
-        raise Refused(Fault(str(path), "there is no such file", allowed, mend)) from error
-    except IsADirectoryError as error:
-        raise Refused(Fault(str(path), "it is a folder", allowed, mend)) from error
-    except OSError as error:
-        why = f"cannot be opened ({error.strerror})"
-        raise Refused(Fault(str(path), why, allowed, "see that you may read it")) from error
-    if len(body) > LARGEST:
-        said = f"a file of up to {LARGEST} bytes"
-        raise Refused(Fault(str(path), "the file is longer", said, "take out what does not belong in it"))
-    try:
-        text = body.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
-    except UnicodeDecodeError as error:
-        why = f"the file is not UTF-8 text (from byte {error.start + 1})"
-        raise Refused(Fault(str(path), why, "UTF-8 text", "save it again in UTF-8")) from error
+    text = read_written_text(path, allowed, mend)
     for line, why, said in _beyond(text):
         raise Refused(Fault(f"{path.name}, line {line}", f"cannot be read: {why}", said, "correct the line"))
     return text

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from pipeline.contracts.measure_files import SHOWN, TIME_TO_EVENT, Measure
 from pipeline.contracts.numbered_files import activity_files
-from pipeline.contracts.toml_text import read_toml_text
+from pipeline.contracts.written_text import read_written_text
 from pipeline.errors import Fault, Refused, nearest
 from pipeline.outcomes import periods
 from pipeline.privacy.publication.count_cells import Place
@@ -28,7 +28,7 @@ COLUMNS = ("period", "table", "name", "breakdown", "level", "count", "value")
 def read(path: Path, measures: Sequence[Measure]) -> dict[Place, int]:
     """What the file says went out. Raises Refused."""
     allowed = f"a CSV with the columns {', '.join(COLUMNS)}"
-    text = read_toml_text(path, allowed, "name the file; its columns are those of a figures.csv")
+    text = read_written_text(path, allowed, "name the file; its columns are those of a figures.csv")
     rows = csv.DictReader(io.StringIO(text))
     missing = [name for name in COLUMNS if name not in (rows.fieldnames or ())]
     if missing:

@@ -66,6 +66,7 @@ def public(session: Session, those: tuple[Entry, ...]) -> Public:
     year = periods.of(periods.first_day(period, year_starts), periods.YEAR, year_starts)
     is_quarter = periods.kind(period) == periods.QUARTER
     early.see_that_it_may_be(period, is_quarter, year, choices.quarterly, those)
+    early.see_that_as_much_is_withheld(year, periods.quarters_of(year, year_starts), those, choices.withheld_up_to)
     early.see_that_it_is_of_the_store(those, store.fingerprints(session.con))
     return what_is_public(session.measures)
 
@@ -158,8 +159,8 @@ def frozen_before(session: Session, those: tuple[Entry, ...], quarter: str) -> C
 def _block_before(session: Session, those: tuple[Entry, ...], what: Public) -> dict[str, dict[str, Counts]]:
     """The years before this one of the block that ends with it, with their quarters; none where no block ends here.
 
-    Blocks are counted from the first year ever published. A block with a year that was not published, or in which a
-    harm was defined otherwise, is never made.
+    Blocks are counted from the first year ever published. A block with a year that was not published, in which a harm
+    was defined otherwise or other numbers were withheld, is never made.
     """
     period, year_starts = session.basis.period, _year_starts(session)
     years = {entry.period: entry for entry in those if entry.is_publication and "Q" not in entry.period}
@@ -170,8 +171,8 @@ def _block_before(session: Session, those: tuple[Entry, ...], what: Public) -> d
     k = session.basis.settings.publish.withheld_up_to
     now = what.definitions
     harms = [measure.name for measure in wanted.rare_harms(what.measures)]
-    if any(int(years[year].said["k"]) < k for year in before):
-        return {}  # what was promised less cannot be promised more of afterwards
+    if any(int(years[year].said["k"]) != k for year in before):
+        return {}  # what was promised less cannot be promised more of afterwards, nor what was promised more be kept
     if any(years[year].said["definitions"].get(name) != now[name] for year in before for name in harms):
         return {}
     found: dict[str, dict[str, Counts]] = {}

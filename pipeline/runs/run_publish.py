@@ -4,11 +4,13 @@
           -> ledger entry -> published/PERIOD
 
 Comes in: an audit folder, a period, who approved it. Goes out: what was published, or would be. Whatever fails, nothing
-is published; nothing here can be waived.
+is published; nothing here can be waived. Whoever changes the ledger holds the store for writing meanwhile, so two that
+publish at once do so one after the other.
 """
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -25,8 +27,7 @@ from pipeline.publishing import facts, given_out, own_words, prepare
 from pipeline.report.commentary import commentary_file, to_publish
 from pipeline.report.pages import release_pages
 from pipeline.runs.run_results import Published, Recorded, Verified
-from pipeline.session import opened, settings_of
-from pipeline.store.audit_folder import owner_only
+from pipeline.session import beside, held, opened, settings_of
 
 
 def publish(
@@ -37,8 +38,9 @@ def publish(
     if not dry_run:
         early.see_that_it_is_approved(approved_by)
     own_words.see_that_they_hold_no_figure(settings_of(folder), approved_by)
-    with owner_only(), opened(folder, period) as session:
-        those, choices = ledger.opened(folder), session.basis.settings.publish
+    with opened(folder, period, to_change=not dry_run) as session:
+        those = ledger.entries(folder) if dry_run else ledger.opened(folder)
+        choices = session.basis.settings.publish
         public = prepare.public(session, those)
         counts = prepare.counts_of(session, those, public, watch)
         want = prepare.wanted_of(session, those, public, counts)
@@ -72,14 +74,13 @@ def publish(
         watch.stage("writing the release")
         files = release_pages.with_pdf(files)
         private = {f"{quarter}.csv": as_csv(counts[quarter]) for quarter in counts}
-        _, place = ledger.append(folder, said, {**private, ledger.proof_name(new): numbers}, files)
+        _, place = ledger.append(folder, those, said, {**private, ledger.proof_name(new): numbers}, files)
         return replace(made, place=place, files=tuple(files))
 
 
 def verify(folder: Path) -> Verified:
     """Go through every release again: the chain, every file, every decoy, and the attack on all of them together."""
-    settings_of(folder)
-    those = ledger.opened(folder)
+    those = published(folder)
     faults = ledger.faults_of_published(folder, those)
     kept = _kept(folder, those)
     for number, recorded in kept.items():
@@ -90,24 +91,26 @@ def verify(folder: Path) -> Verified:
 
 
 def published(folder: Path) -> tuple[Entry, ...]:
-    """Every release, oldest first."""
+    """Every release, oldest first; what a kill left of one is finished first, unless somebody is publishing."""
     settings_of(folder)
-    with owner_only():
-        return ledger.opened(folder)
+    with contextlib.suppress(Refused), held(folder, to_change=True, patience=0):
+        ledger.opened(folder)
+    with beside(folder):  # waits for whoever is publishing
+        return ledger.entries(folder)
 
 
 def record(folder: Path, path: Path, what: str, approved_by: str) -> Recorded:
     """Enter figures that went out another way, and say which small counts they give away."""
     settings_of(folder)
     given = given_out.read(path, measure_files.measures())
-    with owner_only():
+    with held(folder, to_change=True):
         those = ledger.opened(folder)
         kept = _kept(folder, those)
         said, not_known = facts.elsewhere(those, kept, given, what, approved_by)
         new = ledger.next_entry(those, said)
         known = {name for entry in those for name in entry.said.get("incident", ())}
         narrowed = [name for name in proving.narrowed_by_all([*those, new], kept)[1] if name not in known]
-        entry, _ = ledger.append(folder, {**said, "incident": narrowed}, {}, {})
+        entry, _ = ledger.append(folder, those, {**said, "incident": narrowed}, {}, {})
     return Recorded(entry, what, len(given), not_known, tuple(narrowed))
 
 

@@ -2,7 +2,7 @@
 
 Comes in: the ledger, the period, the settings, what the store holds. Refuses: a period released already or whose year
 is, a quarter where quarters are not published, follow-up that is not complete, a ledger of another store, a category or
-definition that changed since a quarter of the year was frozen, a release that nobody approved.
+definition or a K that changed since a quarter of the year was released, a release that nobody approved.
 """
 
 from __future__ import annotations
@@ -94,5 +94,21 @@ def see_that_definitions_stand(
                     found = f"its definition is not that of {entry.period}, which is published"
                     mend = f"publish {year} with the definitions of then, or wait for the next year"
                     faults.append(Fault(name, found, "one definition within a year", mend))
+    if faults:
+        raise Refused(faults)
+
+
+def see_that_as_much_is_withheld(period: str, quarters: Collection[str], those: Sequence[Entry], k: int) -> None:
+    """Raise Refused where a quarter of the year was released with another K: one of the two promises would not hold."""
+    faults = [
+        Fault(
+            "audit.toml, [publish] withheld_up_to",
+            f"it is {k}, and {entry.period} was published when it was {entry.said['k']}",
+            f"one number for {period} and its quarters",
+            f"set it to {entry.said['k']} until {period} is out; raise or lower it for the year after",
+        )
+        for entry in those
+        if entry.is_publication and entry.period in quarters and entry.said["k"] != k
+    ]
     if faults:
         raise Refused(faults)

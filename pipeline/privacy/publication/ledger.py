@@ -9,7 +9,8 @@ chain that does not hold, a file that is not as it was written, a second entry o
     published/2025-26/          what the world may see
 
 The entry is the deed: once it is written the release has happened, and whoever opens the folder next finishes moving
-the files, should the program have been killed in between.
+the files, should the program have been killed in between. A folder is renamed only onto a name that is not there, which
+Windows does too.
 """
 
 from __future__ import annotations
@@ -148,9 +149,13 @@ def finish(folder: Path, those: tuple[Entry, ...]) -> None:
 
 
 def append(
-    folder: Path, said: Mapping[str, Any], private: Mapping[str, bytes], public: Mapping[str, bytes]
+    folder: Path,
+    those: tuple[Entry, ...],
+    said: Mapping[str, Any],
+    private: Mapping[str, bytes],
+    public: Mapping[str, bytes],
 ) -> tuple[Entry, Path]:
-    """Write a release: what belongs to it, then the entry, then the published files to their place.
+    """Write a release, made in the knowledge of those before: what belongs to it, the entry, the files to their place.
 
     A `private` file that an entry names is frozen; one that none names was left by a run that was killed, and is
     written anew. Raises Refused where another program has written the entry meanwhile, where what is frozen is not
@@ -158,6 +163,8 @@ def append(
     """
     before = entries(folder)
     number = len(before) + 1
+    if before != those:
+        raise Refused(_meanwhile(number - 1))
     place, period = folder / PRIVATE, str(said["period"])
     if public and (folder / PUBLIC / period).exists():
         what, mend = "there is such a folder, and no release of it in the ledger", "move it away, and publish again"
@@ -215,6 +222,12 @@ def _changed(place: Path, files: Mapping[str, str], shown: str) -> list[Fault]:
     return faults
 
 
+def _meanwhile(number: int) -> Fault:
+    mend = "see what it released: feeding-audit published; then publish again if it is still wanted"
+    found = "another program wrote this entry meanwhile"
+    return Fault(f"{PRIVATE}/{number:04}.json", found, "one release at a time", mend)
+
+
 def _write_once(path: Path, body: bytes) -> None:
     """Write a file that must not be there yet, whole or not at all."""
     fresh = path.with_name(f".{path.name}.{os.getpid()}.new")
@@ -223,9 +236,7 @@ def _write_once(path: Path, body: bytes) -> None:
         try:
             os.link(fresh, path)  # fails where it is there, which a rename does not
         except FileExistsError:
-            mend = "see what it released: feeding-audit published; then publish again if it is still wanted"
-            found = "another program wrote this entry meanwhile"
-            raise Refused(Fault(f"{PRIVATE}/{path.name}", found, "one release at a time", mend)) from None
+            raise Refused(_meanwhile(int(path.stem))) from None
     finally:
         fresh.unlink(missing_ok=True)
 

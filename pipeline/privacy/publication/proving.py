@@ -31,6 +31,7 @@ class Attacked:
     targets: int
     lowest: int  # the highest of the lowest values: nought, or the attack has narrowed something
     highest: int  # the lowest of the highest values
+    k: int  # the smallest K of any release
 
 
 def chosen(linked: LinkedCounts, k: int) -> Chosen:
@@ -61,8 +62,9 @@ def narrowed_by_all(those: Sequence[Entry], kept: Mapping[int, Recorded]) -> tup
     out = everything(those, kept)
     told = [target for target in out.protected if target in out.printed]
     targets = [target for target in out.protected if target not in out.printed]
+    least = min((int(entry.said["k"]) for entry in those if entry.is_publication), default=0)
     if not targets:
-        return Attacked(len(those), 0, 0, 0), [out.names[target] for target in told]
+        return Attacked(len(those), 0, 0, 0, least), [out.names[target] for target in told]
     bounds = attack(out.size, out.identities, out.printed, targets)
     k_of = np.array([out.protected[int(target)] for target in bounds.targets])
     # What was withheld to be on the safe side may turn out, by what is printed later, to be no small number.
@@ -75,7 +77,7 @@ def narrowed_by_all(those: Sequence[Entry], kept: Mapping[int, Recorded]) -> tup
     }
     rest = ~large if (~large).any() else np.ones_like(large)
     highest = int(min(bounds.highest[rest].min(), 1e9))
-    figures = Attacked(len(those), len(targets), round(float(bounds.lowest[rest].max())), highest)
+    figures = Attacked(len(those), len(targets), round(float(bounds.lowest[rest].max())), highest, least)
     return figures, sorted(out.names[target] for target in [*told, *low])
 
 

@@ -21,7 +21,7 @@ def files(frame: PublicFrame, found: Attacked) -> dict[str, bytes]:
     narrowest = (found.lowest, found.highest) if found.targets else None
     return {
         REPORT: published_page.page(frame).encode("utf-8"),
-        SAFETY: safety_page.page(frame, found.releases, narrowest).encode("utf-8"),
+        SAFETY: safety_page.page(frame, found.releases, narrowest, found.k).encode("utf-8"),
         FIGURES: figures_csv(frame),
         PACKAGE: data_package(frame),
     }

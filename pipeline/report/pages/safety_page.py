@@ -1,8 +1,9 @@
 """What was done so that no family can be worked out from a release, in plain words on one page.
 
-Comes in: a PublicFrame, how many releases were attacked together, and the narrowest that the attack could make any
-protected count. Goes out: the page as text. Refuses: an attack that narrowed a count; any number that does not follow
-from what is printed: how many counts are protected, and how many decoys there are, hidden counts decide.
+Comes in: a PublicFrame, how many releases were attacked together, the narrowest that the attack could make any
+protected count, and the smallest K of any release. Goes out: the page as text. Refuses: an attack that narrowed a
+count; any number that does not follow from what is printed: how many counts are protected, and how many decoys there
+are, hidden counts decide.
 """
 
 from __future__ import annotations
@@ -13,9 +14,9 @@ from pipeline.report.words.dates import both_names
 from pipeline.report.words.table import Group, Row, Table
 
 
-def page(frame: PublicFrame, releases: int, narrowest: tuple[int, int] | None) -> str:
+def page(frame: PublicFrame, releases: int, narrowest: tuple[int, int] | None, least_k: int) -> str:
     """The whole page; `narrowest` is the highest lower and the lowest upper bound found, None where none was sought."""
-    if narrowest is not None and not (narrowest[0] <= 0 and narrowest[1] > frame.k):
+    if narrowest is not None and not (narrowest[0] <= 0 and narrowest[1] > least_k):
         raise ValueError(f"the attack narrowed a count to {narrowest}")
     withheld = int(frame.figures["value"].isna().sum())
     rows = (
@@ -29,6 +30,7 @@ def page(frame: PublicFrame, releases: int, narrowest: tuple[int, int] | None) -
     return html_page.render(
         "safety.html",
         frame=frame,
+        least_k=least_k,
         period=both_names(frame.period, frame.year_starts),
         figures=Table("attack", "The attack in figures", ("", "This release"), (Group("", rows),)),
     )
