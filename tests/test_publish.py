@@ -141,6 +141,14 @@ def test_every_number_of_the_page_stands_in_figures_csv(released: Path):
     assert "[c]" in page
 
 
+def test_what_the_lead_marked_stands_on_the_page_and_the_rest_of_the_plan_does_not(released: Path):
+    page = (released / "published" / YEAR / "report.html").read_text(encoding="utf-8")
+    actions = page.split('id="actions"')[1].split("</section>")[0]
+    assert "Add care at home to the record of every division" in actions
+    assert "Look at how requests reach the team on Fridays and before holidays" in actions
+    assert "supplier" not in page
+
+
 def test_verify_goes_through_it_again(released: Path):
     ran = feeding_audit("published", "--verify", folder=released)
     assert ran.returncode == 0
