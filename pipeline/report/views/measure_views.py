@@ -11,11 +11,9 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from pipeline.contracts.measure_files import (
-    FOLLOWED_DAYS,
-    Measure,
-)
+from pipeline.contracts.measure_files import FOLLOWED_DAYS, Measure
 from pipeline.judgement import verdict
+from pipeline.judgement.months import Monthly
 from pipeline.outcomes.lookup import ALL, CurveDay, Lookup, Result
 from pipeline.outcomes.periods import kind, last_day, year_before
 from pipeline.report.charts import captions, month_chart, over_time
@@ -35,6 +33,7 @@ from pipeline.report.words.verdicts import Said, standard
 
 PERIODS_SHOWN = 9
 CAPTIONS = captions.EVERYTHING
+FEWEST_FIGURES, FEWEST_KNOWN = 3, 20  # in the periods shown: below either a chart shows nothing that its table does not
 
 
 @dataclass(frozen=True)
@@ -55,12 +54,12 @@ class MeasureView:
     so_far: bool
     notes: tuple[str, ...]  # bounds, where the cases of a wait stood, the warning of a small number
     beside: tuple[str, ...]  # those of them that the summary has too: the share of all due, and that warning
-    chart: Chart
+    chart: Chart | None  # none where there is too little for one
     over_time: tuple[str, ...]  # what the chart says month by month, or that it is too early for one
     curve_chart: Chart | None
     curve: Table | None
     still_waiting: Table | None  # by site, at the cut-off; of a wait of which that is counted
-    periods: Table
+    periods: Table | None  # none where the reported period is the only one with anybody
     within: Table | None  # the quarters of a year
     breakdowns: Table | None
     apart: tuple[tuple[str, int], ...]
@@ -74,6 +73,7 @@ class SectionView:
     """One question and its measures; one of which nothing is known in any period has a line, not a part of the page."""
 
     words: SectionWords
+    keys: tuple[str, ...]  # what the marks of its charts mean, each said once
     measures: tuple[MeasureView, ...]
     nothing_known: tuple[MeasureView, ...]
 
@@ -93,7 +93,8 @@ def sections(content: EditionContent, wording: Wording) -> tuple[SectionView, ..
         known = [measure for measure in own if content.lookup.ever_known(measure.name)]
         parts = tuple(measure_view(measure, content, wording) for measure in known)
         lines = tuple(_line(measure, content, wording) for measure in own if measure not in known)
-        made.append(SectionView(words, parts, lines))
+        said = [part for view in parts if view.chart for part in view.chart.caption.rstrip(".").split(". ")]
+        made.append(SectionView(words, tuple(dict.fromkeys(said)), parts, lines))
     return tuple(made)
 
 
@@ -150,7 +151,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
         curve_chart=curve_chart,
         curve=curve_table,
         still_waiting=waiting.still_waiting(measure, content.still_waiting, content.provenance.cut_off, wording),
-        periods=measure_tables.periods(measure, series),
+        periods=measure_tables.periods(measure, series) if any(_anybody(one) for _, one in series[:-1]) else None,
         within=None if content.within is None else measure_tables.within(measure, content.within, period),
         breakdowns=measure_tables.breakdowns(measure, shown, lookup, period, wording),
         apart=tuple((str(title), int(count)) for title, count in zip(apart["title"], apart["count"], strict=True)),
@@ -163,37 +164,54 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
 def _over_time(measure: Measure, content: EditionContent, wording: Wording) -> tuple[str, ...]:
     """What is said month by month, and of a harm case by case."""
     monthly, harm = content.over_time.get(measure.name), content.rare_harm.get(measure.name)
-    said = () if monthly is None else monthly_words.over_time(measure, monthly)
+    drawn = _months(measure, content) or (monthly if _says_enough(up_to_now(measure, content)) else None)
+    said = () if drawn is None else monthly_words.over_time(measure, drawn)
     if harm is None:
         return said
     last = last_day(content.period, content.settings.year_starts)
     return said + monthly_words.rare_harm(harm, *wording.grains[measure.grain], last)
 
 
+def _months(measure: Measure, content: EditionContent) -> Monthly | None:
+    """Its months, where there are enough to say what is usual."""
+    monthly = content.over_time.get(measure.name)
+    return monthly if monthly is not None and monthly.baseline is not None else None
+
+
+def _anybody(result: Result | None) -> bool:
+    return result is not None and result.eligible > 0
+
+
+def _says_enough(series: Sequence[tuple[str, Result | None]]) -> bool:
+    of = [result.of for _, result in series if result is not None and result.value is not None]
+    return len(of) >= FEWEST_FIGURES and sum(of) >= FEWEST_KNOWN
+
+
 def _chart(
     measure: Measure, content: EditionContent, series: Sequence[tuple[str, Result | None]], wording: Wording
-) -> Chart:
-    """Month by month where there are months enough to say what is usual, else a dot a period."""
+) -> Chart | None:
+    """Month by month where there are months enough to say what is usual, else a dot a period where those say enough."""
     share = content.settings.standards.get(measure.name)
-    monthly = content.over_time.get(measure.name)
-    if monthly is None or monthly.baseline is None:
+    monthly = _months(measure, content)
+    if monthly is not None:
+        said = ". ".join(monthly_words.over_time(measure, monthly))
+        wide, narrow = (month_chart.by_month(monthly, share, frame) for frame in (WIDE, NARROW))
         return chart(
             measure.name,
-            f"{measure.title}, by {kind(content.period)}",
-            description(measure, series, wording),
-            captions.of_results(measure, [result for _, result in series]),
-            over_time.over_periods(measure, series, share, WIDE),
-            over_time.over_periods(measure, series, share, NARROW),
+            f"{measure.title}, by month",
+            f"{said}. Every month stands in over_time.csv.",
+            captions.by_month(wide),
+            wide,
+            narrow,
         )
-    said = ". ".join(monthly_words.over_time(measure, monthly))
-    wide, narrow = (month_chart.by_month(monthly, share, frame) for frame in (WIDE, NARROW))
+    if not _says_enough(series):
+        return None
     return chart(
         measure.name,
-        f"{measure.title}, by month",
-        f"{said}. Every month stands in over_time.csv.",
-        captions.by_month(wide),
-        wide,
-        narrow,
+        f"{measure.title}, by {kind(content.period)}",
+        description(measure, series, wording),
+        captions.of_results(measure, [result for _, result in series]),
+        *(over_time.over_periods(measure, series, share, frame) for frame in (WIDE, NARROW)),
     )
 
 
