@@ -29,7 +29,7 @@ from pipeline.report.words import sentences
 from pipeline.report.words.dates import run_up_to, short_label
 from tests import report_content
 from tests.asking_axe import violations
-from tests.report_content import PERIOD
+from tests.report_content import PERIOD, PERIODS
 
 content = report_content.content()
 BOXES = """() => {
@@ -408,6 +408,17 @@ def test_groups_are_in_order_of_name_and_not_of_their_figures(view):
     assert ends not in (sorted(ends), sorted(ends, reverse=True))
 
 
+def test_the_scale_is_the_lowest_that_holds_all_that_is_shown(view):
+    name = "infection_within_14_days"
+    for split, levels in (("all", ["all"]), ("sex", ["female"])):
+        go(view, measure=name, split=split, group=levels, **{"from": "2025Q3"})
+        keys = [("all", "all"), *((split, level) for level in levels)]
+        shown = [content.lookup.results.get((name, period, *key)) for key in keys for period in PERIODS[-5:]]
+        highest = max(max(result.upper, result.bound_high or 0) for result in shown if result)
+        top = next(top for top in (0.1, 0.2, 0.5, 1.0) if top >= max(highest, content.settings.standards.get(name, 0)))
+        assert view.evaluate("document.getElementById('chart').layout.yaxis.range") == [0, top]
+
+
 def test_everyone_stands_in_each_of_them(view):
     go(view, measure="seen_promptly", split="site")
     whole = [content.lookup.everyone("seen_promptly", name) for name in run_up_to(PERIOD, PERIODS_SHOWN, "2024Q1")]
@@ -475,6 +486,7 @@ def test_a_point_without_records_says_how_to_list_them(view):
     view.keyboard.press("Home")
     view.keyboard.press("ArrowUp")
     assert view.evaluate("document.activeElement.ariaLabel").startswith(f"Jul-Sep 25, {HOSTILE}: ")
+    assert len(view.query_selector_all("#points [tabindex='0']")) == 1, "one stop for them all"
     view.keyboard.press("ArrowDown")
     view.keyboard.press("Enter")
     typed = shlex.split(view.inner_text("#behind-command"))
@@ -510,6 +522,7 @@ def saved(view, button: str) -> tuple[str, bytes]:
     """The name and content of the file that a button saves."""
     with view.expect_download() as download:
         view.click(f"#save button[data-format={button}]")
+    assert view.inner_text("#saved") == f"Saved as {download.value.suggested_filename}"
     return download.value.suggested_filename, Path(download.value.path()).read_bytes()
 
 

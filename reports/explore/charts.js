@@ -113,6 +113,15 @@ function partsOf(choice, template, series, level, label) {
   };
 }
 
+// One scale for all that is shown.
+function axisOf(choice) {
+  const shown = [[EVERYONE, EVERYONE], ...chosenOf(choice).map(([level]) => [choice.split, level])]
+    .flatMap(([split, level]) => seriesOf(choice, split, level)).filter(Boolean);
+  const highest = Math.max(0, ...shown.flatMap(row => [row[VALUE], row[UPPER], row[HIGH]]));
+  const {axes} = byName.get(choice.measure);
+  return axes.find(axis => axis.range[1] >= highest) ?? axes.at(-1);
+}
+
 function everyoneFigure(choice, width) {
   const measure = byName.get(choice.measure);
   const frame = frameOf(width);
@@ -124,11 +133,12 @@ function everyoneFigure(choice, width) {
   layout.width = width;
   const asInEdition = choice.from === firstChoice().from && choice.to === firstChoice().to;
   if (!asInEdition) { // else it has its own axis and labels
-    Object.assign(layout.yaxis, measure.axis);
+    const axis = axisOf(choice);
+    Object.assign(layout.yaxis, axis);
     const last = series.at(-1);
     const ends = valueOf(last) === null ? [] : [{share: last[VALUE], text: last[LABEL], colour: BLUE}];
     if (standard.length) ends.push({share: standard[0].y[0], text: measure.standard, colour: BLACK});
-    layout.annotations = labelsOf(ends, layout, measure.axis.range[1]);
+    layout.annotations = labelsOf(ends, layout, axis.range[1]);
   }
   return {data: [...band, ...standard, line], layout};
 }
@@ -181,7 +191,7 @@ function groupsFigure(choice, width) {
     return {label, says: `${held.periods[choice.to][1]}: ${said}`, traces: [...band, ...standard, whole, line]};
   });
   const x = {...layout.xaxis, range: [-0.5, many + 0.5], tickvals: ends, ticktext: ends.map(place => periodsOf(choice)[place][1].replace(/ (\d\d)$/, "<br>20$1"))};
-  return sideBySide(panels, layout, width, {x, y: {...layout.yaxis, ...measure.axis}});
+  return sideBySide(panels, layout, width, {x, y: {...layout.yaxis, ...axisOf(choice)}});
 }
 
 const figureOf = (choice, width) => (chosenOf(choice).length ? groupsFigure : everyoneFigure)(choice, width);

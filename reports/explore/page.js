@@ -185,6 +185,7 @@ function drawCharts() {
 function show(choice, refused) {
   current = choice;
   at("behind").hidden = true;
+  at("saved").textContent = "";
   showControls(choice);
   sayWhatIsShown(choice, refused);
   drawCharts();
@@ -227,7 +228,7 @@ at("none").addEventListener("click", () => choose({...current, groups: []}, at("
 at("save").addEventListener("click", event => {
   const {format, what} = event.target.closest("button")?.dataset ?? {};
   if (format === "csv") saveTable(current);
-  else if (format) savePicture(current, what, format);
+  else if (format) savePicture(current, what, format).catch(() => { at("saved").textContent = "This browser cannot make the picture."; });
 });
 at("points").addEventListener("keydown", event => {
   const other = movedTo(at("points"), event.target, event.key);

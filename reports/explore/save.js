@@ -20,6 +20,7 @@ const upTo = `Data up to ${held.cut_off}. ${held.inside}`;
 function hand(name, link) {
   const out = Object.assign(document.createElement("a"), {download: name, href: link});
   out.click();
+  at("saved").textContent = `Saved as ${name}`;
 }
 
 // --- CSV

@@ -151,7 +151,7 @@ def _measure(measure: Measure, content: EditionContent) -> dict[str, Any]:
     standard = content.settings.standards.get(measure.name)
     curve = content.lookup.curves.get((measure.name, content.period, ALL, ALL), ())
     every = [result for key, result in content.lookup.results.items() if key[0] == measure.name]
-    top, ticks = over_time.value_axis(measure, every, standard)
+    axes = dict(over_time.value_axis(measure, [result], standard) for result in (None, *every))
     return {
         "name": measure.name,
         "title": measure.title,
@@ -169,8 +169,11 @@ def _measure(measure: Measure, content: EditionContent) -> dict[str, Any]:
         }
         if measure.kind == TIME_TO_EVENT
         else None,
-        # Where groups are shown the axis must hold them all: those of small groups go farther.
-        "axis": {"range": [0.0, top], "tickvals": [at for at, _ in ticks], "ticktext": [text for _, text in ticks]},
+        # Of all there are, from low to high: what is shown takes the first that holds all of it.
+        "axes": [
+            {"range": [0.0, top], "tickvals": [at for at, _ in ticks], "ticktext": [text for _, text in ticks]}
+            for top, ticks in sorted(axes.items())
+        ],
     }
 
 
