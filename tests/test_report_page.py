@@ -311,6 +311,17 @@ def test_a_measure_of_which_nothing_is_known_in_any_period_has_one_line(name: st
     assert f'id="glance-{name}"><a href="#{name}">' in glance
 
 
+def test_a_route_that_nobody_took_is_in_a_line_under_the_flow():
+    few = content.flow.assign(cases=content.flow["cases"].where(content.flow["route"].isin(["settled", "divided"]), 0))
+    table = read(page(replace(content, flow=few))).tables["flow-caption"]
+    assert [row[0] for row in table] == [
+        *("Route", "Settled by the cut-off", "Divided"),
+        "None: In support, Closed, Waiting, Not going ahead, Divided elsewhere",
+        "All",
+    ]
+    assert table[-1][-1] == str(41 + 18 + 6 + 8 + 14 + 9 + 13 + 9 + 4 + 4 + 6 + 5)
+
+
 def section(text, name):
     return text.split(f'<section id="{name}"')[1].split("</section>")[0]
 
@@ -362,7 +373,10 @@ def test_where_nothing_is_worse_it_says_so_with_what_chance_alone_would_list():
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"commentary": commentary_view.view("", "", PERIOD)}, ("None was written for this quarter.", "None is open.")),
+        (
+            {"commentary": commentary_view.view("", "", PERIOD)},
+            ("No commentary was written for this quarter.", "None is open."),
+        ),
         ({"again": 0}, ("None is listed to look at again.",)),
         ({"settings": replace(content.settings, at_a_glance=(), standards={})}, ("no measure is primary",)),
     ],
@@ -411,7 +425,10 @@ def test_a_period_without_cases_is_a_page(reader):
     empty = page(report_content.without_cases())
     quiet = read(empty)
     assert "No case was first seen in this quarter." in empty
-    assert quiet.tables["flow-caption"][-1][-1] == "0"
+    assert "flow-caption" not in quiet.tables and 'id="glance-wide' not in empty  # nothing to tabulate or to draw
+    assert "Nothing could be compared: too few are known, or the records had only begun." in section(
+        empty, "this-quarter"
+    )
     assert empty.count("so no figure") > len(content.measures)
     assert (
         empty.count("<p>There is nothing to compare.</p>") == 3

@@ -95,7 +95,7 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
         for view in views
         if view.measure.kind != DAYS  # a median has no place on a scale of shares
     ]
-    if not rows:
+    if not any(result and result.value is not None for row in rows for result in (row.now, row.year_before)):
         return Glance(lines, None)
     drawn = chart(
         "glance",

@@ -152,7 +152,10 @@ def _by_chance(content: EditionContent, *, nothing_worse: bool) -> str:
         return f"Nothing could be compared: {why}"
     expected = verdicts.number(sum(content.judgement.expected(family) for family in FAMILIES))
     several = "1 comparison" if made == 1 else f"{made} comparisons"
-    chance = f"of {several} judged, chance alone would list about {expected}"
+    about = "hardly any" if expected == "0" else f"about {expected}"
+    cannot = sum(len(content.judgement.marked(family, verdict.CANNOT)) for family in FAMILIES)
+    more = f"; of {cannot} more nothing can be said" if cannot else ""
+    chance = f"of {several} judged, chance alone would list {about}{more}"
     if not nothing_worse:
         return chance.capitalize()
     marks = {one.mark for _, _, one in standards(content)}

@@ -154,9 +154,12 @@ def by_code(
 
 def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:
     """Rows routes, columns six weeks; every case stands in one cell, so both totals are the number first seen."""
-    rows = []
+    rows, nobody = [], []
     for route in ROUTES:
         counted = [cells.get((route, state), 0) for state in SIX_WEEKS]
+        if not any(counted):
+            nobody.append(wording.routes[route])
+            continue
         # What trace.html calls the cell: the records of its cases stand there.
         links = [
             f"trace.html#everyone-{route}-{state}" if cases else ""
@@ -166,7 +169,8 @@ def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:
     down = [sum(cells.get((route, state), 0) for route in ROUTES) for state in SIX_WEEKS]
     heads = ("Route", *(wording.six_weeks[state] for state in SIX_WEEKS), "All")
     total = Row("All", (*map(str, down), str(sum(down))))
-    return Table("flow", "Cases by route and by feeding at six weeks", heads, (Group("", tuple(rows)),), total)
+    group = Group("", tuple(rows), f"None: {', '.join(nobody)}" if nobody else "")
+    return Table("flow", "Cases by route and by feeding at six weeks", heads, (group,), total)
 
 
 def beside(
