@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import shutil
@@ -139,6 +140,24 @@ def test_the_documentation_counts_nothing_of_which_a_folder_is_the_list():
     number = r"\b(?:[0-9]+|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|twenty(?:-[a-z]+)?)"
     for text in (README, DEVELOPERS.split("## Change log")[0]):
         assert re.findall(rf"{number}\s(?:measures|breakdowns|checks|lists|settings)\b", text.lower()) == []
+
+
+def test_every_check_value_is_in_the_proof_of_the_methods_and_no_other():
+    """Each record belongs to a method of the table or to one that is not used, not to both; no name is of no record."""
+    proof = DEVELOPERS.split("## Proof of the methods")[1].split("\n## ")[0]
+    table, other = proof.split("Of other methods")
+    rows = [line.split(" | ")[2] for line in table.splitlines() if line.startswith("| ")]
+    used = re.findall(r"`([a-z_0-9.]+)`", " ".join(rows))
+    unused = re.findall(r"`([a-z_0-9.]+)`", other.split("**Of a whole report**")[0])
+    names = [
+        record["id"]
+        for name in ("judgement.json", "statistics.json")
+        for record in json.loads((ROOT / "tests" / "check_values" / name).read_text(encoding="utf-8"))
+    ]
+    assert len(names) == 253
+    assert [start for start in (*used, *unused) if not any(name.startswith(start) for name in names)] == []
+    of_both = [name for name in names if name.startswith(tuple(used)) == name.startswith(tuple(unused))]
+    assert of_both == []
 
 
 def test_every_file_and_folder_that_developers_names_exists():

@@ -22,6 +22,7 @@ from pipeline.outcomes.by_month import by_month, closed_months, noted_in_order
 from pipeline.report.charts import month_chart
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, ORANGE, WIDE
+from pipeline.report.pages.service_page import technical
 from pipeline.report.views import measure_views
 from pipeline.report.words import labels, monthly_words
 from pipeline.settings import parse_settings
@@ -308,6 +309,17 @@ def test_a_page_says_it_of_a_harm() -> None:
     harm = watch(days(41, 4), [False] * 41, None)
     shown = replace(report_content.content(), rare_harm={HARM.name: harm})
     assert measure_views.measure_view(HARM, shown, words).over_time == ("None noted in all 41 divisions",)
+
+
+def test_the_methods_say_how_many_of_the_charts_would_say_something_by_chance() -> None:
+    made = {
+        name: replace(judge(MONTHS, np.array(FALLEN), np.full(24, 25)), by_chance=by)
+        for name, by in (("a", 0.26), ("b", 0.21))
+    }
+    early = {"c": replace(made["a"], by_chance=0.0)}
+    text = technical(replace(report_content.content(), over_time={**made, **early}))
+    assert "of the 2 judged here 0.5 would" in text
+    assert "judged here" not in technical(replace(report_content.content(), over_time=early))
 
 
 KINDS = {SHARE.name: SHARE.kind, HARM.name: HARM.kind}
