@@ -4,14 +4,14 @@
 -- A comment behind a column gives its title; one marked `only where asked` is for measures that say
 -- also_by, one marked `for equity` stands in the part of the page that asks who is served less well, and one marked
 -- `in a file of its own` is in no page and no file of an ordinary report; one marked `published` is in the published one; by one marked `for the
--- missing` those heard from and those not are compared.
+-- missing` those heard from and those not are compared; the levels of one marked `in order` are steps, as their names sort.
 SELECT
     counted.*,
     'all' AS "all", -- title: Everyone
     level_of(c.site) AS site, -- title: Site (published) (for the missing)
     level_of(CASE WHEN counted.division_id IS NULL THEN c.lead_practitioner ELSE d.operator END) AS practitioner, -- title: Practitioner (in a file of its own)
     level_of(CASE WHEN counted.division_id IS NULL THEN c.tie_type ELSE t.tie_type END) AS tie_type, -- title: Kind of tongue-tie (published) (for the missing)
-    level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity) (published) (for the missing)
+    level_of((c.deprivation_decile + 1) // 2) AS deprivation_fifth, -- title: Deprivation fifth (for equity) (in order) (published) (for the missing)
     level_of(c.ethnic_group) AS ethnic_group, -- title: Ethnic group (for equity) (published)
     level_of(c.sex) AS sex, -- title: Sex (published)
     yes_no_of(c.first_baby) AS first_baby, -- title: First baby (for equity)

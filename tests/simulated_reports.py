@@ -102,7 +102,10 @@ def reports(
     while period <= last:
         counts.add(period)
         period = shifted(period, 1)
-    groups = tuple(Breakdown(name, name, for_every_measure=True, for_equity=True) for name in BREAKDOWNS)
+    groups = tuple(
+        Breakdown(name, name, for_every_measure=True, for_equity=True, in_order=name == "deprivation_fifth")
+        for name in BREAKDOWNS
+    )
     seen = {site: Group(date(2021, 1, 1), counts.seen[site]) for site in SITES}
     return tuple(
         judge(

@@ -12,9 +12,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import hypergeom
+from scipy.stats import chi2, hypergeom
 
 from pipeline.contracts.breakdown_file import Breakdown
+from pipeline.contracts.measure_files import Measure
 from pipeline.judgement import verdict
 from pipeline.judgement.comparing import HEARD_FROM, by_chance, weigh
 from pipeline.judgement.comparisons_table import COLUMNS, comparisons
@@ -23,6 +24,7 @@ from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, SITES, Basis, Co
 from pipeline.judgement.sides import Side, side
 from pipeline.outcomes.lookup import CurveDay, Lookup, Result
 from pipeline.report.words import verdicts
+from pipeline.statistics.comparison import trend
 from pipeline.statistics.exact_tests import fisher_mid_p
 from tests import report_measures, simulated_reports
 from tests.simulated_reports import HARM, SETTLED, WAIT, Change, reports
@@ -173,8 +175,6 @@ def test_of_two_groups_only_one_is_compared() -> None:
 
 def test_how_often_chance_alone_is_called_is_that_of_every_table() -> None:
     """Counted once more, table by table, with scipy's probabilities: at both bounds, to the same side."""
-    from scipy.stats import hypergeom
-
     first, second, limit = Side(30, 24, 12, 24), Side(40, 36, 20, 36), 0.04
     called = 0.0
     for met in range(max(0, 32 - 36), min(24, 32) + 1):
@@ -330,3 +330,70 @@ def test_of_sixty_sites_chance_alone_is_found_unlike_about_as_often_as_is_printe
         printed += sum(one.by_chance for one in made)
     assert printed / 40 <= 0.1  # what Benjamini and Hochberg promise where nothing differs
     assert found <= 8  # of 40 at 0.1, more than 8 come about once in forty tries
+
+
+def fifths(*counts: tuple[int, int, int], measure: Measure = SHARE, ordered: bool = True) -> list[Comparison]:
+    """Met, known and eligible of each fifth from the first, in one quarter."""
+    split = Breakdown("fifth", "Fifth", for_every_measure=True, for_equity=True, in_order=ordered)
+    noted = measure.kind == "noted"
+    results = {(measure.name, "2026Q3", "fifth", str(n)): result(*count, noted) for n, count in enumerate(counts, 1)}
+    return list(judge(replace(basis(results), breakdowns=[split], measures=[measure])).of(EQUITY))
+
+
+RISING = ((40, 80, 80), (44, 80, 80), (50, 80, 80), (56, 80, 80), (64, 80, 80))
+
+
+def test_a_trend_across_groups_in_order_is_judged_once_and_names_the_end_that_is_worse_off() -> None:
+    (one,) = fifths(*RISING)
+    # Cochran and Armitage's chi-square is n r^2, r the correlation of step and answer over the 400 cases.
+    steps = np.repeat(range(5), 80)
+    answers = np.concatenate([[1] * met + [0] * (known - met) for met, known, _ in RISING])
+    assert one.weighed.p == pytest.approx(chi2.sf(400 * np.corrcoef(steps, answers)[0, 1] ** 2, 1))
+    assert (one.level, one.verdict.mark) == ("1", "worse")
+    assert (one.weighed.first.met, one.weighed.second.met) == (40, 64)
+    (one,) = fifths(*RISING[::-1])
+    assert (one.level, one.weighed.first.met, one.verdict.mark) == ("5", 40, "worse")
+    (one,) = fifths(*RISING, measure=replace(SHARE, better="lower"))
+    assert (one.level, one.weighed.first.met, one.verdict.mark) == ("5", 64, "worse")
+    (one,) = fifths(*RISING, measure=replace(SHARE, better="none"))
+    assert one.verdict.mark == "differs"
+    assert len(fifths(*RISING, ordered=False)) == 5
+
+
+@pytest.mark.parametrize(
+    ("counts", "mark", "reason"),
+    [
+        # Met by all of the 60 unknown of the first fifths, the trend would be gone.
+        (((40, 80, 140), (44, 80, 80), (50, 80, 80), (56, 80, 80), (64, 80, 80)), "cannot", "too many unknown"),
+        (((2, 4, 4), *RISING[1:]), "cannot", "too few"),
+        (((40, 80, 80),) * 5, "chance", "tested"),
+        (((80, 80, 80),) * 5, "chance", "tested"),  # all met: there is no trend to test
+        (((0, 80, 80),) * 3, "chance", "tested"),
+        (((0, 0, 80),) * 5, "cannot", "too few"),  # all unknown
+    ],
+)
+def test_a_trend_that_cannot_be_said_or_is_none(counts: Any, mark: str, reason: str) -> None:
+    (one,) = fifths(*counts)
+    assert (one.verdict.mark, one.verdict.reason) == (mark, reason)
+
+
+def test_a_trend_of_a_harm_of_which_as_many_were_heard_from_needs_only_its_side_at_the_bounds() -> None:
+    falling = [(met, 90, 100) for met in (24, 18, 12, 6, 2)]
+    figure, heard = fifths(*falling, measure=RARE)
+    assert (figure.level, figure.verdict.mark, heard.verdict.mark) == ("1", "worse", "chance")
+    fewer = [(met, known, 100) for met, known in zip((24, 18, 12, 6, 2), (95, 90, 80, 60, 30), strict=True)]
+    figure, heard = fifths(*fewer, measure=RARE)
+    assert (figure.verdict.mark, heard.level, heard.verdict.mark) == ("cannot", "5", "worse")
+
+
+def test_of_two_fifths_one_is_judged_as_of_any_pair_and_of_none_nothing() -> None:
+    (one,) = fifths(RISING[0], RISING[4])
+    assert not one.weighed.across
+    assert fifths(RISING[0]) == fifths() == []
+
+
+def test_across_groups_of_unlike_size_chance_is_called_a_trend_no_oftener_than_it_says() -> None:
+    source, sizes = np.random.default_rng(8), (60, 30, 15, 9, 6)
+    p = np.array([trend(source.binomial(sizes, 0.85), sizes).p for _ in range(4000)])
+    assert (p <= 0.05).mean() <= 0.06
+    assert (p <= 0.01).mean() <= 0.02  # a tail of five groups of 6 to 60

@@ -10,7 +10,7 @@ import pytest
 from pipeline.contracts import places
 from pipeline.outcomes import periods
 from pipeline.outcomes.lookup import Result
-from pipeline.report.words import labels, sentences
+from pipeline.report.words import labels, sentences, verdicts
 from pipeline.report.words.dates import before, both_names, long_label, run_up_to, short_label
 from tests import report_content, report_measures
 
@@ -262,12 +262,12 @@ def test_whether_enough_is_known_is_said_where_it_is_asked():
         (56, "56 of 60 (93%), below"),
         (0, "0 of 60 (0%), below"),
     ):
-        said = sentences.known_enough(SHARE, result(60, known, 0), settings)
+        said = verdicts.known_enough(SHARE, result(60, known, 0), settings)
         assert said == f"Known for {words} the 95% that is the {convention}"
-    assert sentences.known_enough(SHARE, result(0, 0, 0), settings) == ""
+    assert verdicts.known_enough(SHARE, result(0, 0, 0), settings) == ""
     plain = MEASURES["seen_promptly"]
-    assert sentences.known_enough(plain, result(60, 57, 0), settings) == ""
+    assert verdicts.known_enough(plain, result(60, 57, 0), settings) == ""
     own = replace(settings, known_enough={plain.name: 0.55})
-    assert sentences.known_enough(plain, result(100, 55, 0), own) == (
+    assert verdicts.known_enough(plain, result(100, 55, 0), own) == (
         "Known for 55 of 100 (55%), at least the 55% that the settings ask for"
     )

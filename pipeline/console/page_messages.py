@@ -11,7 +11,7 @@ from pathlib import Path
 from pipeline.console.terminal import say, say_wrapped
 from pipeline.report.pages import due_page
 from pipeline.report.pages.commentary_to_write import Laid
-from pipeline.report.words import sentences
+from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.dates import day_label, long_label
 from pipeline.runs.run_results import DueListed, MadeForOne, Reported
 
@@ -36,7 +36,7 @@ def reported(made: Reported, seconds: float | None) -> None:
     say(f"Report for {long_label(outcome.period)}, as known on {day_label(outcome.cut_off)}{took}:")
     for name in made.settings.at_a_glance[:3]:
         measure, result = next(pair for pair in everyone if pair[0].name == name)
-        enough = sentences.known_enough(measure, result, made.settings)
+        enough = verdicts.known_enough(measure, result, made.settings)
         say_wrapped(
             ". ".join(filter(None, [f"{measure.title}: {sentences.figure(measure, result, 'cases')}", enough])) + "."
         )

@@ -23,8 +23,8 @@ from pipeline.errors import Fault, Refused
 BREAKDOWNS = SQL / "breakdowns.sql"
 EVERYONE = "all"  # the breakdown with one level, that holds everyone
 _ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE = "only where asked", "for equity", "in a file of its own"
-_PUBLISHED, _FOR_THE_MISSING = "published", "for the missing"
-_MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE, _PUBLISHED, _FOR_THE_MISSING)
+_PUBLISHED, _FOR_THE_MISSING, _IN_ORDER = "published", "for the missing", "in order"
+_MARKS = (_ONLY_WHERE_ASKED, _FOR_EQUITY, _OWN_FILE, _PUBLISHED, _FOR_THE_MISSING, _IN_ORDER)
 _TITLE = re.compile(r"-- title: *(?P<title>[^()]*?) *(?P<marks>(?:\([^()]*\) *)*)")
 _TAKEN = {*COUNTED, "period", "breakdown", "level", "whose"}  # columns that stand beside the breakdowns
 
@@ -41,6 +41,7 @@ class Breakdown:
     in_own_file: bool = False  # of people who work here: in no page and no file of an ordinary report
     published: bool = False  # the published report of a year shows it
     for_the_missing: bool = False  # those heard from and those not are compared by it
+    in_order: bool = False  # its levels are steps of one order, as their names sort: a trend across them is judged
 
 
 def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
@@ -67,8 +68,8 @@ def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
             faults.append(Fault(file.at(line), f"{name} a second time", "each breakdown once", "rename one of them"))
         title = titles[0]["title"] if titles else ""
         plain, equity, own = _ONLY_WHERE_ASKED not in marks, _FOR_EQUITY in marks, _OWN_FILE in marks
-        missing = _FOR_THE_MISSING in marks
-        columns.append(Breakdown(name, title, plain, equity, line, own, _PUBLISHED in marks, missing))
+        missing, ordered = _FOR_THE_MISSING in marks, _IN_ORDER in marks
+        columns.append(Breakdown(name, title, plain, equity, line, own, _PUBLISHED in marks, missing, ordered))
     if not any(column.name == EVERYONE for column in columns):
         mend = f"write 'all' AS \"{EVERYONE}\", -- title: Everyone"
         faults.append(Fault(file.at_columns, f"no column {EVERYONE}", "one level that holds everyone", mend))

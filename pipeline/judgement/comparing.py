@@ -56,6 +56,8 @@ class Weighed:
     mark: str = NONE  # that goes with it
     stopped: bool = False
     by_funnel: bool = False  # a unit about all others: by the tails of its count, and by the test of both counts
+    across: bool = False  # the two ends of an order, whose p is that of the trend across it (trends.py)
+    holds: bool = True  # of a trend: at both bounds of the unknown too
 
     @property
     def is_wait(self) -> bool:
@@ -71,6 +73,8 @@ class Weighed:
 
     def direction(self) -> str:
         """Worse or better, if there is anything at all; differs where neither is."""
+        if self.across:  # the first is the end that is worse off
+            return DIFFERS if self.measure.better == "none" and self.about == FIGURE else WORSE
         up = self.first.met * self.second.of > self.second.met * self.first.of
         if self.is_wait:
             up = waits_apart(self.first, self.second)[0] > 0
@@ -130,7 +134,10 @@ def decide(weighed: Weighed, limit: float) -> Verdict:
     if weighed.cannot:
         return Verdict(weighed.mark, weighed.cannot)
     called = weighed.p <= limit
-    stands = called and (weighed.is_wait or bool(_stands(weighed, limit)[_place(weighed)]))
+    if weighed.across:
+        stands = called and weighed.holds
+    else:
+        stands = called and (weighed.is_wait or bool(_stands(weighed, limit)[_place(weighed)]))
     if not stands and weighed.measure.kind == NOTED and weighed.about == FIGURE and follow_up_differs(weighed):
         return Verdict(CANNOT, FOLLOW_UP)
     if not called:
@@ -142,7 +149,7 @@ def by_chance(weighed: Weighed, limit: float) -> float:
     """How often so small a p would be called a finding, and stand, where the two sides are alike: exact for counts."""
     if weighed.cannot:
         return 0.0
-    if weighed.is_wait:
+    if weighed.is_wait or weighed.across:
         return limit
     every = _every(weighed)
     return type_one(every, _stands(weighed, limit, every))

@@ -18,7 +18,7 @@ COLUMNS = (
     *("difference", "lower", "upper", "p", "limit", "by_chance", "verdict", "reason"),
     *("allowed_least", "allowed_most", "mix_by", "mix_expected", "mix_ratio", "mix_lower", "mix_upper"),
 )
-OTHERS, NOT_HEARD_FROM = "all others", "not heard from"
+OTHERS, NOT_HEARD_FROM, OTHER_END = "all others", "not heard from", "the other end"
 
 
 def comparisons(judgement: Judgement) -> pd.DataFrame:
@@ -47,6 +47,8 @@ def _row(one: Comparison) -> tuple[Any, ...]:
 def _then(one: Comparison) -> str:
     if one.family == MISSING:
         return NOT_HEARD_FROM
+    if one.weighed.across:
+        return OTHER_END
     return _span(one.then) if one.then else OTHERS
 
 

@@ -8,7 +8,8 @@ had only begun, or across a change of definition; to rank anything.
   quarters before it (Holm, 0.05).
 - The sites: each primary measure at each site, the quarter and the half year, beside the four quarters before it
   (Benjamini and Hochberg, 0.10).
-- Equity: each group beside all others who are recorded, four quarters together (the same).
+- Equity: each group beside all others who are recorded, or the trend across groups in order (trends.py), four quarters
+  together (the same).
 - Between sites: each site beside all other sites, by counts (funnels.py); a description, and nobody is called worse.
 - The missing: those heard from beside those not, by what is known of both (those_missing.py; the same).
 
@@ -21,6 +22,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import NOTED, TIME_TO_EVENT, Measure
 from pipeline.judgement.comparing import (
     FIGURE,
@@ -35,6 +37,7 @@ from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, SITES, Basis, Co
 from pipeline.judgement.periods_fit import NOT_RECORDED, OTHERS, SITE, fit, is_small, unjudged
 from pipeline.judgement.sides import POOLED, Side, pooled, span, together
 from pipeline.judgement.those_missing import missing
+from pipeline.judgement.trends import weigh_across
 from pipeline.judgement.verdict import (
     BEGUN,
     BETTER,
@@ -180,23 +183,37 @@ def _equity(basis: Basis, primary: Sequence[Measure]) -> Iterator[Comparison]:
     for measure in primary:
         for breakdown in basis.breakdowns:
             if breakdown.for_equity:
-                yield from _groups(basis, measure, breakdown.name, now)
+                yield from _groups(basis, measure, breakdown, now)
 
 
-def _groups(basis: Basis, measure: Measure, breakdown: str, now: tuple[str, ...]) -> Iterator[Comparison]:
-    """Each level beside all others that are recorded; of two, only the one that is worse off: the other mirrors it."""
-    there = {name for period in now for name in basis.lookup.levels.get((measure.name, period, breakdown), ())}
-    sides = {name: pooled(basis.lookup, measure.name, now, breakdown, name) for name in sorted(there - {NOT_RECORDED})}
+def _groups(basis: Basis, measure: Measure, breakdown: Breakdown, now: tuple[str, ...]) -> Iterator[Comparison]:
+    """Each level beside all others that are recorded; of two, only the one that is worse off: the other mirrors it.
+
+    Of three or more that are steps of one order the trend across them is judged, and no step by itself.
+    """
+    sides = {name: one for name, one in by_group(basis, measure, breakdown.name).items() if name != NOT_RECORDED}
     recorded = [name for name, one in sides.items() if one.eligible]
     for about in (FIGURE, HEARD_FROM) if measure.kind == NOTED else (FIGURE,):
-        weighed = [(name, weigh(measure, sides[name], _others(sides, name), about)) for name in recorded]
+        if breakdown.in_order and len(recorded) > 2:
+            worst, across = weigh_across(measure, {name: sides[name] for name in recorded}, about)
+            yield unjudged(EQUITY, measure, about, (breakdown.name, worst), now, OTHERS, across)
+            continue
+        weighed = [(name, weigh(measure, sides[name], others(sides, name), about)) for name in recorded]
         if len(recorded) == 2:
             weighed = [min(weighed, key=lambda one: (one[1].direction() == "better", one[0]))]
         for name, one in weighed if len(recorded) > 1 else ():
-            yield unjudged(EQUITY, measure, about, (breakdown, name), now, OTHERS, one)
+            yield unjudged(EQUITY, measure, about, (breakdown.name, name), now, OTHERS, one)
 
 
-def _others(sides: Mapping[str, Side], name: str) -> Side:
+def by_group(basis: Basis, measure: Measure, breakdown: str) -> dict[str, Side]:
+    """Every level of a breakdown, four quarters together, those not recorded as well."""
+    now = span(basis.period)
+    there = {name for period in now for name in basis.lookup.levels.get((measure.name, period, breakdown), ())}
+    return {name: pooled(basis.lookup, measure.name, now, breakdown, name) for name in sorted(there)}
+
+
+def others(sides: Mapping[str, Side], name: str) -> Side:
+    """All levels but one."""
     return together(one for other, one in sides.items() if other != name)
 
 

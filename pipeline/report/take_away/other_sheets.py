@@ -70,6 +70,8 @@ def _comparison(one: Comparison, titles: dict[str, str], wording: Wording) -> tu
 
 
 def _beside(one: Comparison) -> str:
+    if one.weighed.across:
+        return "the other end"
     if one.family == MISSING:
         return one.measure.heard[1]
     return verdicts.span(one.then) if one.then else "all others"

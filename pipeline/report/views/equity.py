@@ -6,7 +6,7 @@ Refuses: to rank groups.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import DAYS, Measure
@@ -15,9 +15,11 @@ from pipeline.report.charts import by_level, captions
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views.measure_views import Chart, chart
+from pipeline.report.views.whom.groups import by_groups
 from pipeline.report.words import sentences
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording
+from pipeline.report.words.table import Table
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,7 @@ class ByGroup:
     measure: Measure
     figure: str
     chart: Chart
+    groups: Table | None  # four quarters together: each beside all others, and the trend where they are in order
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,8 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
             for breakdown in breakdowns
         ]
         everyone = content.lookup.everyone(measure.name, content.period)
-        views.append(_view(measure, groups, everyone, content.period, wording))
+        view = _view(measure, groups, everyone, content.period, wording)
+        views.append(replace(view, groups=by_groups(measure, content, wording)))
     return Equity(tuple(breakdown.title for breakdown in breakdowns), tuple(views))
 
 
@@ -81,4 +85,4 @@ def _view(
         by_level.by_level(rows, everyone, WIDE),
         by_level.by_level(rows, everyone, NARROW),
     )
-    return ByGroup(measure, figure, drawn)
+    return ByGroup(measure, figure, drawn, None)

@@ -25,7 +25,7 @@ from pipeline.report.views import measure_tables
 from pipeline.report.views.changes import changes
 from pipeline.report.views.definition import definition
 from pipeline.report.views.whom import waiting
-from pipeline.report.words import monthly_words, sentences
+from pipeline.report.words import monthly_words, sentences, verdicts
 from pipeline.report.words.dates import a_year_before, long_label, run_up_to, short_label
 from pipeline.report.words.labels import SectionWords, Wording
 from pipeline.report.words.table import Table
@@ -131,7 +131,7 @@ def measure_view(measure: Measure, content: EditionContent, wording: Wording) ->
     apart = content.apart[(content.apart["measure"] == measure.name) & (content.apart["period"] == period)]
     small = sentences.small(measure, now)
     only_seen = sentences.only_seen(content.requests_held) if measure.grain == "request" else ""
-    known_enough = sentences.known_enough(measure, now, content.settings)
+    known_enough = verdicts.known_enough(measure, now, content.settings)
     notes = (
         only_seen,
         sentences.of_all_due(measure, now),

@@ -21,7 +21,6 @@ from pipeline.contracts.measure_files import (
 )
 from pipeline.outcomes.lookup import Result
 from pipeline.report.words.dates import day_label
-from pipeline.settings import Settings
 from pipeline.statistics.proportions import ODDS_RATIOS, clopper_pearson, sensitivity
 
 SMALL = 10  # fewer known than this, and the page says in words that the number is small
@@ -180,21 +179,6 @@ def of_all_due(measure: Measure, result: Result | None) -> str:
         return ""
     share = percent(result.met / result.eligible, result.eligible)
     return f"Of all {result.eligible:,} due, {result.met:,} ({share}) are known to be so"
-
-
-def known_enough(measure: Measure, result: Result | None, settings: Settings) -> str:
-    """Of how many the answer is known, and whether that is as many as the settings ask for; empty where they do not."""
-    convention = settings.publish.six_weeks_known if measure.all_due else None
-    enough = settings.known_enough.get(measure.name, convention)
-    if enough is None or result is None or not result.eligible:
-        return ""
-    which = f"{share_set(enough)} that " + (
-        "is the English convention for figures at six to eight weeks"
-        if enough == convention
-        else "the settings ask for"
-    )
-    is_enough = result.known >= enough * result.eligible - 1e-9  # 55 is 55% of 100, which binary halves deny
-    return f"Known for {heard_from(result)}, {'at least' if is_enough else 'below'} the {which}"
 
 
 def changed_definition(measure: Measure, cut_off: date) -> str:

@@ -16,9 +16,11 @@ from pipeline.judgement.comparing import WHO, Weighed
 from pipeline.judgement.judged import Comparison
 from pipeline.judgement.sides import Side, within_reported_days
 from pipeline.judgement.verdict import BETTER, CANNOT, CHANCE, DIFFERS, LOOK, NONE, WORSE, Verdict
+from pipeline.outcomes.lookup import Result
 from pipeline.outcomes.periods import QUARTER, kind
 from pipeline.report.words.dates import short_label
-from pipeline.report.words.sentences import days, percent, points, rounded, share_set
+from pipeline.report.words.sentences import days, heard_from, percent, points, rounded, share_set
+from pipeline.settings import Settings
 from pipeline.statistics.comparison import Difference
 
 _STANDARD = {
@@ -69,6 +71,21 @@ def standard(measure: Measure, share: float, verdict: Verdict) -> Said:
     return Said(verdict.mark, f"{share_set(share)}: {_STANDARD[verdict.reason].format(mark=verdict.mark, side=side)}")
 
 
+def known_enough(measure: Measure, result: Result | None, settings: Settings) -> str:
+    """Of how many the answer is known, and whether that is as many as the settings ask for; empty where they do not."""
+    convention = settings.publish.six_weeks_known if measure.all_due else None
+    enough = settings.known_enough.get(measure.name, convention)
+    if enough is None or result is None or not result.eligible:
+        return ""
+    which = f"{share_set(enough)} that " + (
+        "is the English convention for figures at six to eight weeks"
+        if enough == convention
+        else "the settings ask for"
+    )
+    is_enough = result.known >= enough * result.eligible - 1e-9  # 55 is 55% of 100, which binary halves deny
+    return f"Known for {heard_from(result)}, {'at least' if is_enough else 'below'} the {which}"
+
+
 def change(one: Comparison) -> Said:
     """A comparison with another time: both figures, how far apart they are, and what is said of it."""
     if one.verdict.reason in (judged.NOT_THERE, judged.NO_FIGURE, judged.MEDIAN):
@@ -92,6 +109,8 @@ def _apart(one: Comparison, now: str = "", then: str = "") -> str:
     first, second = (_figure(one.weighed, side) for side in (one.weighed.first, one.weighed.second))
     apart = one.weighed.difference()
     words = f"{first}{now}, {second}{then}" if one.then else f"{first}; all others {second}"
+    if one.weighed.across:
+        words = f"a trend across the groups in order: {first}, at the other end {second}"
     if one.about == WHO:
         heard, silent = one.measure.heard
         words = f"{first} of those {heard}, {second} of those {silent}"

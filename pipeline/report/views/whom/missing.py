@@ -14,9 +14,10 @@ from pipeline.judgement.periods_fit import NOT_RECORDED
 from pipeline.judgement.sides import Side, pooled, span
 from pipeline.judgement.those_missing import compared_by, heard_by
 from pipeline.report.content.edition import EditionContent
+from pipeline.report.views.whom.groups import in_points
 from pipeline.report.words import verdicts
 from pipeline.report.words.labels import Wording
-from pipeline.report.words.sentences import percent, points
+from pipeline.report.words.sentences import percent
 from pipeline.report.words.table import Group, Row, Table
 from pipeline.statistics.comparison import newcombe
 
@@ -73,7 +74,12 @@ def _group(
         first, second = found.levels[level]
         one = judged.get((breakdown, level)) or next((judged[key] for key in judged if key[0] == breakdown), None)
         said = "" if one is None else verdicts.in_short(one.verdict)
-        rows.append(Row(wording.level(breakdown, level), (_share(first), _share(second), _apart(first, second), said)))
+        rows.append(
+            Row(
+                wording.level(breakdown, level),
+                (_share(first), _share(second), in_points(newcombe(first.met, first.of, second.met, second.of)), said),
+            )
+        )
     if rows and any(found.not_recorded):
         rows.append(Row(wording.level(breakdown, NOT_RECORDED), (*map(str, found.not_recorded), "", "")))
     return Group(title, tuple(rows))
@@ -81,11 +87,3 @@ def _group(
 
 def _share(one: Side) -> str:
     return f"{one.met} of {one.of}" + (f" ({percent(one.met / one.of, one.of)})" if one.of else "")
-
-
-def _apart(first: Side, second: Side) -> str:
-    apart = newcombe(first.met, first.of, second.met, second.of)
-    if apart.difference != apart.difference:
-        return ""
-    by, low, high = (points(end).replace("-", "\u2212") for end in (apart.difference, apart.lower, apart.upper))
-    return f"{by} ({low} to {high})"
