@@ -8,12 +8,16 @@ import stat
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
+from scipy.stats import beta, betabinom
 
 from pipeline import run
 from pipeline.errors import Refused
+from pipeline.outcomes.lookup import Result
 from pipeline.report.pages.practitioner_page import file_name
 from pipeline.report.views.own_views import NOT_SHOWN
+from pipeline.report.views.whom.drawn_in import all_drawn_in, how
 from tests.conftest import INVENTED, write_export
 from tests.test_report_page import read
 
@@ -155,6 +159,49 @@ def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     led = rook.split('<article id="seen_promptly"')[1].split("</article>")[0]
     assert "Cases you lead" in led
     assert "cannot be said: fewer than 5 known on a side" in led
+
+
+def test_the_own_share_is_drawn_towards_all_where_the_rest_is_shown_and_only_there(loaded: Path) -> None:
+    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
+    # 1 of 2 drawn towards the 6 of 11 of own and rest, with 40 cases: a beta distribution of (1 + 240/11, 1 + 200/11).
+    drawn = beta(1 + 240 / 11, 1 + 200 / 11)
+    low, high = (round(100 * end) for end in drawn.interval(0.95))
+    share = f"{round(100 * drawn.mean())}% ({low} to {high}%)"
+    articles = re.findall(r'<article id="([a-z0-9_]+)"(.*?)</article>', page, re.DOTALL)
+    said = {name: re.findall("allowing for few cases\n<dd>(.*)", text) for name, text in articles}
+    assert said["seen_promptly"] == [
+        f"{share}: as if 40 cases like those of the whole service stood beside the "
+        "practitioner’s own; 40 is set beforehand, since practitioners with cases are too few to tell how far they "
+        "differ."
+    ]
+    hidden = [name for name, text in articles if NOT_SHOWN in text]
+    assert hidden and not any(said[name] for name in hidden)
+
+
+def units(*counts: tuple[int, int]) -> dict[str, Result]:
+    return {
+        f"P{n}": Result(of, of, met, 0, None, None, None, None, None, complete=True, of=of)
+        for n, (met, of) in enumerate(counts)
+    }
+
+
+def test_how_far_shares_are_drawn_is_said_with_what_it_is_read_from() -> None:
+    few, drawn = all_drawn_in({**units((3, 4), (0, 6), (0, 0)), "several": units((9, 9))["P0"]})
+    # Nobody's nine are in no mean: 3 of 10, and 40 cases. Without cases there is nothing to draw.
+    assert (few.mean, few.weight, drawn.keys()) == (0.3, 40, {"P0", "P1"})
+    assert drawn["P1"].startswith(f"{round(100 * 12 / 46)}% (")
+    assert "40 is set beforehand" in how(few)
+    apart, _ = all_drawn_in(units(*[(2, 30), (28, 30)] * 5))
+    # The weight at which the beta-binomial likelihood of these ten is highest, by scipy and a plain grid; mean a half.
+    grid = np.linspace(0.2, 10, 491)
+    best = grid[np.argmax([betabinom.logpmf([2, 28], 30, w / 2, w / 2).sum() for w in grid])]
+    assert apart.weight == pytest.approx(best, abs=0.03)
+    assert how(apart).endswith("is read off how far practitioners here differ by more than chance")
+    alike, drawn = all_drawn_in(units(*[(15, 30)] * 9))
+    assert "differ by no more than chance gives" in how(alike)
+    assert set(drawn.values()) == {"50% (47 to 53%)"}  # beta(515, 515)
+    assert set(all_drawn_in(units(*[(0, 30)] * 9))[1].values()) == {"0%"}
+    assert all_drawn_in({})[1] == {}
 
 
 def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> None:

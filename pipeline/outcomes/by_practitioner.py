@@ -5,13 +5,30 @@ Comes in: the table `broken_down` and the outcome beside it. Goes out: a frame w
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import duckdb
 import pandas as pd
 
 from pipeline.contracts.breakdown_file import Breakdown
+from pipeline.contracts.measure_files import NOTED, SHARES, Measure
 from pipeline.outcomes import counting, lookup, results
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.outcome import Outcome
+from pipeline.statistics.units import Prior, prior
+
+NOBODY = ("not_recorded", "several")  # levels that are no practitioner
+
+
+def alike(counts: pd.DataFrame, measures: Sequence[Measure], period: str) -> dict[str, Prior]:
+    """How alike practitioners are in each measure of yes or no, from counts by practitioner."""
+    here = counts[(counts["period"] == period) & ~counts["level"].isin(NOBODY)]
+    found = {}
+    for measure in measures:
+        if measure.kind in SHARES:
+            rows = here[here["measure"] == measure.name]
+            found[measure.name] = prior(rows["met"], rows["eligible" if measure.kind == NOTED else "known"])
+    return found
 
 
 def by_practitioner(

@@ -14,15 +14,17 @@ from dataclasses import dataclass
 import duckdb
 import pandas as pd
 
-from pipeline.contracts.breakdown_file import Breakdown
+from pipeline.contracts.breakdown_file import Breakdown, breakdowns
 from pipeline.contracts.measure_files import DAYS
 from pipeline.contracts.query_files import answer, query_file
 from pipeline.contracts.sql_contract import build
 from pipeline.errors import Fault, Refused
 from pipeline.outcomes import counting, periods, results
+from pipeline.outcomes.by_practitioner import alike
 from pipeline.outcomes.outcome import Outcome
 from pipeline.privacy.fit_to_show import MET, NOT_MET, UNKNOWN, Row, fit_to_show
 from pipeline.settings import Settings
+from pipeline.statistics.units import Prior
 
 WHOSE, OWN, REST = "whose", "own", "rest"  # the breakdown of sql/practitioner/whose.sql, and its two levels
 
@@ -39,6 +41,7 @@ class OwnAndRest:
     divisions: int  # of the quarter, with the practitioner as operator
     own_divisions: tuple[int, int]  # in the last twelve months, and in all
     own_file: Mapping[tuple[str, str], Sequence[int]]  # measure, year or all -> eligible, known, met
+    alike: Mapping[str, Prior]  # measure of yes or no -> how alike all practitioners are, in the quarter
 
 
 def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Settings, code: str) -> OwnAndRest:
@@ -48,6 +51,7 @@ def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Set
         allowed = "one of: " + ", ".join(map(_plain, codes)) if codes else "there is none: no practitioner is recorded"
         words = f"{_plain(code)}: leads no case and made no division up to {outcome.period}"
         raise Refused(Fault("CODE", words, allowed, "ask for one of those, written as in the records"))
+    by_code = counting.count(con, outcome.measures, tuple(split for split in breakdowns() if split.in_own_file))
     build(con, "broken_down", query_file("practitioner/whose"), {"code": code})
     whose = (Breakdown(WHOSE, "Own caseload, and the rest of the service", for_every_measure=True),)
     counts = counting.count(con, outcome.measures, whose)
@@ -70,6 +74,7 @@ def own_and_rest(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Set
         first_seen=first_seen,
         divisions=divisions,
         own_divisions=answer(con, "practitioner/own_divisions_made", span).fetchall()[0],
+        alike=alike(by_code, outcome.measures, outcome.period),
         own_file={(name, of): numbers for name, of, *numbers in answer(con, "practitioner/own_file", span).fetchall()},
     )
 

@@ -15,6 +15,9 @@ of complications); and she can lay her page beside a colleague's, who knows his 
 - No practitioner may have more than half of what is left beside any reader: the rest would be nearly that one.
 - A row without a recorded practitioner counts in the numbers and stands for nobody.
 
+What an own share is drawn towards adds nothing: it is own and rest together. How far it is drawn is one whole number of
+all practitioners, the same for every reader, and measured from eight on only.
+
 The first is linear algebra. Each number is a row of noughts and ones over the cases. A sum that is nought outside three
 practitioners exists just where leaving out their cases lowers the rank of these rows, so every three are left out once.
 

@@ -52,5 +52,5 @@ def page(figures: Lookup, split: Breakdown, content: EditionContent) -> str:
         period=both_names(content.period, content.settings.year_starts),
         which=kind(content.period),
         cut_off=day_label(content.provenance.cut_off),
-        measures=[(measure, table) for measure, table in made if table is not None],
+        measures=[(measure, table, how) for measure, (table, how) in made if table is not None],
     )

@@ -15,7 +15,7 @@ from pipeline.report.charts import by_level, captions
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.views.measure_views import Chart, chart
-from pipeline.report.views.whom.groups import by_groups
+from pipeline.report.views.whom.each_group import by_groups
 from pipeline.report.words import sentences
 from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording

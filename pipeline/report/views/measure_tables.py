@@ -20,6 +20,7 @@ from pipeline.contracts.measure_files import (
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes.lookup import ALL, Lookup, Result
 from pipeline.outcomes.periods import kind
+from pipeline.report.views.whom.drawn_in import all_drawn_in, how
 from pipeline.report.words.dates import long_label, periods_beside, short_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import days, heard_from, interval, middle_half, percent, short
@@ -138,18 +139,26 @@ def _cells_of_group(measure: Measure, result: Result) -> tuple[str, ...]:
 
 def by_code(
     measure: Measure, split: Breakdown, figures: Lookup, lookup: Lookup, period: str, wording: Wording
-) -> Table | None:
-    """The figure of every level, in the order of their names, and of everyone; None where nobody has a row."""
-    there = figures.levels.get((measure.name, period, split.name), ())
+) -> tuple[Table | None, str]:
+    """The figure of every level, in the order of their names, and of everyone; None where nobody has a row.
+
+    Of shares also each allowing for few cases, and how far it was drawn; empty of the others.
+    """
+    there = sorted(figures.levels.get((measure.name, period, split.name), ()))
+    if not there:
+        return None, ""
+    own = {level: figures.results[measure.name, period, split.name, level] for level in there}
+    like, drawn = all_drawn_in(own) if measure.kind in SHARES else (None, {})
+    more = [] if like is None else ["Allowing for few cases"]
     rows = [
-        Row(wording.level(split.name, level), _cells(measure, figures.results[measure.name, period, split.name, level]))
-        for level in sorted(there)
+        Row(wording.level(split.name, level), (*_cells(measure, own[level]), *([drawn.get(level, "")] * len(more))))
+        for level in there
     ]
-    if not rows:
-        return None
-    whole = Row("Everyone", _cells(measure, lookup.everyone(measure.name, period)))
+    whole = Row("Everyone", (*_cells(measure, lookup.everyone(measure.name, period)), *([""] * len(more))))
     caption = f"{measure.title}, {long_label(period)}{_so_far(lookup.everyone(measure.name, period))}"
-    return Table(f"{measure.name}-figures", caption, (split.title, *_heads(measure)), (Group("", tuple(rows)),), whole)
+    heads = (split.title, *_heads(measure), *more)
+    table = Table(f"{measure.name}-figures", caption, heads, (Group("", tuple(rows)),), whole)
+    return table, how(like) if like and drawn else ""
 
 
 def flow(cells: Mapping[tuple[str, str], int], wording: Wording) -> Table:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from pipeline.contracts.measure_files import Measure
+from pipeline.contracts.measure_files import SHARES, Measure
 from pipeline.judgement.families import beside_the_rest
 from pipeline.judgement.judged import Comparison
 from pipeline.judgement.sides import Side, side
@@ -23,6 +23,7 @@ from pipeline.report.content.edition import PractitionerContent
 from pipeline.report.views import measure_tables, measure_views
 from pipeline.report.views.definition import definition
 from pipeline.report.views.measure_views import Chart
+from pipeline.report.views.whom import drawn_in
 from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.dates import run_up_to
 from pipeline.report.words.labels import SectionWords, Wording
@@ -43,6 +44,7 @@ class OwnView:
     not_always_known: bool  # an earlier quarter shown had answers of the practitioner's own that were not known
     notes: tuple[str, ...]
     rest: str
+    drawn_in: str  # the own figure allowing for few cases; empty where the rest is not shown, or there is no share
     beside: Said | None  # None where there are not two figures
     by_chance: float  # how often chance alone would call them apart
     chart: Chart
@@ -135,6 +137,7 @@ def _view(
         notes=tuple(note for note in notes if note),
         # How many waits ended another way is a count more than fit_to_show has looked at.
         rest=NOT_SHOWN if rest is None else sentences.figure(measure, replace(rest, ended=None), nobody),
+        drawn_in=_drawn_in(content, measure, own, rest),
         beside=verdicts.beside(beside[measure.name]) if measure.name in beside else None,
         by_chance=beside[measure.name].by_chance if measure.name in beside else 0.0,
         chart=measure_views.chart(
@@ -149,3 +152,16 @@ def _view(
         # Without a direction: beside one person's figure it would read as praise or blame.
         definition=tuple((term, meaning) for term, meaning in definition(measure, own, words) if term != "Direction"),
     )
+
+
+def _drawn_in(content: PractitionerContent, measure: Measure, own: Result | None, rest: Result | None) -> str:
+    """Drawn towards own and rest together, both of which stand on the page, so that the mean tells nothing more.
+
+    The weight is a whole number, of all practitioners at once, and the same on every page.
+    """
+    if rest is None or own is None or measure.kind not in SHARES or not own.of or not rest.of:
+        return ""
+    found = content.counted.alike[measure.name]
+    mean = ((own.met or 0) + (rest.met or 0)) / (own.of + rest.of)
+    like = replace(found, mean=mean, weight=float(round(found.weight)))
+    return f"{drawn_in.drawn_in(own.met or 0, own.of, like)}: {drawn_in.how(like)}"

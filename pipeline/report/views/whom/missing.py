@@ -14,7 +14,7 @@ from pipeline.judgement.periods_fit import NOT_RECORDED
 from pipeline.judgement.sides import Side, pooled, span
 from pipeline.judgement.those_missing import compared_by, heard_by
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views.whom.groups import in_points
+from pipeline.report.views.whom.each_group import in_points
 from pipeline.report.words import verdicts
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import percent
