@@ -27,7 +27,7 @@ SELECT
     yes_no_of(c.interpreter_needed) AS interpreter_needed, -- title: Interpreter needed (for equity)
     yes_no_of(c.multiple_birth) AS multiple_birth, -- title: Twin or more
     yes_no_of(c.divided_before) AS divided_before, -- title: Divided before this episode
-    level_of(c.route) AS route -- title: Route at the cut-off (only where asked) (for the missing)
+    level_of(c.route) AS route -- title: Where cases stand (only where asked) (for the missing)
 FROM counted
 JOIN levels AS c USING (case_ref)
 LEFT JOIN divisions AS d USING (division_id)

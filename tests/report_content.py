@@ -289,7 +289,7 @@ def _quality() -> Quality:
             ],
             columns=["table", "column", "site", "rows", "not_recorded"],
         ),
-        warnings=("Load 1, complications.csv: not in this export",),
+        warnings=("The export of 9 July 2026 (load 1), complications.csv: not in this export",),
         remarks=("Column shoe_size of cases.csv is not in the layout and was left out.",),
     )
 

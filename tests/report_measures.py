@@ -75,7 +75,7 @@ BREAKDOWNS = (
     Breakdown("first_baby", "First baby", True, for_equity=True),
     Breakdown("age_band", "Age at first contact, in days", True),
     Breakdown("divided_before", "Divided before this episode", True),
-    Breakdown("route", "Route at the cut-off", False),
+    Breakdown("route", "Where cases stand", False),
 )
 LEVELS = {
     "site": SITES,

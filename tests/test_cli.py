@@ -48,7 +48,7 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
     assert len(titles) == 3
     assert [title for title in titles if f"{title}: " in head] == titles
     # Planted: the standard missed, one site that waits longer; faults: lines of complications that could not be used.
-    assert "- Load 1, complications.csv:" in attention
+    assert "- The export of 12 October 2026 (load 1), complications.csv: 3 of 25 lines could not be used" in attention
     assert "- Worse: Seen promptly: 72 of 95 (76%), 0 not known; standard 90%: missed." in attention
     assert "- Worse: Ottermoss hub, Divided within 28 days of referral:" in attention
     # Three of them worse, the cases, and the first of two warnings.
@@ -238,7 +238,10 @@ def test_a_period_still_running_is_reported_as_so_far(demo: tuple[Path, str], tm
     shutil.copytree(demo[0], folder)  # the demo is shared: others count the pages in it
     ran = feeding_audit("report", "2026Q4", "--folder", folder)
     assert ran.returncode == 0
-    assert "The quarter ends on 31 December 2026, after the cut-off: its figures are of a part of it." in one_line(ran)
+    assert (
+        "The quarter ends on 31 December 2026, after the last day of the data: its figures are of a part of it."
+        in one_line(ran)
+    )
     page = (folder / "editions" / "2026Q4" / "service.html").read_text(encoding="utf-8")
     assert "The quarter ends on 31 December 2026" in page.split("Before reading on</h3>")[1].split("</ul>")[0]
 

@@ -348,7 +348,7 @@ def per_cent(share: str) -> str:
 def as_printed(row: dict[str, str]) -> list[str]:
     """Counts with the share, interval, unknown, as the edition promises to write them."""
     if row["eligible"] == "0":
-        return ["none eligible", "", ""]
+        return ["none to count", "", ""]
     if row["known"] == "0":
         return ["0 of 0", "", row["unknown"]]
     return [

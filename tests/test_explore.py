@@ -192,7 +192,7 @@ def test_the_table_holds_the_results(view, tmp_path: Path):
             row = rows[measure.name, period, "all", "all"]
             met, known, missing = (int(float(row[name] or 0)) for name in ("met", "known", "unknown"))
             if not known:
-                assert figure in ("none eligible", "0 of 0")
+                assert figure in ("none to count", "0 of 0")
                 continue
             assert figure == f"{met} of {known} ({half_up(met / known * 100)}%)"
             assert limits == f"{half_up(float(row['lower']) * 100)} to {half_up(float(row['upper']) * 100)}%"
@@ -314,7 +314,7 @@ def test_hovering_gives_counts_and_interval(view):
     )
     figure, limits, unknown, left = table_of(view)[-1][1:]
     assert hover == (
-        f"Jul-Sep 26: Met of known: {figure}; 95% interval: {limits}; Not known: {unknown}; Left open: {left}"
+        f"Jul-Sep 26: Of those known: {figure}; 95% interval: {limits}; Not known: {unknown}; Left open: {left}"
     )
     view.mouse.move(0, 0)
 
@@ -329,7 +329,7 @@ def test_hovering_a_group_says_which_and_a_hostile_name_stays_text(view):
     view.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     view.wait_for_selector("#chart .hoverlayer text")
     hover = " ".join(texts(view, "#chart .hoverlayer tspan.line"))
-    assert hover.startswith(f"Jul-Sep 26, {HOSTILE}: Met of known: {table_of(view)[-1][1]}; ")
+    assert hover.startswith(f"Jul-Sep 26, {HOSTILE}: Of those known: {table_of(view)[-1][1]}; ")
     assert view.query_selector("#chart .hoverlayer a, #chart .hoverlayer [style*=bold]") is None
     view.mouse.move(0, 0)
 
@@ -462,7 +462,7 @@ def test_a_point_stands_where_it_is_drawn_and_opens_its_records(browser, path: P
     opened.focus("#to")
     opened.keyboard.press("Tab")
     label = opened.evaluate("document.activeElement.ariaLabel")
-    assert label.startswith("Jul-Sep 26, everyone: Met of known: ")
+    assert label.startswith("Jul-Sep 26, everyone: Of those known: ")
     assert label.endswith("Open the cases behind it")
     opened.wait_for_selector("#chart .hoverlayer text")  # whoever sees is told too
     opened.keyboard.press("Enter")
@@ -495,7 +495,7 @@ def test_a_point_without_records_says_how_to_list_them(view):
     assert view.evaluate("document.activeElement.id") == "behind"
     assert not view.is_visible("#behind-link")
     figure = [row for row in table_of(view) if row[0] == "Jul-Sep 25"][2][1]
-    assert f"July to September 2025, {typed[-1]}. Met of known: {figure}; " in view.inner_text("#behind-said")
+    assert f"July to September 2025, {typed[-1]}. Of those known: {figure}; " in view.inner_text("#behind-said")
     go(view, measure="seen_promptly")
     assert not view.is_visible("#behind")
 

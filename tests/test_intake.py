@@ -510,7 +510,7 @@ def test_requests_that_became_cases_are_set_aside_without_a_doubt_or_a_word_firs
     tables["requests"] += "\nC29,North,01/06/2026,,"
     again = load(audit, tables)
     assert (counts_of(again)[1].became_cases, counts_of(again)[1].amiss, counts_of(again)[1].judged) == (29, 1, 2)
-    assert serious(again) == ["requests.csv: 1 of 2 lines were set aside; the lists say why"]
+    assert serious(again) == ["requests.csv: 1 of 2 lines could not be used; the lists say why"]
     assert [reason.count for reason in again.examined.findings.reasons] == [1, 30]  # what is in order comes last
 
 
@@ -522,7 +522,7 @@ def serious(loaded: run.Loaded) -> list[str]:
 def test_an_export_of_which_much_is_set_aside_is_said_first(audit: Path):
     rows = [f"    C{number},North,,10/01/2026,10," for number in range(2)]
     loaded = load(audit, {"cases": CASES + "\n".join([*rows, "    D,North,,2026-06-10,10,"])})
-    assert serious(loaded) == ["cases.csv: 2 of 4 lines were set aside; the lists say why"]
+    assert serious(loaded) == ["cases.csv: 2 of 4 lines could not be used; the lists say why"]
     assert loaded.examined.findings.values == 0
 
 
@@ -578,7 +578,7 @@ def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_th
     head = page[page.index("Before reading on</h3>") : page.index("What happened to everyone</h2>")]
     assert "1 case is no longer in the newest export of the same source" in head
     assert "2026-03-31 or later" in head
-    assert "Load 2, complications: not in this export" in page
+    assert "(load 2), complications: not in this export" in page
 
 
 def test_a_line_that_nobody_accounts_for_stops_the_load(audit: Path, monkeypatch: pytest.MonkeyPatch):

@@ -71,7 +71,10 @@ def test_the_first_period_is_laid_before_there_is_any_commentary(loaded: Path):
     ]
     saw = text.split("## What we saw")[1].split("## What we are")[0]
     # By hand: 2 of 3 within 5 days; Wilson's interval of 2 in 3 is 20.8 to 93.9%.
-    assert "<!-- Seen promptly: 2 of 3 known (67%, 95% interval 21 to 94%); 0 not known (so far). -->" in saw
+    assert (
+        "<!-- Seen promptly: 2 of 3 whose answer we know (67%, 95% interval 21 to 94%); 0 not known (so far). -->"
+        in saw
+    )
     assert "Our own standard" not in saw  # 2 of 3 is within what chance gives where 90% are
     # Nobody was asked at six weeks, so that all three are not known; nothing else is asked of so many.
     assert "not known: Asked at six weeks" not in saw  # not having been asked is an answer

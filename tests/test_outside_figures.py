@@ -79,8 +79,8 @@ def test_wales_2024_is_never_a_share_of_everyone(wales: run.Reported):
 
 def test_wales_2024_is_said_on_the_page_as_published(wales: run.Reported):
     page = wales.page.read_text(encoding="utf-8")
-    assert "9,434 of 21,380 known (44.1%, 95% interval 43.5 to 44.8%); 5,687 not known" in page
-    assert "6,554 of 21,380 known (30.7%" in page
+    assert "9,434 of 21,380 whose answer we know (44.1%, 95% interval 43.5 to 44.8%); 5,687 not known" in page
+    assert "6,554 of 21,380 whose answer we know (30.7%" in page
     # The share of all due stands on the page only as the bound that it is, and where it is called the share of all due.
     of_all_due = page.count("Of all 27,067 due, 9,434 (34.9%) are known to be so")
     assert page.count("34.9%") == page.count("Between 34.9% and 55.9% whatever the unknown answers are") + of_all_due

@@ -281,10 +281,10 @@ def test_a_code_that_is_not_there_is_refused(loaded: Path, code: str) -> None:
 
 def test_a_period_without_cases_still_has_a_page_of_the_periods_before(loaded: Path) -> None:
     page = run.practitioner(loaded, "RK7", "2026Q2").page.read_text(encoding="utf-8")
-    assert "No eligible cases, so no figure" in page
+    assert "No cases to count, so no figure" in page
     assert periods(page, "seen_promptly") == [
         ["Jan-Mar 26", "1 of 2 (50%, 9 to 91%); 0 not known", "5 of 9 (56%, 27 to 81%); 0 not known"],
-        ["Apr-Jun 26", "none eligible", "not shown"],
+        ["Apr-Jun 26", "none to count", "not shown"],
     ]
 
 

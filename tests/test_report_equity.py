@@ -97,7 +97,7 @@ def test_which_breakdowns_are_for_equity_stands_in_the_sql():
     assert named >= {"deprivation_fifth", "ethnic_group", "first_baby"}
     titles = {breakdown.name: breakdown.title for breakdown in breakdowns()}
     assert titles["first_baby"] == "First baby"
-    assert titles["route"] == "Route at the cut-off"
+    assert titles["route"] == "Where cases stand"
 
 
 @pytest.mark.parametrize(
@@ -119,9 +119,9 @@ def test_a_period_has_ended_on_its_last_day():
     day = pd.Timestamp("2026-09-30").date()
     assert still_running("2026Q3", day, 4) == ()
     (said,) = still_running("2026Q3", day - pd.Timedelta(days=1), 4)
-    assert said.startswith("The quarter ends on 30 September 2026, after the cut-off")
+    assert said.startswith("The quarter ends on 30 September 2026, after the last day of the data")
     (said,) = still_running("2026-27", day, 4)
-    assert said.startswith("The year ends on 31 March 2027, after the cut-off")
+    assert said.startswith("The year ends on 31 March 2027, after the last day of the data")
 
 
 def test_a_page_that_cannot_be_written_leaves_the_old_one(tmp_path: Path):

@@ -203,7 +203,7 @@ def test_groups_without_a_case_and_breakdowns_of_one_group_are_a_line():
     alike = own & (results["breakdown"] == "sex") & (results["level"] != "female")
     few = replace(content, lookup=lookup.read(results[~gone & ~alike], waits))
     rows = read(page(few)).tables["breastfed_at_6_weeks-breakdowns-caption"]
-    assert ["None eligible: Harbour hub, Mill Lane clinic"] in rows
+    assert ["None to count: Harbour hub, Mill Lane clinic"] in rows
     assert ["All in one group: Sex: girl"] in rows
     assert not [row for row in rows if row[0] in ("girl", "Harbour hub")]
 
@@ -235,11 +235,11 @@ def test_no_template_or_module_names_a_measure():
 
 
 def test_the_awkward_cases_are_worded(text):
-    assert "No eligible divisions, so no figure" in text
+    assert "No divisions to count, so no figure" in text
     assert re.search(r"None of \d+ known, so no figure; \d+ not known", text)
     none = r"Noted after 0 of \d+ \(0%, 95% interval 0 to \d+%; exact interval 0 to \d+%\); heard from \d+ of"
     assert re.search(none, text)
-    assert re.search(r"(\d+) of \1 known \(100%", text)
+    assert re.search(r"(\d+) of \1 whose answer we know \(100%", text)
     assert re.search(r"Only \d known: a small number", text)
     assert text.count("<em>(so far)</em>") == len(report_content.SO_FAR)
     few = replace(content.settings, at_a_glance=("stopped_breastfeeding_while_waiting",))
@@ -350,7 +350,7 @@ def test_what_is_worse_comes_by_family_with_a_missed_standard_after_the_service(
     assert "<b>Mill Lane clinic</b>" in worse
     assert "Of " in worse and "chance alone would list about" in worse
     assert opens.count('<a href="cases_to_look_at_again.html">') == 1 and "3 to <a" in opens
-    assert "It was <strong>busy</strong>" in opens and "2 open, 1 overdue at the cut-off" in opens
+    assert "It was <strong>busy</strong>" in opens and "2 open, 1 overdue on 14 October 2026" in opens
     # By 14 October 2026, July had passed, and October 2026 had not.
     assert "Overdue: Look at Fridays (Team’s lead, July 2026)" in opens.replace("&#39;", "’")
     assert text.count("It was <strong>busy</strong>") == 1  # and not again further down
@@ -444,7 +444,7 @@ def undefined(reader):
         for rows in reader.tables.values()
         for row in rows
         for cell in row
-        if "None" in cell.removeprefix("None eligible")
+        if "None" in cell.removeprefix("None to count")
     }
 
 
@@ -512,4 +512,4 @@ def test_the_reported_period_is_the_last_of_nine(reader):
 
 
 def test_what_settled_means_of_a_route_and_of_a_measure_is_told_apart(text):
-    assert "“Settled by the cut-off” is where a case stands on that day" in text
+    assert "in the flow, “settled” is where a case stands on the last day of the data" in text

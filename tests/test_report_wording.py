@@ -35,7 +35,10 @@ WAITED = replace(result(60, 50, 42, 0.5812, 0.4489, 0.6921), ended=3)
 
 
 def test_the_usual_figure():
-    assert sentences.figure(SHARE, USUAL, "cases") == "21 of 36 known (58%, 95% interval 42 to 73%); 4 not known"
+    assert (
+        sentences.figure(SHARE, USUAL, "cases")
+        == "21 of 36 whose answer we know (58%, 95% interval 42 to 73%); 4 not known"
+    )
 
 
 def test_the_bounds():
@@ -48,8 +51,8 @@ def test_no_bounds_where_nothing_is_unknown():
 
 
 def test_nobody_eligible():
-    assert sentences.figure(SHARE, result(0, 0, 0), "cases") == "No eligible cases, so no figure"
-    assert sentences.figure(RARE, None, "divisions") == "No eligible divisions, so no figure"
+    assert sentences.figure(SHARE, result(0, 0, 0), "cases") == "No cases to count, so no figure"
+    assert sentences.figure(RARE, None, "divisions") == "No divisions to count, so no figure"
 
 
 def test_nobody_known():
@@ -76,7 +79,10 @@ def test_a_rare_event_with_the_exact_interval_beside():
 
 def test_all_of_those_known():
     every = result(52, 52, 52, 1.0, 0.9312, 1.0, 1.0, 1.0)
-    assert sentences.figure(SHARE, every, "cases") == "52 of 52 known (100%, 95% interval 93 to 100%); 0 not known"
+    assert (
+        sentences.figure(SHARE, every, "cases")
+        == "52 of 52 whose answer we know (100%, 95% interval 93 to 100%); 0 not known"
+    )
 
 
 @pytest.mark.parametrize(
@@ -157,7 +163,7 @@ def test_if_the_unknown_differ():
     # Known: 30 of 40 met, odds 3. Unknown: 10 of 50. A quarter of the odds, 0.75: 3/7 of the 10; half, 1.5: 3/5;
     # the same: 3/4; twice, 6: 6/7; four times, 12: 12/13. Shares of 50: 68.6, 72, 75, 77.1, 78.5.
     assert sentences.if_unknown_differ(SHARE, result(50, 40, 30, 0.75, 0.6, 0.85, 0.6, 0.8)) == (
-        "If the unknown had a quarter of the odds of the known, the share of all eligible would be 69%; with half the "
+        "If the unknown had a quarter of the odds of the known, the share of everyone would be 69%; with half the "
         "odds 72%, with the same 75%, with twice 77%, with four times 78%."
     )
 
@@ -172,7 +178,7 @@ def test_nothing_is_said_of_the_unknown_where_odds_say_nothing(quiet):
     [
         (SHARE, USUAL, "21 of 36 (58%)"),
         (SHARE, result(5, 0, 0), "0 of 0"),
-        (SHARE, None, "none eligible"),
+        (SHARE, None, "none to count"),
         (AGE, MEDIAN, "15 days (of 36)"),
         (WAIT, WAITED, "58% (of 60)"),
         (WAIT, result(3, 0, 0), "too early"),

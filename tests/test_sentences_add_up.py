@@ -70,6 +70,23 @@ def test_nothing_on_the_demos_pages_or_terminal_is_wrong(demo: tuple[Path, str])
     assert compared > 5
 
 
+# Words of the records and of files: they stand in definitions and on the technical page.
+INNER = re.compile(
+    r"\beligible\b|\bcut-off\b|\bset aside\b|\bmet of\b|\bcompeting\b|\bSHA-256\b|%[dmY]|\bNUL\b", re.IGNORECASE
+)
+
+
+def test_a_board_reads_no_inner_words(demo: tuple[Path, str]):
+    folder, said = demo
+    page = (folder / PLACE / "service.html").read_text(encoding="utf-8")
+    read_by_all = re.sub(r'<section id="(tables|commentary)".*?</section>', "", page.split("<main")[1], flags=re.DOTALL)
+    assert len(read_by_all) > 100_000
+    words = " ".join(" ".join(read(f"<main{read_by_all}").texts).split())
+    assert [words[max(0, at.start() - 40) : at.end()] for at in INNER.finditer(words)] == []
+    # The terminal says what a load did in the words of its lists; what it says of a report is read aloud too.
+    assert INNER.findall(said[said.index("Report for") :]) == []
+
+
 def test_every_key_names_what_its_chart_shows_and_nothing_else(demo: tuple[Path, str]):
     page = (demo[0] / PLACE / "service.html").read_text(encoding="utf-8")
     keys = {"Pale band": BAND, "Pale bar": HALF, "Orange diamond": ORANGE, "Orange line": ORANGE}

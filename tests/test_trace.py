@@ -89,7 +89,7 @@ def test_cases_stand_in_the_order_of_a_review_with_every_line(loaded: Path):
     # Not met first, then by the day that counts (C is a day younger), then by name.
     assert told(traced) == [("No", ["D", "C"]), ("Not known", ["B"]), ("Yes", ["A"])]
     assert traced.adds_up == "4 cases = 2 no + 1 not known + 1 yes, as in results.csv"
-    assert traced.sentence.startswith("1 of 3 known (33%")
+    assert traced.sentence.startswith("1 of 3 whose answer we know (33%")
     asked = "first_contact_date 2026-01-05, age_days 10, closed_reason not recorded, feeding_at_first_contact"
     assert lines(traced, "A") == [
         ("cases.csv, line 2", f"{asked} exclusive"),

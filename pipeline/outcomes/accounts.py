@@ -69,15 +69,15 @@ def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
         who = "1 case is" if dropped == 1 else f"{dropped} cases are"
         warnings.append(
             f"{who} no longer in the newest export of the same source, though first seen less than {FOLLOWED_DAYS} "
-            f"days before the cut-off of their own export ({earliest} or later); what happened to them after that is "
+            f"days before their own export was drawn ({earliest} or later); what happened to them after that is "
             "not known"
         )
     if set_aside:
         who = "1 case counts" if set_aside == 1 else f"{set_aside} cases count"
         where = "load " + ", ".join(map(str, loads))
         warnings.append(
-            f"{who} as an older export had them, because a newer row of theirs was set aside ({where}); set_aside.csv "
-            "of that load says what to mend"
+            f"{who} as an older export had them, because a newer row of theirs could not be used ({where}); "
+            "set_aside.csv of that load says what to mend"
         )
     return tuple(warnings)
 

@@ -94,13 +94,15 @@ def newest_cut_off(con: duckdb.DuckDBPyConnection) -> date:
     return newest
 
 
-def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> tuple[str, ...]:
-    """What each load in force said that a reader should know, in the order of the loads. Needs counting_cases.
+def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> list[tuple[int, date, str]]:
+    """What each load in force said that a reader should know: its number, the day it was drawn, the words.
+
+    They come in the order of the loads. Needs counting_cases.
 
     What is serious of a load from which no case counts any more is no longer serious, unless it is its source's newest.
     """
     query = (SQL / "store" / "remarks.sql").read_text(encoding="utf-8")
-    return tuple(f"Load {load}, {remark}" for load, remark in con.execute(query, {"serious": serious}).fetchall())
+    return con.execute(query, {"serious": serious}).fetchall()
 
 
 def events(con: duckdb.DuckDBPyConnection) -> tuple[Event, ...]:

@@ -1,5 +1,5 @@
 -- title: No six-week answer
--- why: Breastfed at first contact, first seen younger than 28 days, six weeks old in the period and eight weeks old by the cut-off, and no answer about feeding is on record from 5 to 8 weeks of age. The day is that on which the baby was six weeks old. The practitioner is the lead practitioner.
+-- why: Breastfed at first contact, first seen younger than 28 days, six weeks old in the period and eight weeks old by the last day of the data, and no answer about feeding is on record from 5 to 8 weeks of age. The day is that on which the baby was six weeks old. The practitioner is the lead practitioner.
 -- Those the six-week measures ask about and have no answer of; nobody of whom any load says that they died.
 WITH asked AS (
     SELECT

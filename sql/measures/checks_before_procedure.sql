@@ -9,7 +9,7 @@
 -- grain: division
 -- counted_on: the day of the division
 -- horizon: 0
--- changed: 2026-11-28 What is blank is not met, where it was not known; a division elsewhere is not counted.
+-- changed: 2026-11-28 What is left blank counts as no; it counted as not known before. A division elsewhere is not counted.
 -- source: common practice (consent, bleeding history and vitamin K before a division), no source
 -- published: everyone
 -- inside: known = checks_before_procedure.eligible

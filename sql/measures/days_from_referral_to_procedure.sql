@@ -10,7 +10,7 @@
 -- grain: case
 -- counted_on: the day of the earliest referral
 -- horizon: 28
--- changed: 2026-11-28 A division elsewhere and a death are competing events; a wait still running on day 28 is known.
+-- changed: 2026-11-28 A wait that ends with a division elsewhere or a death is allowed for; one still running on day 28 is known to be.
 -- source: common practice, no published standard; the project's own definition
 -- published: yes
 -- event 1: divided by this service; 2: divided elsewhere; not going ahead, if dated and strictly before every division of

@@ -9,6 +9,7 @@ WITH weighty AS (
 )
 SELECT
     load,
+    extracted_on,
     remark
 FROM store.remarks
 JOIN loads_in_force USING (load)

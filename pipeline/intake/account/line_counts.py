@@ -61,7 +61,9 @@ def empty_tables(con: duckdb.DuckDBPyConnection) -> tuple[Remark, ...]:
 def remarks(counts: tuple[LineCounts, ...], share: float) -> tuple[Remark, ...]:
     """Sheets of which more than that share was set aside, even those too small for the batch gate to judge."""
     return tuple(
-        Remark(f"{sheet.file}: {sheet.amiss} of {sheet.judged} lines were set aside; the lists say why", serious=True)
+        Remark(
+            f"{sheet.file}: {sheet.amiss} of {sheet.judged} lines could not be used; the lists say why", serious=True
+        )
         for sheet in counts
         if sheet.amiss > share * sheet.judged
     )

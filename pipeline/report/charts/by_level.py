@@ -64,7 +64,7 @@ def by_level(groups: Groups, everyone: Result | None, frame: Frame) -> Figure:
 
 def _at_the_end(result: Result | None) -> tuple[str, str]:
     if result is None or result.eligible == 0:
-        return "none eligible", GREY
+        return "none to count", GREY
     if result.value is None:
         return "no figure", GREY
     of = f", {result.met} of {result.known}" if result.bound_low is not None else f" of {result.eligible}"

@@ -123,7 +123,7 @@ def _flow_labels(nodes: list[Node], wording: Wording, frame: Frame) -> list[dict
     if not frame.narrow:
         for head, x, side, shift in (
             ("First seen", 0.0, "left", -5),
-            ("Route by the cut-off", 0.44, "center", 0),
+            ("Where they stood", 0.44, "center", 0),
             ("At six weeks", 1.0, "left", 11),
         ):
             labels.append(note(head, x, 1.0, side, xshift=shift, yshift=22, font={"color": GREY}, **paper))

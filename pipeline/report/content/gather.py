@@ -22,12 +22,15 @@ from pipeline.report.commentary import commentary_view
 from pipeline.report.content import provenance
 from pipeline.report.content.edition import EditionContent, Quality
 from pipeline.report.content.inputs import Basis
-from pipeline.report.words.dates import still_running
+from pipeline.report.words.dates import day_label, still_running
 
 
 def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> EditionContent:
     """The content of the edition of the outcome's quarter."""
-    remarks = store.remarks(con, serious=True)
+    remarks = [
+        f"The export of {day_label(drawn)} (load {load}), {said}"
+        for load, drawn, said in store.remarks(con, serious=True)
+    ]
     return EditionContent(
         settings=basis.settings,
         period=outcome.period,
@@ -52,7 +55,10 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
                 *accounts.no_longer_there_words(con),
                 *(remark for remark in remarks if store.ANYWAY not in remark),
             ),
-            (*accounts.settled_since(con), *store.remarks(con, serious=False)),
+            (
+                *accounts.settled_since(con),
+                *(f"Load {load}, {said}" for load, _, said in store.remarks(con, serious=False)),
+            ),
         ),
         provenance=provenance.of_store(con, outcome.cut_off, basis.settings),
         commentary=commentary_view.view(basis.commentary, basis.commentary_before, outcome.period),

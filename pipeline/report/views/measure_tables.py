@@ -36,17 +36,17 @@ _WHOLE = {
 
 def _heads(measure: Measure) -> tuple[str, ...]:
     if measure.kind == PROPORTION:
-        return "Met of known", "95% interval", "Not known"
+        return "Of those known", "95% interval", "Not known"
     if measure.kind == NOTED:
         return "Noted of all", "95% interval", "Heard from"
     if measure.kind == DAYS:
-        return "Eligible", "Median days", "Middle half"
+        return "How many", "Middle one, days", "Middle half"
     return f"Within {REPORTED_DAY} days", "95% interval", f"By day {REPORTED_DAY}, of known", "Not known"
 
 
 def _cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
     if result is None or result.eligible == 0:
-        return ("none eligible", *[""] * (len(_heads(measure)) - 1))
+        return ("none to count", *[""] * (len(_heads(measure)) - 1))
     value = result.value
     limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
     if measure.kind == PROPORTION:
@@ -120,7 +120,7 @@ def breakdowns(
             else:
                 rows.append(Row(label, _cells_of_group(measure, result)))
         if len(rows) > 1:
-            note = f"None eligible: {', '.join(empty)}" if empty else ""
+            note = f"None to count: {', '.join(empty)}" if empty else ""
             groups.append(Group(breakdown.title, tuple(rows), note))
         elif rows:
             in_one.append(f"{breakdown.title}: {rows[0].head}")
@@ -200,7 +200,7 @@ def beside(
 def whole(measure: Measure, result: Result | None) -> str:
     """The whole figure in one cell: counts, interval, what is not known and what that leaves open."""
     if result is None or result.eligible == 0:
-        return "none eligible"
+        return "none to count"
     limits = "" if result.lower is None or result.upper is None else interval(result.lower, result.upper, result.known)
     if measure.kind == DAYS:
         half = middle_half(result) if result.eligible > 1 else ""

@@ -65,8 +65,8 @@ def between(content: EditionContent, wording: Wording) -> Between | None:
         "sites",
         "Each site beside all the others",
         f"Further from the others than chance gives: {'; '.join(listed) or 'none'}. The table holds every figure.",
-        "Dot: the site. Pale band: from where to where chance alone takes it about all the other sites. Orange "
-        "diamond: further than that. Dotted line: all sites together.",
+        "Dot: the site. Pale band: from where to where chance alone takes it about all the other sites."
+        f"{' Orange diamond: further than that.' if outside else ''} Dotted line: all sites together.",
         site_panels(panels, WIDE),
         site_panels(panels, NARROW),
     )
@@ -102,7 +102,7 @@ def _table(by_measure: Sequence[Sequence[Comparison]], wording: Wording) -> Tabl
     heads = ("Site", "Its own", "Not known", "All others", "Chance gives", "So it is", "Expected: ratio")
     return Table(
         "sites",
-        "Met of those known; a harm noted of all, and not known are those nobody heard from",
+        "Of those known; a harm noted of all, and not known are those nobody heard from",
         heads,
         tuple(Group(_heading(ones), tuple(_row(one, wording) for one in ones)) for ones in by_measure),
     )

@@ -96,4 +96,4 @@ def still_running(period: str, cut_off: date, year_starts: int) -> tuple[str, ..
     if last <= cut_off:
         return ()
     which = periods.kind(period)
-    return (f"The {which} ends on {day_label(last)}, after the cut-off: its figures are of a part of it",)
+    return (f"The {which} ends on {day_label(last)}, after the last day of the data: its figures are of a part of it",)

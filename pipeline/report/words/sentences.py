@@ -93,7 +93,7 @@ def days_long(number: float) -> str:
 
 
 def figure(measure: Measure, result: Result | None, nobody: str) -> str:
-    """The figure in full. `nobody` is the word for several of the measure's grain, as in `no eligible cases`."""
+    """The figure in full. `nobody` is the word for several of the measure's grain, as in `no cases to count`."""
     if result is None or result.eligible == 0:
         return none_known(result, nobody)
     return {PROPORTION: _share, NOTED: _noted, DAYS: _median, TIME_TO_EVENT: _wait}[measure.kind](measure, result)
@@ -102,7 +102,7 @@ def figure(measure: Measure, result: Result | None, nobody: str) -> str:
 def none_known(result: Result | None, nobody: str) -> str:
     """The same where nothing is known of any; of harm too, for what nobody asked about was not noted after none."""
     if result is None or result.eligible == 0:
-        return f"No eligible {nobody}, so {NO_FIGURE}"
+        return f"No {nobody} to count, so {NO_FIGURE}"
     return f"None of {result.eligible} known, so {NO_FIGURE}; {result.unknown} not known"
 
 
@@ -110,7 +110,7 @@ def _share(measure: Measure, result: Result) -> str:
     if result.value is None or result.lower is None or result.upper is None:
         return none_known(result, "")
     return (
-        f"{result.met:,} of {result.known:,} known ({percent(result.value, result.known)}, "
+        f"{result.met:,} of {result.known:,} whose answer we know ({percent(result.value, result.known)}, "
         f"{_intervals(measure, result)}); {result.unknown:,} not known"
     )
 
@@ -137,7 +137,7 @@ def heard_from(result: Result) -> str:
 
 def _median(_: Measure, result: Result) -> str:
     if result.value is None or result.lower is None or result.upper is None:
-        return f"{result.eligible} eligible, but {NO_FIGURE}"
+        return f"Of {result.eligible} there is {NO_FIGURE}"
     if result.eligible == 1:
         return f"Only one: {days_long(result.value)} old"
     return (
@@ -186,6 +186,8 @@ def changed_definition(measure: Measure, cut_off: date) -> str:
     if measure.changed is None or cut_off >= measure.changed[0] + timedelta(days=365):
         return ""
     day, what = measure.changed
+    if what.startswith("New"):
+        return f"New on {day_label(day)}{what[3:].removesuffix('.')}"
     return f"Changed definition, {day_label(day)}: {what.removesuffix('.')}"
 
 
@@ -214,7 +216,7 @@ def if_unknown_differ(measure: Measure, result: Result | None) -> str:
         return ""
     shares = [percent(float(share)) for share in sensitivity(result.met, result.known, result.eligible, ODDS_RATIOS)]
     return (
-        f"If the unknown had a quarter of the odds of the known, the share of all eligible would be {shares[0]}; with "
+        f"If the unknown had a quarter of the odds of the known, the share of everyone would be {shares[0]}; with "
         f"half the odds {shares[1]}, with the same {shares[2]}, with twice {shares[3]}, with four times {shares[4]}."
     )
 
@@ -222,7 +224,7 @@ def if_unknown_differ(measure: Measure, result: Result | None) -> str:
 def short(measure: Measure, result: Result | None) -> str:
     """The figure for one cell of a table, with its count: `21 of 36 (58%)`."""
     if result is None or result.eligible == 0:
-        return "none eligible"
+        return "none to count"
     if measure.kind in SHARES:
         share = "" if result.value is None else f" ({percent(result.value, result.of)})"
         return f"{result.met} of {result.of}{share}"

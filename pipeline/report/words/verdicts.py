@@ -25,7 +25,7 @@ from pipeline.statistics.comparison import Difference
 
 _STANDARD = {
     judged.NO_DIRECTION: "not judged, since the figure is not one that is better higher or lower",
-    judged.NOBODY: "nothing to judge, nobody was eligible",
+    judged.NOBODY: "nothing to judge: there was nobody to count",
     judged.TOO_MANY_UNKNOWN: "cannot be said: too many unknown",
     judged.NOTHING_OPEN: "{mark}",
     judged.AT_BOTH_BOUNDS: "{mark}, whatever the unknown answers are",
