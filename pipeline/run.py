@@ -9,6 +9,7 @@ Comes in: an audit folder, an export, a period. Goes out: what was done. What a 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -44,6 +45,7 @@ from pipeline.report.pages.look_again_page import write_cases_to_look_at_again
 from pipeline.report.pages.practitioner_page import write_practitioner_edition
 from pipeline.report.pages.service_page import write_service_edition, write_technical_page
 from pipeline.report.pages.trace_page import write_trace
+from pipeline.report.take_away import chart_slides, png
 from pipeline.report.take_away.figures_workbook import write_figures
 from pipeline.runs.run_results import DueListed, Loaded, MadeForOne, Reported
 from pipeline.session import Session, beside, held, opened, settings_of
@@ -189,6 +191,23 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     months = by_month(con, measures, cases.first_day(con), session.last_day(), session.cut_off)
     noted = noted_in_order(con, measures, session.last_day())
     return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within, months, noted)
+
+
+def charts(
+    folder: Path,
+    period: str | None = None,
+    *,
+    form: str = chart_slides.SVG,
+    chosen: Sequence[str] = (),
+    place: Path | None = None,
+    progress: Progress | None = None,
+) -> tuple[Path, ...]:
+    """Write the charts of a service edition, or some of them, as files of their own."""
+    if form == chart_slides.PNG:
+        png.see_that_it_can_be_made()
+    with opened(folder, period) as session:
+        content = gather(session.con, session.basis, worked_out(session, progress or Progress()))
+        return chart_slides.write_charts(content, chosen, form, place or audit_folder.part(session.place(), "charts"))
 
 
 def due(folder: Path, on: date, days: int) -> DueListed:

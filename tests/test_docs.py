@@ -75,6 +75,7 @@ def test_the_examples_of_the_help_and_the_readme_run(
         "load",
         "new-quarter",
         "report",
+        "charts",
         "publish",
         "published",
         "record-release",

@@ -1,20 +1,29 @@
-"""What a reader takes away: figures.xlsx, read back by another program."""
+"""What a reader takes away: figures.xlsx, read back by another program, and the charts as files."""
 
 from __future__ import annotations
 
 import csv
 import io
+import re
+import struct
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import openpyxl
 import pytest
 
+from pipeline import run
 from pipeline.contracts import places
 from pipeline.contracts.measure_files import PROPORTION, measures
+from pipeline.errors import Refused
 from pipeline.outcomes.lookup import ALL, Result
+from pipeline.report.charts.looks import FONT
 from pipeline.report.content.edition import EditionContent
+from pipeline.report.pages.service_page import page
+from pipeline.report.take_away import chart_slides, png
 from pipeline.report.take_away.columns import SHARE, Column, Sheet
 from pipeline.report.take_away.figure_sheets import sheet_name
 from pipeline.report.take_away.figures_workbook import FIRST_SHEET, write_figures
@@ -156,3 +165,68 @@ def test_the_demo_s_figures_are_those_of_the_results_and_name_no_case(demo: tupl
         cases = {row["case_ref"] for row in csv.DictReader(file)}
     texts = {cell for sheet in book for row in sheet.iter_rows(values_only=True) for cell in row}
     assert not cases & texts
+
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def drawings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, ElementTree.Element]:
+    """Every chart of the invented content, by its file's name, read as XML."""
+    files = chart_slides.write_charts(content(), (), "svg", tmp_path_factory.mktemp("charts") / "new" / "folder")
+    return {path.name: ElementTree.fromstring(path.read_text(encoding="utf-8")) for path in files}
+
+
+def test_every_chart_of_the_page_has_a_file_and_no_other(drawings: dict[str, ElementTree.Element]):
+    drawn = set(re.findall(r'<title id="([\w-]+)-wide-title">', page(content())))
+    assert len(drawn) > 20
+    assert set(drawings) == {f"2026Q3-{name}.svg" for name in drawn}
+
+
+def test_a_drawing_says_what_it_is_and_can_be_read_across_a_room(drawings: dict[str, ElementTree.Element]):
+    for name, drawing in drawings.items():
+        words = " ".join(text.text or "" for text in drawing.findall(f"{SVG}text"))
+        inner = drawing.find(f"{SVG}svg")
+        assert "Invented Feeding Service, July to September 2026" in words, name
+        assert "Data up to 14 October 2026. Stays inside the service" in words, name
+        assert "known" in words, name
+        assert (inner.findtext(f"{SVG}title") or "?")[:12] in words, name  # the title of the page's chart
+        assert re.search("Dot|A dot|Line|Each band", words), name  # its key
+        width, height = float(drawing.get("width", 0)), float(drawing.get("height", 0))
+        assert (width, height >= 720) == (1280, True), name
+        # On a slide 13.33 inches wide 1280 units are 960 points: no type under 9 points.
+        scale = float(inner.get("width", 0)) / float(inner.get("viewBox", "").split()[2])
+        sizes = [float(one.get("font-size", 99)) * scale for one in inner.iter()]
+        assert min(sizes) * 960 / 1280 >= 9, name
+        bottom = float(inner.get("y", 0)) + float(inner.get("height", 0))
+        below = [float(text.get("y", 0)) - float(text.get("font-size", 0)) for text in drawing.findall(f"{SVG}text")]
+        assert [top for top in below if float(inner.get("y", 0)) < top < bottom] == [], name
+
+
+def test_charts_are_taken_by_name_and_one_that_is_not_there_is_told_which_there_are(tmp_path: Path):
+    files = chart_slides.write_charts(content(), ("flow", MEASURE), "svg", tmp_path)
+    assert sorted(path.name for path in files) == ["2026Q3-flow.svg", f"2026Q3-{MEASURE}.svg"]
+    with pytest.raises(Refused) as refused:
+        chart_slides.write_charts(content(), ("flwo",), "svg", tmp_path)
+    (fault,) = refused.value.faults
+    assert (fault.where, fault.found) == ("--chart", "flwo")
+    assert MEASURE in fault.allowed
+
+
+def test_a_picture_is_a_png_of_twice_the_size_with_letters_in_it(tmp_path: Path):
+    (file,) = chart_slides.write_charts(content(), (MEASURE,), "png", tmp_path)
+    written = file.read_bytes()
+    assert (written[:8], struct.unpack(">II", written[16:24])) == (b"\x89PNG\r\n\x1a\n", (2560, 1440))
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" width="90" height="30">{}</svg>'
+    family = f'font-family="{FONT}" y="20"'  # none of the families but the last need be on a machine
+    assert png.picture(svg.format(f"<text {family}>words</text>")) != png.picture(svg.format(""))
+
+
+def test_where_pictures_cannot_be_made_it_is_said_before_any_work(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
+    monkeypatch.setitem(sys.modules, "resvg_py", None)
+    with pytest.raises(Refused) as refused:
+        run.charts(tmp_path / "no audit folder", form="png")
+    (fault,) = refused.value.faults
+    assert "resvg-py is not installed" in fault.found
+    assert "pip install 'feeding-audit[png]'" in fault.mend
+    assert "--as svg" in fault.mend

@@ -109,6 +109,7 @@ for command in (
     export_commands.load,
     page_commands.new_quarter,
     page_commands.report,
+    page_commands.charts,
     page_commands.due,
     page_commands.practitioner,
     page_commands.trace,

@@ -76,6 +76,45 @@ def report(period: str | None, as_loaded: int | None, as_pdf: bool, by_practitio
 
 
 @click.command()
+@click.argument("period", required=False)
+@click.option(
+    "--as",
+    "form",
+    type=click.Choice(["svg", "png"]),
+    default="svg",
+    show_default=True,
+    help="What the files are; png needs an extra part.",
+)
+@click.option("--chart", "chosen", metavar="NAME", multiple=True, help="This chart only; may be given several times.")
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The folder to write them into. [default: charts, beside the edition]",
+)
+@FOLDER
+def charts(period: str | None, form: str, chosen: tuple[str, ...], out: Path | None, folder: Path) -> None:
+    """Write the charts of the service edition of PERIOD as files, one a chart, for slides.
+
+    Each carries its title, its key, the day the data go up to, and that it stays inside the service. A file is named
+    by the period and the measure; a name that is not there is answered with those that are. PERIOD is a quarter or a
+    year; without it it is the latest quarter that had ended by the cut-off.
+
+    \b
+    Examples:
+      feeding-audit charts --folder my-audit
+      feeding-audit charts 2026Q3 --chart flow --chart seen_promptly --out slides --folder my-audit
+      feeding-audit charts 2026Q3 --as png --folder my-audit
+    """
+    from pipeline import run
+    from pipeline.console import page_messages
+    from pipeline.progress import Progress
+
+    with Progress(sys.stderr) as progress:
+        made = run.charts(folder, period, form=form, chosen=chosen, place=out, progress=progress)
+    page_messages.charts_written(made)
+
+
+@click.command()
 @click.option(
     "--days",
     type=click.IntRange(0, 84),

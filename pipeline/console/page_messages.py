@@ -6,6 +6,7 @@ Comes in: what the spine gave back. Goes out: lines on standard output.
 from __future__ import annotations
 
 import shlex
+from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.console.terminal import say, say_wrapped
@@ -51,6 +52,13 @@ def reported(made: Reported, seconds: float | None) -> None:
         say_wrapped(f"So far (the days they watch had not passed for everyone): {'; '.join(so_far)}.")
     say_wrapped(f"Written to {made.page.parent}: {', '.join(path.name for path in made.files)}.")
     say(f"Open this page: {made.page.resolve()}")
+
+
+def charts_written(files: Sequence[Path]) -> None:
+    """Which charts were written, and where."""
+    counted = "1 chart" if len(files) == 1 else f"{len(files)} charts"
+    say_wrapped(f"Written to {files[0].parent}: {counted}: {', '.join(path.name for path in files)}.")
+    say("They stay inside the service: numbers are small.")
 
 
 def due_listed(made: DueListed) -> None:

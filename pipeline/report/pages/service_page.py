@@ -7,6 +7,7 @@ content that does not add up (content.check); a template that asks for what is n
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from pipeline.contracts import places
 from pipeline.judgement.judged import EQUITY, MISSING, SERVICE, SITES
@@ -19,6 +20,7 @@ from pipeline.report.views import activity_tables, equity, found, measure_views,
 from pipeline.report.views.whom import missing
 from pipeline.report.words import labels
 from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
+from pipeline.report.words.labels import Wording
 
 
 def write_service_edition(content: EditionContent, path: Path) -> Path:
@@ -30,7 +32,6 @@ def page(content: EditionContent) -> str:
     """The whole page as text."""
     contents.check(content)
     words = labels.read(places.REPORTS / "wording.toml")
-    sections = measure_views.sections(content, words)
     return html_page.render(
         "service.html",
         content=content,
@@ -40,22 +41,30 @@ def page(content: EditionContent) -> str:
         a_year_before=a_year_before(content.period),
         cut_off=day_label(content.provenance.cut_off),
         day_label=day_label,
-        sections=sections,
-        opening=this_quarter.opening(content, words),
-        everyone=summary.everyone(content, words),
+        **drawn(content, words),
         activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)], words),
-        equity=equity.equity(content, words),
-        glance=summary.glance(content, sections),
         changed=found.found(content, words, SERVICE),
         at_sites=found.found(content, words, SITES),
-        between=sites.between(content, words),
         unlike=found.found(content, words, EQUITY),
-        missing=missing.missing(content, words),
         unheard=found.found(content, words, MISSING),
         lines=quality_tables.in_one_line(content.quality),
         why=quality_tables.why(content.quality, words),
         most_often=quality_tables.most_often(content.quality),
     )
+
+
+def drawn(content: EditionContent, words: Wording) -> dict[str, Any]:
+    """What of the page holds charts, in its order."""
+    sections = measure_views.sections(content, words)
+    return {
+        "opening": this_quarter.opening(content, words),
+        "everyone": summary.everyone(content, words),
+        "glance": summary.glance(content, sections),
+        "sections": sections,
+        "between": sites.between(content, words),
+        "missing": missing.missing(content, words),
+        "equity": equity.equity(content, words),
+    }
 
 
 def write_technical_page(content: EditionContent, path: Path) -> Path:
