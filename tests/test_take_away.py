@@ -194,13 +194,13 @@ def test_a_drawing_says_what_it_is_and_can_be_read_across_a_room(drawings: dict[
         assert re.search("Dot|A dot|Line|Each band", words), name  # its key
         width, height = float(drawing.get("width", 0)), float(drawing.get("height", 0))
         assert (width, height >= 720) == (1280, True), name
-        # On a slide 13.33 inches wide 1280 units are 960 points: no type under 9 points.
+        # On a slide 13.33 inches wide 1280 units are 960 points: no type under 10 points.
         scale = float(inner.get("width", 0)) / float(inner.get("viewBox", "").split()[2])
         sizes = [float(one.get("font-size", 99)) * scale for one in inner.iter()]
-        assert min(sizes) * 960 / 1280 >= 9, name
-        bottom = float(inner.get("y", 0)) + float(inner.get("height", 0))
-        below = [float(text.get("y", 0)) - float(text.get("font-size", 0)) for text in drawing.findall(f"{SVG}text")]
-        assert [top for top in below if float(inner.get("y", 0)) < top < bottom] == [], name
+        assert min(sizes) * 960 / 1280 >= 10, name
+        top, high = (float(inner.get(of, 0)) for of in ("y", "height"))
+        lines = [(float(text.get("y", 0)), float(text.get("font-size", 0))) for text in drawing.findall(f"{SVG}text")]
+        assert [at for at, size in lines if at > top and at - size < top + high] == [], name  # none lies over the chart
 
 
 def test_charts_are_taken_by_name_and_one_that_is_not_there_is_told_which_there_are(tmp_path: Path):
