@@ -186,6 +186,7 @@ WRONG = {
         11,
         "heard: asked",
     ),
+    "a level of no breakdown": (changed(GOOD, "-- source", "-- never: ages 28+\n-- source"), 11, "never: ages 28+"),
     "those known of days": (changed(DAYS, "-- source", "-- heard: asked; not\n-- source"), 11, "heard: asked; not"),
     "an event there is not": (changed(EVENTS, "1 AS event", "3 AS event"), 13, "event is none of 0, 1, 2"),
     "an event on no day": (changed(EVENTS, "7 AS days", "CAST(NULL AS INTEGER) AS days"), 13, "an event without days"),

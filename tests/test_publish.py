@@ -149,6 +149,28 @@ def test_what_the_lead_marked_stands_on_the_page_and_the_rest_of_the_plan_does_n
     assert "supplier" not in page
 
 
+def test_every_measure_has_a_row_for_every_level_so_that_a_row_tells_of_nobody(released: Path):
+    """All but those in which nobody can be: first seen at four weeks or later, and counted only if seen before."""
+    levels: dict[tuple[str, str], set[str]] = {}
+    for row in figures(released):
+        if row["table"] == "measure" and row["breakdown"] != "all":
+            levels.setdefault((row["breakdown"], row["name"]), set()).add(row["level"])
+    of_age = {
+        "asked_at_6_weeks": {"0-6", "7-13", "14-27"},
+        "exclusively_breastfed_at_6_weeks": {"0-6", "7-13", "14-27"},
+        "breastfed_at_6_weeks": {"0-6", "7-13", "14-27"},
+        "seen_promptly": {"0-6", "7-13", "14-27", "28+", "not_recorded"},  # of a request that is no case, no age
+    }
+    for (breakdown, name), own in levels.items():
+        if breakdown == "age_band":
+            assert own == of_age.get(name, {"0-6", "7-13", "14-27", "28+"}), name
+        else:
+            assert own == levels[breakdown, "seen_promptly"], (breakdown, name)
+    assert {"asian", "black", "mixed", "white", "other", "not_stated"} <= levels["ethnic_group", "seen_promptly"]
+    rows = {row["level"] for row in figures(released) if row["name"] == "vitamin_k"}
+    assert {"injection", "oral", "declined", "not_given"} <= rows
+
+
 def test_verify_goes_through_it_again(released: Path):
     ran = feeding_audit("published", "--verify", folder=released)
     assert ran.returncode == 0

@@ -120,6 +120,14 @@ def test_what_files_say_holds_at_every_level_of_every_breakdown(rows: list[Drawn
         assert len(linked.linked.identities) > 500
 
 
+def test_where_a_file_says_that_nobody_can_be_nobody_is(rows: list[Drawn]):
+    never = {(measure.name, *level) for measure in rows[0].what.measures for level in measure.never}
+    assert len(never) > 8
+    for one in rows:
+        there = {(key.name, key.breakdown, key.level) for key, count in one.counts.items() if count}
+        assert not there & never
+
+
 def test_every_published_measure_has_relations_only_to_its_own_grain(rows: list[Drawn]):
     """A case and a division of it have other days, sites and levels: their counts do not lie in each other by level."""
     grains = {measure.name: measure.grain for measure in rows[0].what.measures}

@@ -56,11 +56,11 @@ class Releases:
 
     def year(self, year: str, quarters: Mapping[str, Counts], before: Mapping[str, Mapping[str, Counts]]) -> None:
         out = {place[0] for place in released_before(self.entries)}
-        splits = [split.name for split in self.drew.what.splits]
+        splits: dict[str, set[str]] = {split.name: set() for split in self.drew.what.splits}
         outs = {one: out & set(before[one]) for one in before}
         what = self.drew.what
         want = wanted.of_year(
-            year, quarters, out & set(quarters), before, outs, what.measures, splits, [], activity_only=False
+            year, quarters, out & set(quarters), before, outs, what.measures, splits, {}, activity_only=False
         )
         self.release(year, want)
 

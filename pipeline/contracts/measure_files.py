@@ -64,6 +64,7 @@ class Measure:
     heard: tuple[str, ...] = ()  # who is known and who is not: `asked`, `not asked`; those are compared with each other
     published: str = "no"  # yes, with breakdowns; everyone: without; eligible: only how many there are; no
     inside: tuple[Relation, ...] = ()  # how its counts lie in those of others, for a release
+    never: tuple[tuple[str, ...], ...] = ()  # breakdown and level in which, as it is defined, nobody can be
 
 
 _REPORTED_DAY = "{reported_day}"  # in the texts of a wait
@@ -93,6 +94,7 @@ MAY = (
     "changed",
     "published",
     "inside",
+    "never",
 )
 
 
@@ -154,6 +156,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         "own_file": "no",
         "changed": "",
         "published": "no",
+        "never": "",
         **file.keys,
     }
     faults = [
@@ -186,6 +189,10 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         allowed = "of a measure of yes or no: asked; not asked"
         mend = "write what those are called whose answer is known, and those whose is not, parted by ;"
         faults.append(Fault(file.at("heard"), f"heard: {keys['heard']}", allowed, mend))
+    never = tuple(tuple(one.split()) for one in keys["never"].split(";") if one.strip())
+    if any(len(one) != 2 or one[0] not in {split.name for split in breakdowns()} for one in never):
+        allowed = "a breakdown and a level of it, and more of them parted by ;: age_band 28+"
+        faults.append(Fault(file.at("never"), f"never: {keys['never']}", allowed, "correct or leave out the line"))
     inside, wrong = relations(file)
     faults += wrong + name_faults(file)
     if faults:
@@ -199,7 +206,7 @@ def _measure(path: Path, asked: Collection[str]) -> Measure:
         counted_on=keys["counted_on"], horizon=int(keys["horizon"]) if keys["horizon"].isdecimal() else None,
         also_by=also_by, exact=keys["exact"] == "yes", all_due=keys["all_due"] == "yes",
         own_file=keys["own_file"] == "yes", in_a_sentence=sentence, heard=heard,
-        changed=changed, published=keys["published"], inside=inside, file=file,
+        changed=changed, published=keys["published"], inside=inside, never=never, file=file,
     )  # fmt: skip
 
 

@@ -151,10 +151,11 @@ def how_much(want: Wanted, linked: CountSystem, chosen: Chosen, what: Public) ->
         if key.table == MEASURE and key.part == "met":
             whole = Key(key.table, key.name, key.breakdown, key.level, "eligible" if key.name in noted else "known")
             shown = out((period, key)) and out((period, whole))
+            anybody = want.periods[period][whole] > 0  # of nobody there is no share
             if key.breakdown == EVERYONE:
-                of_headlines, headlines = of_headlines + 1, headlines + shown
+                of_headlines, headlines = of_headlines + anybody, headlines + (shown and anybody)
             else:
-                of_rows, rows = of_rows + 1, rows + shown
+                of_rows, rows = of_rows + anybody, rows + (shown and anybody)
         if not out((period, key)):
             withheld.append(_said(key) + (f" ({period})" if period == want.block else ""))
     activity = [place for place in want.places if place[1].table == ACTIVITY]

@@ -6,10 +6,11 @@ wanted of them. Refuses what privacy/release/early.py refuses.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline import store
+from pipeline.contracts import layout, places
 from pipeline.contracts.breakdown_file import Breakdown, breakdowns
 from pipeline.contracts.measure_files import SHOWN, TIME_TO_EVENT, Measure
 from pipeline.contracts.numbered_files import activity_files
@@ -18,11 +19,21 @@ from pipeline.outcomes import periods
 from pipeline.privacy.publication import early, ledger, release_record, wanted
 from pipeline.privacy.publication.count_cells import Place
 from pipeline.privacy.publication.count_system import CountSystem, system
-from pipeline.privacy.publication.frozen_counts import EVERYONE, MEASURE, Counts, Key, definitions, from_csv, frozen
+from pipeline.privacy.publication.frozen_counts import (
+    ACTIVITY,
+    EVERYONE,
+    MEASURE,
+    Counts,
+    Key,
+    definitions,
+    from_csv,
+    frozen,
+)
 from pipeline.privacy.publication.ledger import Entry
 from pipeline.privacy.publication.wanted import BLOCK_YEARS, Wanted
 from pipeline.progress import Progress
 from pipeline.publishing import release_counts
+from pipeline.report.words import labels
 from pipeline.session import Session
 
 
@@ -110,10 +121,33 @@ def wanted_of(session: Session, those: tuple[Entry, ...], what: Public, counts: 
         years,
         {year: out & set(years[year]) for year in years},
         what.measures,
-        [split.name for split in what.splits],
-        [file.own_name for file in what.files],
+        *rows_there_are(counts.values(), what),
         activity_only=few_cases(session, what, counts),
     )
+
+
+def rows_there_are(quarters: Collection[Counts], what: Public) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
+    """The levels of each breakdown and the rows of each activity table: all that are declared, and any of the year.
+
+    What is declared nowhere, such as the sites, is no secret: it stands where anybody at all is in it.
+    """
+    wording = labels.read(places.REPORTS / "wording.toml")
+
+    def declared(name: str) -> set[str]:
+        columns = [column for table in layout.tables() for column in table.columns if column.name == name]
+        return {*wording.listed(name), *(value for column in columns for value in column.values)} - {"not_known"}
+
+    keys = {key for counts in quarters for key in counts}
+    levels = {split.name: declared(split.name) for split in what.splits}
+    rows: dict[str, set[str]] = {file.own_name: set() for file in what.files}
+    for key in keys:
+        if key.table == MEASURE and key.breakdown in levels:
+            levels[key.breakdown].add(key.level)
+        elif key.table == ACTIVITY and key.name in rows:
+            before = key.level.rpartition(": ")[0]
+            own = declared(before or key.name)
+            rows[key.name] |= {key.level, *(f"{before}: {value}" if before else value for value in own)}
+    return levels, rows
 
 
 def few_cases(session: Session, what: Public, counts: Mapping[str, Counts]) -> bool:

@@ -13,6 +13,7 @@
 -- source: common practice, no published standard; the project's own definition; published prevalence asks for a known status in 95% (PHE commentary, 2016)
 -- published: yes
 -- inside: known = asked_at_6_weeks.eligible
+-- never: age_band 28+; age_band not_recorded
 SELECT
     case_ref,
     six_week_date AS index_date,

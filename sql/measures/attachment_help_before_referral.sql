@@ -13,6 +13,7 @@
 -- source: common practice (help with positioning and attachment comes first), no published standard
 -- published: yes
 -- inside: eligible = days_from_referral_to_procedure.eligible
+-- never: age_band not_recorded
 -- Help on the day of the referral itself did not come before it; it is counted apart.
 WITH earlier_contacts AS (
     SELECT

@@ -13,6 +13,7 @@
 -- changed: 2026-11-28 A wait that ends with a division elsewhere or a death is allowed for; one still running on day 28 is known to be.
 -- source: common practice, no published standard; the project's own definition
 -- published: yes
+-- never: age_band not_recorded
 -- event 1: divided by this service; 2: divided elsewhere; not going ahead, if dated and strictly before every division of
 -- the case, those before the referral included; or died; 0: still waiting for as long as the case was watched.
 -- Follow-up that ended, or a death, before the referral: the case is eligible, its wait is unknown, and it has no days.

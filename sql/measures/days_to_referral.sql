@@ -13,6 +13,7 @@
 -- changed: 2026-11-28 The problem being resolved no longer ends the wait: a quarter of those once resolved are referred after all.
 -- source: common practice, no published standard; the project's own definition
 -- published: eligible
+-- never: age_band not_recorded
 -- event 1: referred; 2: divided before a referral or without one, or died; 0: neither, for as long as the case was watched.
 -- An event after the end of follow-up does not count; one after the days a wait is followed is cut off there. Follow-up that ended, or a
 -- death, before first contact: the case is eligible, its wait is unknown, and it has no days.

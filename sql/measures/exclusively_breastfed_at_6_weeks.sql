@@ -14,6 +14,7 @@
 -- source: official statistics of breastfeeding at 6 to 8 weeks (Wales, England) count records with a known status and print the missing share; the ages of 5 to 8 weeks are the project's own
 -- published: yes
 -- inside: eligible = asked_at_6_weeks.eligible; known = asked_at_6_weeks.met; met < breastfed_at_6_weeks.met
+-- never: age_band 28+; age_band not_recorded
 SELECT
     case_ref,
     six_week_date AS index_date,

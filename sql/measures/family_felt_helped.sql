@@ -14,6 +14,7 @@
 -- source: the service's own question; common practice, no published standard
 -- published: yes
 -- inside: eligible < days_to_referral.eligible
+-- never: age_band not_recorded
 WITH latest_answer AS (
     SELECT
         c.case_ref,

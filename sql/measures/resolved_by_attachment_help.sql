@@ -13,6 +13,7 @@
 -- source: common practice (help with positioning and attachment comes first), no published standard
 -- published: yes
 -- inside: eligible < days_to_referral.eligible
+-- never: age_band not_recorded
 -- The latest day with a status, up to day 56, speaks for the six weeks only from day 28 on.
 WITH helped AS (
     SELECT

@@ -21,6 +21,7 @@ from pipeline.contracts.sql_file import SqlFile
 
 MEASURE, ACTIVITY, EVERYONE, COUNT = "measure", "activity", "all", "count"
 COLUMNS = ("table", "name", "breakdown", "level", "part", "count")
+PARTS = ("eligible", "known", "unknown", "met", "not_met")  # of every share
 WAIT_PARTS = ("by_7", "by_14", "ended", "waiting")  # beside those of every share; by_28 is met
 
 
@@ -92,7 +93,16 @@ def definitions(measures: Iterable[Measure], files: Iterable[SqlFile]) -> dict[s
 
 def _of_select(text: str) -> str:
     """Without what the head of the file says beside the definition, such as its question or its source."""
-    told = ("-- question:", "-- source:", "-- changed:", "-- section:", "-- own_file:", "-- also_by:", "-- title:")
+    told = (
+        "-- question:",
+        "-- source:",
+        "-- changed:",
+        "-- section:",
+        "-- own_file:",
+        "-- also_by:",
+        "-- title:",
+        "-- never:",
+    )
     return "\n".join(line for line in text.splitlines() if not line.startswith(told))
 
 

@@ -11,7 +11,17 @@ from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import SHOWN, TIME_TO_EVENT, Measure
 from pipeline.privacy.publication.count_cells import Place
-from pipeline.privacy.publication.frozen_counts import ACTIVITY, COUNT, EVERYONE, MEASURE, Counts, Key, added
+from pipeline.privacy.publication.frozen_counts import (
+    ACTIVITY,
+    COUNT,
+    EVERYONE,
+    MEASURE,
+    PARTS,
+    WAIT_PARTS,
+    Counts,
+    Key,
+    added,
+)
 
 PRINTED_PARTS: tuple[str, ...] = ("eligible", "known", "unknown", "met")  # of every share; not_met is never printed
 PRINTED_OF_WAITS = ("eligible", "unknown", "by_7", "by_14", "met", "ended", "waiting")  # met: by day 28
@@ -37,7 +47,7 @@ def rare_harms(measures: Sequence[Measure]) -> tuple[Measure, ...]:
 
 def of_quarter(quarter: str, counts: Counts, measures: Sequence[Measure]) -> Wanted:
     """The headlines of a quarter: everyone only, no activity."""
-    headline = _of_everyone(counts)
+    headline = _of_everyone(_with_empty_rows(counts, measures, {}, {}))
     return Wanted({quarter: headline}, (), tuple(_places(quarter, headline, measures, (), ())))
 
 
@@ -48,14 +58,15 @@ def of_year(
     earlier_years: Mapping[str, Mapping[str, Counts]],
     out_of_earlier: Mapping[str, Collection[str]],
     measures: Sequence[Measure],
-    breakdowns: Sequence[str],
-    sections: Sequence[str],
+    breakdowns: Mapping[str, Collection[str]],
+    sections: Mapping[str, Collection[str]],
     *,
     activity_only: bool,
 ) -> Wanted:
     """A year, with its quarters that are out already; and a block, where this is its last year.
 
-    quarters: the frozen counts of the four. earlier_years: the same of the years of the block before this one, none
+    quarters: the frozen counts of the four. breakdowns, sections: in their order, each with the levels or rows that it
+    has whether or not anybody is in them. earlier_years: the same of the years of the block before this one, none
     where no block ends here; out_of_earlier: which of their quarters are out by themselves.
     """
     periods: dict[str, Counts] = {}
@@ -64,6 +75,7 @@ def of_year(
         *((before, earlier_years[before], out_of_earlier[before]) for before in earlier_years),
         (year, quarters, out_already),
     ):
+        of_it = {quarter: _with_empty_rows(counts, measures, breakdowns, sections) for quarter, counts in of_it.items()}
         periods[one] = added(of_it.values())
         if out:
             parts = {quarter: _of_everyone(of_it[quarter]) for quarter in sorted(out)}
@@ -72,7 +84,8 @@ def of_year(
                 parts[f"{REST} {one}"] = _of_everyone(added(rest))
             periods |= parts
             sums.append((one, tuple(parts)))
-    places = list(_places(year, periods[year], () if activity_only else measures, breakdowns, sections))
+    shown = () if activity_only else measures
+    places = list(_places(year, periods[year], shown, tuple(breakdowns), tuple(sections)))
     block = ""
     if earlier_years:
         years = (*earlier_years, year)
@@ -84,6 +97,29 @@ def of_year(
         sums.append((block, years))
         places += _places(block, of_block, rare_harms(measures), (), ())
     return Wanted(periods, tuple(sums), tuple(places), block)
+
+
+def _with_empty_rows(
+    counts: Counts,
+    measures: Sequence[Measure],
+    breakdowns: Mapping[str, Collection[str]],
+    sections: Mapping[str, Collection[str]],
+) -> dict[Key, int]:
+    """With noughts for whatever nobody is in: a row that stood only where somebody is would tell that somebody is."""
+    full = dict(counts)
+    for measure in measures:
+        rows = [(EVERYONE, EVERYONE)]
+        if measure.published != "everyone":
+            rows += [(split, level) for split, levels in breakdowns.items() for level in levels]
+        parts = PARTS if measure.published in SHOWN else PARTS[:1]
+        for breakdown, level in rows:
+            of_wait = WAIT_PARTS if measure.kind == TIME_TO_EVENT and breakdown == EVERYONE and len(parts) > 1 else ()
+            for part in (*parts, *of_wait) if (breakdown, level) not in measure.never else ():
+                full.setdefault(Key(MEASURE, measure.name, breakdown, level, part), 0)
+    for section, lines in sections.items():
+        for line in lines:
+            full.setdefault(Key(ACTIVITY, section, "", line, COUNT), 0)
+    return full
 
 
 def _of_everyone(counts: Counts) -> dict[Key, int]:
