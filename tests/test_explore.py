@@ -23,6 +23,7 @@ from pipeline.outcomes import lookup
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import WIDE
 from pipeline.report.pages.explore_page import page, write_explorer
+from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import PERIODS_SHOWN
 from pipeline.report.views.whom import waiting
 from pipeline.report.words import sentences
@@ -85,6 +86,12 @@ def sized(browser, path: Path, request: pytest.FixtureRequest):
     opened.goto(path.as_uri())
     yield opened, request.param
     opened.close()
+
+
+def said_of(measure: str, cells: list[str]) -> str:
+    """What a point says: each cell of a figure after the head of its column."""
+    heads = measure_tables.columns(next(own for own in content.measures if own.name == measure))
+    return "; ".join(f"{head}: {cell}" for head, cell in zip(heads, cells, strict=True) if cell)
 
 
 def go(view, **choice: str | list[str]) -> None:
@@ -312,10 +319,8 @@ def test_hovering_gives_counts_and_interval(view):
     hover = " ".join(
         view.eval_on_selector_all("#chart .hoverlayer tspan.line", "lines => lines.map(each => each.textContent)")
     )
-    figure, limits, unknown, left = table_of(view)[-1][1:]
-    assert hover == (
-        f"Jul-Sep 26: Of those known: {figure}; 95% interval: {limits}; Not known: {unknown}; Left open: {left}"
-    )
+    assert re.search(r": \d+ of \d+ \(\d+%\); 95% interval: \d+ to \d+%; ", hover)
+    assert hover == f"Jul-Sep 26: {said_of('breastfed_at_6_weeks', table_of(view)[-1][1:])}"
     view.mouse.move(0, 0)
 
 
@@ -329,7 +334,7 @@ def test_hovering_a_group_says_which_and_a_hostile_name_stays_text(view):
     view.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     view.wait_for_selector("#chart .hoverlayer text")
     hover = " ".join(texts(view, "#chart .hoverlayer tspan.line"))
-    assert hover.startswith(f"Jul-Sep 26, {HOSTILE}: Of those known: {table_of(view)[-1][1]}; ")
+    assert hover == f"Jul-Sep 26, {HOSTILE}: {said_of('breastfed_at_6_weeks', table_of(view)[-1][1:])}"
     assert view.query_selector("#chart .hoverlayer a, #chart .hoverlayer [style*=bold]") is None
     view.mouse.move(0, 0)
 
@@ -462,8 +467,8 @@ def test_a_point_stands_where_it_is_drawn_and_opens_its_records(browser, path: P
     opened.focus("#to")
     opened.keyboard.press("Tab")
     label = opened.evaluate("document.activeElement.ariaLabel")
-    assert label.startswith("Jul-Sep 26, everyone: Of those known: ")
-    assert label.endswith("Open the cases behind it")
+    told = said_of("breastfed_at_6_weeks", table_of(opened)[-1][1:])
+    assert label == f"Jul-Sep 26, everyone: {told}. Open the cases behind it"
     opened.wait_for_selector("#chart .hoverlayer text")  # whoever sees is told too
     opened.keyboard.press("Enter")
     opened.wait_for_url("**/trace.html#breastfed_at_6_weeks")
@@ -494,8 +499,8 @@ def test_a_point_without_records_says_how_to_list_them(view):
     assert typed == [*asked.split(), "Harbour hub"]
     assert view.evaluate("document.activeElement.id") == "behind"
     assert not view.is_visible("#behind-link")
-    figure = [row for row in table_of(view) if row[0] == "Jul-Sep 25"][2][1]
-    assert f"July to September 2025, {typed[-1]}. Of those known: {figure}; " in view.inner_text("#behind-said")
+    told = said_of("breastfed_at_6_weeks", [row for row in table_of(view) if row[0] == "Jul-Sep 25"][2][1:])
+    assert view.inner_text("#behind-said") == f"Breastfed at 6 weeks, July to September 2025, {typed[-1]}. {told}."
     go(view, measure="seen_promptly")
     assert not view.is_visible("#behind")
 
@@ -648,6 +653,11 @@ def test_sixty_groups_are_found_and_shown(large):
     large.fill("#groups-find", "")
     large.click("#every")
     assert "site: all 60 groups, " in large.inner_text("#said")
+    assert len(table_of(large)) == 9 + 60 + 2, "everyone's quarters, each group's last one, two titles"
+    assert "Of so many groups the tables hold Jul-Sep 26 only; the CSV holds all." in large.inner_text(
+        "#figures caption"
+    )
+    assert large.evaluate("csvOf(current)").count("Clinic 59,") == 9
     assert len(large.query_selector_all("#chart .subplot.xy, #chart [class*='subplot x']")) == 60
     assert large.evaluate("document.documentElement.scrollWidth") <= 390
 

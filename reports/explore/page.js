@@ -81,7 +81,8 @@ function sayWhatIsShown(choice, refused) {
   at("definition").textContent = `Definition of “${measure.title}” in the service edition`;
   at("key").textContent = keyOf(choice);
   at("curve-key").textContent = curveKeyOf(choice);
-  at("figures-caption").textContent = `The figures shown: ${wordsOf(choice)}`;
+  const less = tooMany(choice) ? ` Of so many groups the tables hold ${held.periods[choice.to][1]} only; the CSV holds all.` : "";
+  at("figures-caption").textContent = `The figures shown: ${wordsOf(choice)}${less}`;
   at("days-caption").textContent = `${measure.title}: share by day`;
 }
 
@@ -97,23 +98,34 @@ function lineOfTable(...cells) {
   return line;
 }
 
-// Everyone, then a body for each group under its name.
+const tooMany = choice => chosenOf(choice).length > AT_FIRST;
+
+function rowOfTable(choice, head, level, row, place) {
+  const texts = row ? row[CELLS] : ["none eligible", ...byName.get(choice.measure).heads.slice(1).map(() => "")];
+  const cells = texts.map(text => cell("td", text));
+  const records = row?.[COUNTS][0] ? recordsOf(choice, level, choice.from + place) : "";
+  if (records) cells[0].replaceChildren(cell("a", texts[0], {href: records, title: "The cases behind it"}));
+  return lineOfTable(cell("th", head, {scope: "row"}), ...cells);
+}
+
+// Everyone, then a body for each group under its name; of very many groups one body with the last period of each.
 function showTable(choice) {
   const measure = byName.get(choice.measure);
   const groups = [[EVERYONE, EVERYONE, "Everyone"], ...chosenOf(choice).map(([level, label]) => [choice.split, level, label])];
-  const bodies = groups.map(([split, level, label]) => {
+  const periods = periodsOf(choice);
+  const soFar = row => row && !row[COMPLETE] ? " so far" : "";
+  const bodyOf = (title, lines) => {
     const body = document.createElement("tbody");
-    if (groups.length > 1) body.append(lineOfTable(cell("th", label, {scope: "rowgroup", colSpan: measure.heads.length + 1})));
-    seriesOf(choice, split, level).forEach((row, place) => {
-      const period = periodsOf(choice)[place][1] + (row && !row[COMPLETE] ? " so far" : "");
-      const texts = row ? row[CELLS] : ["none eligible", ...measure.heads.slice(1).map(() => "")];
-      const cells = texts.map(text => cell("td", text));
-      const records = row?.[COUNTS][0] ? recordsOf(choice, level, choice.from + place) : "";
-      if (records) cells[0].replaceChildren(cell("a", texts[0], {href: records, title: "The cases behind it"}));
-      body.append(lineOfTable(cell("th", period, {scope: "row"}), ...cells));
-    });
+    if (groups.length > 1) body.append(lineOfTable(cell("th", title, {scope: "rowgroup", colSpan: measure.heads.length + 1})));
+    body.append(...lines);
     return body;
-  });
+  };
+  const byPeriod = ([split, level, label]) => bodyOf(label, seriesOf(choice, split, level)
+    .map((row, place) => rowOfTable(choice, periods[place][1] + soFar(row), level, row, place)));
+  const bodies = tooMany(choice) ? [byPeriod(groups[0]), bodyOf(`${periods.at(-1)[1]}, each group`, groups.slice(1).map(([split, level, label]) => {
+    const row = seriesOf(choice, split, level).at(-1);
+    return rowOfTable(choice, label + soFar(row), level, row, periods.length - 1);
+  }))] : groups.map(byPeriod);
   const heads = [at("figures").dataset.period, ...measure.heads];
   at("figures").querySelector("thead").replaceChildren(lineOfTable(...heads.map(head => cell("th", head, {scope: "col"}))));
   at("figures").querySelectorAll("tbody").forEach(body => body.remove());
@@ -136,7 +148,7 @@ const daysHeads = choice => [held.periods[choice.to][1], "Waiting and watched as
   ...held.periods[choice.to][3] === null ? [] : [held.periods[held.periods[choice.to][3]][1]]];
 
 function showDays(choice) {
-  const groups = daysOf(choice);
+  const groups = daysOf(choice).slice(0, tooMany(choice) ? 1 : undefined);
   at("days").hidden = !groups.length;
   at("days").querySelector("thead").replaceChildren(
     lineOfTable(...["Day", ...daysHeads(choice)].map(head => cell("th", head, {scope: "col"}))));
