@@ -40,7 +40,7 @@ const periodsOf = choice => held.periods.slice(choice.from, choice.to + 1);
 // A figure in full, each part after the head of its column.
 function saysOf(measure, row) {
   return row ? measure.heads.map((head, place) => [head, row[CELLS][place]]).filter(([, text]) => text)
-    .map(([head, text]) => row[COUNTS][0] ? `${head}: ${text}` : text).join("; ") : "none eligible";
+    .map(([head, text]) => row[COUNTS][0] ? `${head}: ${text}` : text).join("; ") : measure.nobody[0];
 }
 
 function firstChoice() {

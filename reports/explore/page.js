@@ -101,7 +101,7 @@ function lineOfTable(...cells) {
 const tooMany = choice => chosenOf(choice).length > AT_FIRST;
 
 function rowOfTable(choice, head, level, row, place) {
-  const texts = row ? row[CELLS] : ["none eligible", ...byName.get(choice.measure).heads.slice(1).map(() => "")];
+  const texts = row ? row[CELLS] : byName.get(choice.measure).nobody;
   const cells = texts.map(text => cell("td", text));
   const records = row?.[COUNTS][0] ? recordsOf(choice, level, choice.from + place) : "";
   if (records) cells[0].replaceChildren(cell("a", texts[0], {href: records, title: "The cases behind it"}));
@@ -140,7 +140,7 @@ function daysOf(choice) {
   return groups.filter(([split, level]) => curveAt(choice, split, level, to)?.steps.length).map(([split, level, label]) => {
     const [now, then] = [to, before].map(place => curveAt(choice, split, level, place));
     return {label, lines: held.curve_days.map((day, row) => [day, now.by_day[row], String(now.watched[row]),
-      ...before === null ? [] : [then?.by_day[row] ?? "none eligible"]])};
+      ...before === null ? [] : [then?.by_day[row] ?? byName.get(choice.measure).nobody[0]]])};
   });
 }
 

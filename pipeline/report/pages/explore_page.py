@@ -159,6 +159,7 @@ def _measure(measure: Measure, content: EditionContent) -> dict[str, Any]:
         "days": measure.kind == DAYS,
         "traced": measure.name in content.settings.at_a_glance,
         "heads": measure_tables.columns(measure),
+        "nobody": measure_tables.cells(measure, None),
         "caption": CAPTIONS[measure.kind],
         "standard": None if standard is None else over_time.standard_label(standard),
         "charts": {
