@@ -396,6 +396,17 @@ def test_of_many_warnings_the_first_open_the_page_and_all_stand_under_data_quali
     assert [name for name in warnings if f"<li>{name}." in section(text, "quality")] == list(warnings)
 
 
+def test_a_long_opening_leaves_the_chart_of_the_glance_off_the_paper():
+    assert not this_quarter.opening(content, WORDS).long
+    warnings = tuple(
+        "Load 1, complications.csv: so many lines were set aside that it takes " + "long " * 30 for _ in "123"
+    )
+    words = commentary_view.view("## What we saw\n\n" + "Families waited longer than before. " * 30, "", PERIOD)
+    long = replace(content, commentary=words, quality=replace(content.quality, warnings=warnings))
+    assert '<section id="glance" class="without-chart"' in page(long)
+    assert 'id="glance-wide' in page(long)  # on a screen it stays
+
+
 def test_the_glance_is_one_table_in_the_order_of_the_settings(reader, text):
     head, *rows = reader.tables["glance-caption"]
     assert head == ["Measure", "Figure, 95% interval", "Not known", "Standard", "Changes"]
