@@ -125,17 +125,23 @@ def test_what_chance_allows_is_every_count_that_is_not_outside(of: int, others_m
     assert len(inside) == max(inside) - min(inside) + 1
 
 
-def test_how_often_chance_alone_puts_a_site_outside_is_that_of_every_table() -> None:
-    one = made({"north": (20, 60, 60), "south": (30, 90, 90)})[0]
+# Of few others the test of both counts decides, of many the tails.
+@pytest.mark.parametrize(("met", "of", "others_met", "others"), [(20, 60, 30, 90), (7, 30, 500, 2000)])
+def test_how_often_chance_alone_puts_a_site_outside_is_that_of_every_table(
+    met: int, of: int, others_met: int, others: int
+) -> None:
+    given = {"north": (met, of, of), "south": (others_met, others, others)}
+    in_all = met + others_met
     called = sum(
-        stats.hypergeom.pmf(met, 150, 50, 60)
-        for met in range(51)
-        if max(fisher(met, 60, 50 - met, 90), binomial(met, 60, 50 - met, 90)) <= 0.002
+        stats.hypergeom.pmf(own, of + others, in_all, of)
+        for own in range(of + 1)
+        if own <= in_all
+        and max(fisher(own, of, in_all - own, others), binomial(own, of, in_all - own, others)) <= 0.002
     )
     assert 0 < called < 0.003  # a mid-p keeps to its limit on average
-    assert one.by_chance == pytest.approx(called, rel=1e-9)
-    judged = judge(basis({"north": (20, 60, 60), "south": (30, 90, 90)}))
-    assert judged.expected(BETWEEN) == pytest.approx(sum(two.by_chance for two in judged.of(BETWEEN)))
+    assert made(given)[0].by_chance == pytest.approx(called, rel=1e-9)
+    judged = judge(basis(given))
+    assert judged.expected(BETWEEN) == pytest.approx(sum(one.by_chance for one in judged.of(BETWEEN)))
 
 
 def test_few_others_do_not_make_one_of_two_alike_sites_outside() -> None:

@@ -15,7 +15,7 @@ from pipeline.report.charts.plotly_lists import Figure, scatter_of
 
 _HEAD, _GAP = 1.5, 0.5  # in rows: a panel's title, and the room under it
 _NAMES, _ROOM = 0.64, 0.12  # the room of the names, and that between columns; the scale from nought to all is 1
-_LONGEST = 20  # signs of a name; the table has the whole
+_LONGEST, _TITLE = 20, 46  # signs of a name and of a title; the table has the whole
 _TICKS = ((0.0, "0%"), (0.5, "50%"), (1.0, "100%"))
 
 Points = Sequence[tuple[float, float]]
@@ -55,10 +55,10 @@ def site_panels(panels: Sequence[Panel], frame: Frame) -> Figure:
         for column, panel in enumerate(row):
             left = column * step
             title = {"color": INK, "weight": 600}
-            labels.append(note(plain(panel.title), left - _NAMES, top - _HEAD / 2, font=title))
+            labels.append(note(plain(_short(panel.title, _TITLE)), left - _NAMES, top - _HEAD / 2, font=title))
             for at, site in enumerate(panel.sites):
                 y = top - _HEAD - at - 0.5
-                labels.append(note(plain(_short(site.name)), left - _NAMES, y, font={"color": INK}))
+                labels.append(note(plain(_short(site.name, _LONGEST)), left - _NAMES, y, font={"color": INK}))
                 bands += [(left + x, y) for x in site.chance or ()]
                 if site.share is not None:
                     (outside if site.outside else within).append((left + site.share, y))
@@ -85,8 +85,8 @@ def site_panels(panels: Sequence[Panel], frame: Frame) -> Figure:
     )
 
 
-def _short(name: str) -> str:
-    return name if len(name) <= _LONGEST else f"{name[: _LONGEST - 1].rstrip()}…"
+def _short(name: str, signs: int) -> str:
+    return name if len(name) <= signs else f"{name[: signs - 1].rstrip()}…"
 
 
 def _pairs(points: Points, line: dict[str, Any]) -> dict[str, Any]:
