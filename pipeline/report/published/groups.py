@@ -83,8 +83,13 @@ def groups(frame: PublicFrame, printed: Mapping[Key, Printed], wording: Wording)
         unlike=tuple(unlike),
         comparisons=judged.made(OWN),
         not_compared=not_compared,
-        expected=verdicts.number(judged.expected(OWN)),
+        expected=_by_chance(judged.expected(OWN)),
     )
+
+
+def _by_chance(expected: float) -> str:
+    """How many chance alone would list, as one says it."""
+    return "fewer than one" if expected < 1 else f"about {verdicts.number(expected)}"
 
 
 def _figure(one: Side) -> str:
