@@ -103,6 +103,42 @@ def test_what_opens_the_page_hides_nothing_on_a_phone(browser, address, width):
     view.context.close()
 
 
+def test_a_phone_has_every_table_within_its_width_and_hears_its_rows(browser, address):
+    view = opened(browser, address, 390)
+    view.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+    wider = "part => part.clientWidth && part.scrollWidth > part.clientWidth + 1"
+    assert view.evaluate(f"[...document.querySelectorAll('.scroll')].filter({wider}).map(part => part.outerHTML)") == []
+    # Cells under one another, each with its head, and a table all the same to who hears the page.
+    plan = view.locator("#commentary table.stacks").last
+    cells = "table => [...table.querySelectorAll('tbody tr')].at(-1).querySelectorAll('th, td')"
+    assert (
+        plan.evaluate(f"table => new Set([...({cells})(table)].map(cell => cell.getBoundingClientRect().left)).size")
+        == 1
+    )
+    said = "cell => getComputedStyle(cell, '::before').content"
+    assert plan.locator("td").first.evaluate(said) == '"Action: "'
+    # Said in so many words: browsers forget what a part of a table is when it is laid out otherwise.
+    assert plan.get_attribute("role") == "table"
+    assert plan.locator("[role=row] > [role=columnheader]").count() == plan.locator("thead th").count() >= 5
+    assert plan.locator("[role=row] > [role=cell]").count() == plan.locator("td").count() > 0
+    view.context.close()
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_what_folds_on_a_phone_stands_open_beside_its_chart_where_there_is_room(browser, address, width):
+    view = opened(browser, address, width, scripts=False)
+    table = view.locator("#breastfed_at_6_weeks .unfolds table").first
+    assert table.is_visible() == (width == 1280)
+    if width == 390:
+        view.locator("#breastfed_at_6_weeks .unfolds summary").click()
+    else:
+        chart = view.locator("#breastfed_at_6_weeks svg.narrow").bounding_box()
+        assert table.bounding_box()["x"] > chart["x"] + chart["width"]
+        assert table.bounding_box()["y"] < chart["y"] + chart["height"]
+    assert table.is_visible()
+    view.context.close()
+
+
 def test_on_paper_two_sheets_hold_the_opening_and_nothing_makes_the_browser_shrink_the_page(browser, address):
     view = opened(browser, address, 1280)
     pages = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages

@@ -5,7 +5,7 @@ Comes in: the results that are drawn, or the figure. Goes out: a few short sente
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from pipeline.contracts.measure_files import DAYS, NOTED, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.outcomes.lookup import Result
@@ -57,3 +57,9 @@ def by_month(figure: Figure) -> str:
     if any(line["color"] == ORANGE for line, _ in lines):
         said.append("Orange line: the mean since a lasting change.")
     return " ".join(said)
+
+
+def once(keys: Iterable[str]) -> str:
+    """One key for charts that stand together: what more than one of them says is said once."""
+    parts = dict.fromkeys(part for key in keys for part in key.removesuffix(".").split(". ") if part)
+    return ". ".join(parts) + "." if parts else ""

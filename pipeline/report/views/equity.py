@@ -37,6 +37,7 @@ class Equity:
     """Every primary measure by group."""
 
     breakdowns: tuple[str, ...]  # their titles
+    key: str  # what the marks of the charts mean
     views: tuple[ByGroup, ...]
 
 
@@ -54,7 +55,8 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
         everyone = content.lookup.everyone(measure.name, content.period)
         view = _view(measure, groups, everyone, content.period, wording)
         views.append(replace(view, groups=by_groups(measure, content, wording)))
-    return Equity(tuple(breakdown.title for breakdown in breakdowns), tuple(views))
+    key = captions.once(view.chart.caption for view in views)
+    return Equity(tuple(breakdown.title for breakdown in breakdowns), key, tuple(views))
 
 
 def _levels(

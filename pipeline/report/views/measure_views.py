@@ -73,7 +73,7 @@ class SectionView:
     """One question and its measures; one of which nothing is known in any period has a line, not a part of the page."""
 
     words: SectionWords
-    keys: tuple[str, ...]  # what the marks of its charts mean, each said once
+    key: str  # what the marks of its charts mean
     measures: tuple[MeasureView, ...]
     nothing_known: tuple[MeasureView, ...]
 
@@ -93,8 +93,8 @@ def sections(content: EditionContent, wording: Wording) -> tuple[SectionView, ..
         known = [measure for measure in own if content.lookup.ever_known(measure.name)]
         parts = tuple(measure_view(measure, content, wording) for measure in known)
         lines = tuple(_line(measure, content, wording) for measure in own if measure not in known)
-        said = [part for view in parts if view.chart for part in view.chart.caption.rstrip(".").split(". ")]
-        made.append(SectionView(words, tuple(dict.fromkeys(said)), parts, lines))
+        key = captions.once(view.chart.caption for view in parts if view.chart)
+        made.append(SectionView(words, key, parts, lines))
     return tuple(made)
 
 
