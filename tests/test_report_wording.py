@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+import pandas as pd
 import pytest
 
 from pipeline.contracts import places
 from pipeline.outcomes import periods
-from pipeline.outcomes.lookup import Result
+from pipeline.outcomes.lookup import CurveDay, Result
+from pipeline.report.charts import over_time
+from pipeline.report.charts.looks import WIDE
+from pipeline.report.views.whom import waiting
 from pipeline.report.words import labels, sentences, verdicts
 from pipeline.report.words.dates import before, both_names, long_label, run_up_to, short_label
 from tests import report_content, report_measures
@@ -19,6 +23,7 @@ SHARE = MEASURES["breastfed_at_6_weeks"]
 RARE = MEASURES["infection_within_14_days"]
 AGE = MEASURES["age_at_procedure"]
 WAIT = MEASURES["days_from_referral_to_procedure"]
+WORDS = labels.read(places.REPORTS / "wording.toml")
 
 
 def result(eligible, known, met, value=None, lower=None, upper=None, low=None, high=None):
@@ -277,3 +282,56 @@ def test_whether_enough_is_known_is_said_where_it_is_asked():
     assert verdicts.known_enough(plain, result(100, 55, 0), own) == (
         "Known for 55 of 100 (55%), at least the 55% that the settings ask for"
     )
+
+
+# Ten who asked: day, events, ended another way, lost. Nobody is lost before day 30, so shares are counts by hand.
+TEN = tuple(
+    CurveDay(day, 0, *counts, None, None, None)
+    for day, *counts in ((0, 1, 0, 0), (7, 2, 0, 0), (10, 0, 1, 0), (28, 3, 0, 0), (30, 0, 0, 1), (84, 0, 0, 2))
+)
+
+
+def test_a_wait_by_day_says_who_had_it_who_ended_otherwise_and_who_was_left():
+    table = waiting.curve(WAIT, [("2026Q3", TEN)])
+    cells = {row.head: [cell.split(" (")[0] for cell in row.cells] for row in table.groups[0].rows}
+    assert cells == {
+        "By day 0": ["10%", "0%", "10"],
+        "By day 7": ["30%", "0%", "9"],
+        "By day 14": ["30%", "10%", "6"],
+        "By day 28": ["60%", "10%", "6"],
+        "By day 56": ["60%", "10%", "2"],
+        "By day 84": ["60%", "10%", "2"],
+    }
+    assert table.heads == ("Day", "Helped", "Ended otherwise", "Waiting and watched as the day began")
+    # Exact limits of none of ten that end another way: 1 - 0.025 ** (1 / 10) = 0.308.
+    assert table.groups[0].rows[0].cells[1] == "0% (0 to 31%)"
+    then = waiting.curve(WAIT, [("2026Q3", TEN), ("2025Q3", TEN[:1])])
+    assert [row.cells[3] for row in then.groups[0].rows][:1] == ["100% (3 to 100%)"]  # one, who had it at once
+
+
+def test_under_the_chart_of_a_wait_stands_how_many_waited_and_the_other_ends_have_a_line():
+    figure = over_time.wait_curve([("2026Q3", TEN)], WIDE, waiting.ended_steps(TEN), waiting.at_risk(TEN))
+    days = [text.split("<br>") for text in figure.layout["xaxis"]["ticktext"]]
+    assert days == [["day 0", "10"], ["14", "6"], ["28", "6"], ["42", "2"], ["56", "2"], ["70", "2"], ["84", "2"]]
+    dotted = [trace for trace in figure.data if trace["line"]["dash"] == "dot"]
+    assert [list(zip(trace["x"], trace["y"], strict=True))[-1] for trace in dotted] == [(84, pytest.approx(0.1))]
+    assert waiting.ended_steps(TEN[:2]) == [] and waiting.ended_steps(()) == []
+
+
+def test_who_still_waits_adds_up_and_where_nobody_does_there_is_no_table():
+    rows = [(WAIT.name, f"Site {n:02}", n, 1, 0, 2, 60 + n) for n in range(60)]
+    heads = ["measure", "site", "under_14", "from_14", "from_28", "from_56", "longest"]
+    table = waiting.still_waiting(WAIT, pd.DataFrame(rows, columns=heads), date(2026, 9, 30), WORDS)
+    assert len(table.groups[0].rows) == 60
+    assert table.groups[0].rows[7].cells == ("7", "1", "0", "2", "10", "67 days")
+    assert table.total.cells == ("1770", "60", "0", "120", "1950", "119 days")
+    assert waiting.still_waiting(WAIT, pd.DataFrame([], columns=heads), date(2026, 9, 30), WORDS) is None
+    assert waiting.still_waiting(SHARE, pd.DataFrame(rows, columns=heads), date(2026, 9, 30), WORDS) is None
+
+
+def test_how_many_ended_another_way_is_counted_up_to_the_reported_day():
+    _, waits = report_content.frames()
+    here = waits[(waits["day"] <= 28) & (waits["level"] == "all")].groupby(["measure", "period"])["competing"].sum()
+    read = report_content.content().lookup
+    assert here.any() and {key: read.everyone(*key).ended for key in here.index} == here.to_dict()
+    assert read.everyone("breastfed_at_6_weeks", "2026Q3").ended is None
