@@ -123,7 +123,7 @@ def test_who_still_waits_is_counted_by_site_and_how_long(audit: Path, tmp_path: 
     cut_off = date(2026, 6, 30)
     days = {"A": 0, "B": 13, "C": 14, "D": 27, "E": 28, "F": 55, "G": 56, "H": 20, "I": 20, "J": 20, "K": 20}
     sites = {ref: "South" if ref in "CG" else "North" for ref in days}
-    closed = {"J": f"{cut_off},settled", "K": f"{cut_off},died"}
+    closed = {"J": f"{cut_off},settled", "K": ",died"}  # on a day nobody wrote down
     referred = {ref: cut_off - timedelta(days=since) for ref, since in days.items()}
     lines = {
         "cases": ["case_ref,site,first_contact_date,age_days,closed_date,closed_reason"]

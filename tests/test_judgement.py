@@ -381,6 +381,8 @@ def test_a_trend_of_a_harm_of_which_as_many_were_heard_from_needs_only_its_side_
     falling = [(met, 90, 100) for met in (24, 18, 12, 6, 2)]
     figure, heard = fifths(*falling, measure=RARE)
     assert (figure.level, figure.verdict.mark, heard.verdict.mark) == ("1", "worse", "chance")
+    few = [(met, 80, 100) for met in (8, 5, 3, 1, 0)]  # were all 20 unknown of each noted, chance would give as much
+    assert fifths(*few, measure=RARE)[0].verdict.mark == "worse"
     fewer = [(met, known, 100) for met, known in zip((24, 18, 12, 6, 2), (95, 90, 80, 60, 30), strict=True)]
     figure, heard = fifths(*fewer, measure=RARE)
     assert (figure.verdict.mark, heard.level, heard.verdict.mark) == ("cannot", "5", "worse")
