@@ -22,17 +22,20 @@ def all_drawn_in(by_code: Mapping[str, Result]) -> tuple[Prior, dict[str, str]]:
 
 
 def drawn_in(met: int, of: int, like: Prior) -> str:
-    """`62% (55 to 70%)`; without an interval where none, or all, have it everywhere."""
+    """`62% (55 to 70%)`; without an interval where none, or all, have it everywhere, or where there is no spread.
+
+    Without spread its width would be that of the largest weight looked for, which nobody measured.
+    """
     share, lower, upper = (float(numbers[0]) for numbers in shrunken([met], [of], like))
-    return percent(share) + (f" ({interval(lower, upper)})" if lower == lower else "")
+    return percent(share) + (f" ({interval(lower, upper)})" if lower == lower and like.spread is not False else "")
 
 
 def how(like: Prior) -> str:
     """How far it is drawn, and from what that is known."""
+    if like.spread is False:
+        return "practitioners here differ by no more than chance gives, so each is drawn nearly to the share of all"
     cases = rounded(like.weight)
     words = f"as if {cases} cases like those of the whole service stood beside the practitioner’s own"
-    if like.spread is False:
-        return f"practitioners here differ by no more than chance gives, so each is drawn nearly all the way ({words})"
     known = "set beforehand, since practitioners with cases are too few to tell how far they differ"
     if like.measured:
         known = "read off how far practitioners here differ by more than chance"
