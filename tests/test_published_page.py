@@ -330,7 +330,7 @@ def test_what_chance_would_list_is_said_in_words():
     said = [groups._by_chance(expected) for expected in (0.12, 1.0, 2.4)]
     assert said == [
         "fewer than one",
-        "about 1.0",
+        "about 1",
         "about 2.4",
     ]
 
