@@ -151,7 +151,7 @@ def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     rook = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
     assert read(rook).tables["age_at_procedure-quarters-caption"][0] == ["Quarter", "Own caseload"]
     # RK7's two babies were 31 days old: ten at first contact, three weeks before.
-    assert periods(rook, "age_at_procedure") == [["Jan-Mar 26", "31 days (of 2), 31 to 31"]]
+    assert periods(rook, "age_at_procedure") == [["Jan-Mar 26", "31 days (of 2), all 31 days"]]
     article = rook.split('<article id="age_at_procedure"')[1].split("</article>")[0]
     assert "Divisions with you as operator" in article
     assert f"<dd>{NOT_SHOWN}\n" in article
