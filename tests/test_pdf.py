@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import html
 import json
+import re
 import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pypdf
 import pytest
@@ -18,13 +21,28 @@ from tests import report_content
 from tests.conftest import made_once
 from tests.reading_pages import read, together
 
+FOOT = 45.0  # points; below stand the service, where it may go and the number of the sheet
+
+
+def placed(sheet: pypdf.PageObject) -> list[tuple[float, float, str]]:
+    """The texts of a sheet above its foot: how high each stands, its size in points, its words; drawings left out."""
+    seen: list[tuple[float, float, str]] = []
+
+    def see(text: str, moved: list[float], placed_at: list[float], _font: object, size: float) -> None:
+        if text.strip() and moved[0] != 1:  # in a drawing nothing is moved, for it has measures of its own
+            seen.append((placed_at[5] * moved[3] + moved[5], abs(size * placed_at[3] * moved[3]), text.strip()))
+
+    sheet.extract_text(visitor_text=see)
+    return [text for text in seen if text[0] > FOOT]
+
 
 def written_and_read(folder: Path) -> str:
     """Write a page and its document; the text of each page of the document, as JSON, which takes seconds to read."""
     folder.mkdir()
     page = write_service_edition(report_content.content(), folder / "service.html")
     document = pdf.write(page, folder / "service.pdf")
-    return json.dumps([page.extract_text() for page in pypdf.PdfReader(document).pages])
+    sheets = pypdf.PdfReader(document).pages
+    return json.dumps([[sheet.extract_text() for sheet in sheets], [placed(sheet) for sheet in sheets]])
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +55,13 @@ def made(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> tupl
 @pytest.fixture(scope="module")
 def texts(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     """The text of each page of the document."""
-    return list(json.loads(made_once(tmp_path_factory, "pdf", written_and_read)[1]))
+    return list(json.loads(made_once(tmp_path_factory, "pdf", written_and_read)[1])[0])
+
+
+@pytest.fixture(scope="module")
+def sheets(drawn_by_pango: None, tmp_path_factory: pytest.TempPathFactory) -> list[list[tuple[float, float, str]]]:
+    """The texts of each page with their places."""
+    return list(json.loads(made_once(tmp_path_factory, "pdf", written_and_read)[1])[1])
 
 
 def test_every_row_of_every_table_is_in_the_text(made: tuple[Path, Path], texts: list[str]):
@@ -82,6 +106,28 @@ def test_its_pages_are_a4_and_numbered_and_the_summary_is_two_of_them(made: tupl
     assert "What happened to everyone" in texts[0]
     assert "At a glance" in texts[1]
     assert texts[2].lstrip().startswith("Contents")
+
+
+def test_no_sheet_is_nearly_empty_and_none_ends_with_a_heading(made: tuple[Path, Path], sheets: list[list[list[Any]]]):
+    """Under a quarter filled, the last apart; the heading of a part, a measure or a table alone at a foot."""
+    page = made[0].read_text(encoding="utf-8")
+    titles = re.findall(r"<(h[2-4]|caption)\b[^>]*>(.*?)</\1>", page, re.DOTALL)
+    headings = {together(html.unescape(re.sub("<[^>]*>", "", words))) for _, words in titles}
+    assert len(headings) > 40
+    assert len(sheets) > 5
+    top = 842 - 40  # points of an A4 sheet below its upper margin
+    for number, texts in enumerate(sheets, 1):
+        lowest = min(at for at, _, _ in texts)
+        line = together("".join(words for at, _, words in texts if at < lowest + 1))
+        assert line not in headings, f"sheet {number} ends with a heading: {line}"
+        assert number == len(sheets) or (top - lowest) / (top - FOOT) > 0.25, f"sheet {number} is nearly empty"
+
+
+def test_a_verdict_is_printed_in_eight_and_a_half_points_or_more(sheets: list[list[list[Any]]]):
+    endings = ("within chance", "more than chance gives", "cannot be said")
+    sizes = [(size, words) for texts in sheets for _, size, words in texts if any(end in words for end in endings)]
+    assert len(sizes) > 20
+    assert [words for size, words in sizes if size < 8.4 and "now," in words] == []
 
 
 def test_the_same_page_gives_the_same_bytes_in_another_process(drawn_by_pango: None, tmp_path: Path):
