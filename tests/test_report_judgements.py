@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.judgement import verdict
 from pipeline.outcomes.lookup import CurveDay, Lookup, Result, wait_bounds
-from pipeline.report.views import measure_tables
+from pipeline.report.views.whom import waiting
 from pipeline.report.words import verdicts
 from tests import report_measures
 
@@ -100,16 +100,18 @@ def test_a_standard_for_a_wait(share, mark):
 
 
 def test_shares_by_day_are_read_off_the_curve():
-    shown = measure_tables.curve(WAIT, [("2026Q3", STEPS)])
-    assert [(row.head, *row.cells) for row in shown.groups[0].rows] == [
-        ("By day 7", "0%"),
-        ("By day 14", "44% (10 to 70%)"),
-        ("By day 28", "44% (10 to 70%)"),
-        ("By day 42", "72% (30 to 90%)"),  # every wait had ended by events, so it stays
-        ("By day 84", "72% (30 to 90%)"),
+    shown = waiting.curve(WAIT, [("2026Q3", STEPS)])
+    # 4 of 9 on day 10; of the 5 left 1 ends another way on day 12: 1/5 of 5/9; the last is divided on day 40: 4/9 more.
+    assert [(row.head, *(cell.split(" (")[0] for cell in row.cells)) for row in shown.groups[0].rows] == [
+        ("By day 0", "0%", "0%", "9"),
+        ("By day 7", "0%", "0%", "9"),
+        ("By day 14", "44%", "11%", "4"),
+        ("By day 28", "44%", "11%", "2"),
+        ("By day 56", "89%", "11%", "0"),  # every wait had ended by events, so it stays
+        ("By day 84", "89%", "11%", "0"),
     ]
 
 
 def test_nothing_is_read_off_a_curve_past_the_last_day_anybody_was_watched():
-    shown = measure_tables.curve(WAIT, [("2026Q3", STEPS[:2] + curve((20, 4, 0, 0, 4, 0.4444, 0.1, 0.7)))])
-    assert [row.cells[0] for row in shown.groups[0].rows][2:] == ["nobody watched so long"] * 3
+    shown = waiting.curve(WAIT, [("2026Q3", STEPS[:2] + curve((20, 4, 0, 0, 4, 0.4444, 0.1, 0.7)))])
+    assert [row.cells[0] for row in shown.groups[0].rows][3:] == ["nobody watched so long"] * 3
