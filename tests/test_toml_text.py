@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.contracts import toml_text, written_text
-from pipeline.contracts.toml_text import DEEPEST, LONGEST_LINE, MOST_DIGITS
-from pipeline.contracts.written_text import LARGEST
+from pipeline.contracts import written_text
+from pipeline.contracts.written_text import DEEPEST, LARGEST, LONGEST_LINE, MOST_DIGITS
 from pipeline.errors import Refused
 from pipeline.intake.map.mapping_file import read_mapping
 from pipeline.settings import read_settings
@@ -43,7 +42,7 @@ def test_a_file_without_end_is_not_read_to_its_end(tmp_path: Path, monkeypatch: 
     with pytest.raises(Refused, match="the file is longer"):
         read_settings(path, {})
     monkeypatch.setattr(written_text, "LARGEST", LARGEST + 1)
-    monkeypatch.setattr(toml_text, "LONGEST_LINE", LARGEST + 1)
+    monkeypatch.setattr(written_text, "LONGEST_LINE", LARGEST + 1)
     read_settings(path, {})
 
 

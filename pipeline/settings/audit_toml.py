@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contracts.measure_files import NOTED
-from pipeline.contracts.toml_text import read_toml_text
+from pipeline.contracts.written_text import read_toml_text
 from pipeline.errors import Fault, Refused
 from pipeline.settings import confirmed
 from pipeline.settings.known import SETTINGS, Setting

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.contracts import layout
-from pipeline.contracts.toml_text import read_toml_text
+from pipeline.contracts.written_text import read_toml_text
 from pipeline.errors import Fault, Refused, nearest
 from pipeline.intake.map.conditions.what_decides import read_when, see_to_splits
 from pipeline.intake.map.mapping import Mapping, Origin, Rows, lines_of, pattern_of
