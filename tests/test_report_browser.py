@@ -90,6 +90,20 @@ def test_a_phone_scrolls_down_only(browser, address, width):
     view.context.close()
 
 
+def test_the_page_of_the_demo_is_as_long_as_a_board_reads(browser, demo):
+    """Limits a tenth above what was aimed at on a screen (45,000 and 55,000 px); of sheets, 30 are aimed at."""
+    page = (demo[0] / "editions" / "2026Q3" / "service.html").as_uri()
+    for width, most in ((1280, 49_500), (390, 60_500)):
+        view = opened(browser, page, width)
+        assert view.evaluate("document.documentElement.scrollHeight") < most
+        if width == 1280:
+            sheets = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
+            texts = [sheet.extract_text() for sheet in sheets]
+            assert len(sheets) < 44
+            assert [number for number, text in enumerate(texts, 1) if len(text) < 300] == []  # none is nearly empty
+        view.context.close()
+
+
 @pytest.mark.parametrize("width", [390, 320])
 def test_what_opens_the_page_hides_nothing_on_a_phone(browser, address, width):
     view = opened(browser, address, width)
