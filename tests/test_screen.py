@@ -133,7 +133,7 @@ def test_a_false_alarm_is_let_through_by_a_recorded_reason_and_only_that_column(
     assert any(
         "Kit no let through the identifier screen: the number of a box" in r.text for r in loaded.examined.remarks
     )
-    page = run.report(audit).page.read_text(encoding="utf-8")
+    page = run.report(audit).page.with_name("technical.html").read_text(encoding="utf-8")
     assert "Kit no let through the identifier screen: the number of a box of cups" in page
     rows = [line + "," for line in KITS.splitlines()]
     text = "\n".join(["Ref,Seen,Age,Kit no,Mail", *rows, "X,10/01/2026,10,,a@example.org"])
@@ -219,7 +219,7 @@ def test_the_settings_let_a_column_of_an_export_in_the_layout_through_by_table_a
     assert loaded.examined is not None
     words = "column cases.site let through the identifier screen: the line that all call"
     assert words in [remark.text for remark in loaded.examined.remarks]
-    assert words in run.report(audit).page.read_text(encoding="utf-8")
+    assert words in run.report(audit).page.with_name("technical.html").read_text(encoding="utf-8")
 
 
 WORDS = {
