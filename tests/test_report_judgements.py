@@ -61,7 +61,7 @@ def standard(measure, one, share, curves=None):
         (SHARE, 18, 20, 20, 0.95, "below", "95%: below it, within what chance gives"),
         (SHARE, 16, 20, 20, 0.95, "missed", "95%: missed"),  # 16 and fewer in 0.016
         (SHARE, 0, 0, 4, 0.5, "cannot", "50%: cannot be said: too many unknown"),
-        (SHARE, 0, 0, 0, 0.5, "none", "50%: nothing to judge, nobody was eligible"),
+        (SHARE, 0, 0, 0, 0.5, "none", "50%: nothing to judge: there was nobody to count"),
     ],
 )
 def test_a_standard_holds_or_fails_only_at_the_bounds(measure, met, known, eligible, share, mark, text):

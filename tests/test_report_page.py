@@ -315,7 +315,7 @@ def test_a_route_that_nobody_took_is_in_a_line_under_the_flow():
     few = content.flow.assign(cases=content.flow["cases"].where(content.flow["route"].isin(["settled", "divided"]), 0))
     table = read(page(replace(content, flow=few))).tables["flow-caption"]
     assert [row[0] for row in table] == [
-        *("Route", "Settled by the cut-off", "Divided"),
+        *("Route", "Settled", "Divided"),
         "None: In support, Closed, Waiting, Not going ahead, Divided elsewhere",
         "All",
     ]
