@@ -15,7 +15,7 @@ from pipeline.judgement.judged import EQUITY
 from pipeline.outcomes import lookup
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.opening.attention import attention
-from pipeline.report.pages import html_page
+from pipeline.report.pages import html_page, service_page
 from pipeline.report.views.equity import equity
 from pipeline.report.views.found import Found, found
 from pipeline.report.words import labels
@@ -129,3 +129,22 @@ def test_a_page_that_cannot_be_written_leaves_the_old_one(tmp_path: Path):
     with pytest.raises(UnicodeEncodeError):
         html_page.write(page, "new, as far as " + "\ud800")
     assert page.read_text(encoding="utf-8") == "old"
+
+
+@pytest.mark.parametrize(("whole", "charts"), [(20, 1), (19, 0), (2, 0)])
+def test_a_chart_of_groups_is_drawn_only_of_twenty_or_more_and_the_table_stays(whole, charts):
+    groups = {("first_baby", "no"): (1, 1, 1), ("first_baby", "yes"): (whole - 1, whole - 1, 1)}
+    page = service_page.page(content_of({("all", "all"): (whole, whole, 2), **groups}, (SHARE,)))
+    own = page[page.index('<section id="equity"') :].partition("</section>")[0]
+    assert own.count("<figure>") == charts
+    assert ("Fewer than 20 in all: groups are too small for a chart." in own) is (charts == 0)
+    assert "The figures as a table" in own
+    assert f'id="{SHARE}-breakdowns-caption"' in page
+
+
+def test_of_a_measure_with_nobody_to_count_there_is_no_chart_and_no_way_to_a_table_that_is_not_there():
+    page = service_page.page(content_of({("all", "all"): (1, 1, 1)}, (SHARE, "breastfed_at_6_weeks")))
+    own = page[page.index('aria-labelledby="equity-breastfed_at_6_weeks"') :].partition("</article>")[0]
+    assert "no figure" in own
+    assert "Fewer than" not in own
+    assert "breakdowns-caption" not in own

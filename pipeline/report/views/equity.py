@@ -21,6 +21,8 @@ from pipeline.report.words.dates import long_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.table import Table
 
+_LEAST = 2 * sentences.SMALL  # two groups that are not small
+
 
 @dataclass(frozen=True)
 class ByGroup:
@@ -28,7 +30,8 @@ class ByGroup:
 
     measure: Measure
     figure: str
-    chart: Chart
+    counted: bool  # whether there is anyone to count
+    chart: Chart | None  # None of too few, whose groups are of one or two
     groups: Table | None  # four quarters together: each beside all others, and the trend where they are in order
 
 
@@ -38,6 +41,7 @@ class Equity:
 
     breakdowns: tuple[str, ...]  # their titles
     key: str  # what the marks of the charts mean
+    least: int  # a chart is drawn of so many
     views: tuple[ByGroup, ...]
 
 
@@ -55,8 +59,8 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
         everyone = content.lookup.everyone(measure.name, content.period)
         view = _view(measure, groups, everyone, content.period, wording)
         views.append(replace(view, groups=by_groups(measure, content, wording)))
-    key = captions.once(view.chart.caption for view in views)
-    return Equity(tuple(breakdown.title for breakdown in breakdowns), key, tuple(views))
+    key = captions.once(view.chart.caption for view in views if view.chart)
+    return Equity(tuple(breakdown.title for breakdown in breakdowns), key, _LEAST, tuple(views))
 
 
 def _levels(
@@ -75,6 +79,9 @@ def _view(
     wording: Wording,
 ) -> ByGroup:
     figure = sentences.figure(measure, everyone, wording.grains[measure.grain][1])
+    counted = everyone is not None and everyone.eligible > 0
+    if everyone is None or everyone.of < _LEAST:
+        return ByGroup(measure, figure, counted, None, None)
     rows = [
         (breakdown.title, [(wording.level(breakdown.name, level), result) for level, result in levels])
         for breakdown, levels in groups
@@ -87,4 +94,4 @@ def _view(
         by_level.by_level(rows, everyone, WIDE),
         by_level.by_level(rows, everyone, NARROW),
     )
-    return ByGroup(measure, figure, drawn, None)
+    return ByGroup(measure, figure, counted, drawn, None)
