@@ -195,8 +195,7 @@ def test_what_is_not_primary_is_shown_and_not_judged() -> None:
     # Newcombe 1998: 56 of 70 less 48 of 80 is 0.20, limits 0.0524 and 0.3339 (method 10).
     assert verdicts.change(shown(given, SHARE, "2025Q3")) == verdicts.Said(
         "none",
-        "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher); "
-        "not judged, since it is not a primary measure",
+        "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher)",
         "not judged, since it is not a primary measure",
     )
     assert verdicts.change(shown(given, SHARE, "2020Q3")).text == "no figures for that time"

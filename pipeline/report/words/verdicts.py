@@ -90,7 +90,9 @@ def change(one: Comparison) -> Said:
     """A comparison with another time: both figures, how far apart they are, and what is said of it."""
     if one.verdict.reason in (judged.NOT_THERE, judged.NO_FIGURE, judged.MEDIAN):
         return Said(one.verdict.mark, why(one.verdict), why(one.verdict))
-    return Said(one.verdict.mark, f"{figures(one)}; {why(one.verdict)}", why(one.verdict))
+    # That only the measures at a glance are judged is said once a section.
+    said = figures(one) if one.verdict.reason == judged.NOT_PRIMARY else f"{figures(one)}; {why(one.verdict)}"
+    return Said(one.verdict.mark, said, why(one.verdict))
 
 
 def figures(one: Comparison) -> str:
