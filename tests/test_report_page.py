@@ -22,6 +22,7 @@ from pipeline.report.charts import looks
 from pipeline.report.commentary import commentary_view
 from pipeline.report.opening import this_quarter
 from pipeline.report.pages.service_page import page, technical, write_service_edition
+from pipeline.report.views import quality_tables
 from pipeline.report.views.found import Listed
 from pipeline.report.words import labels, sentences
 from tests import report_content
@@ -524,3 +525,26 @@ def test_the_reported_period_is_the_last_of_nine(reader):
 
 def test_what_settled_means_of_a_route_and_of_a_measure_is_told_apart(text):
     assert "in the flow, “settled” is where a case stands on the last day of the data" in text
+
+
+def test_of_more_sites_than_stand_side_by_side_each_is_a_row_and_what_nobody_lacks_is_left_out():
+    columns = {f"column_{number}": number for number in range(9)}  # of ten rows a site so many are empty, or none
+    sites = [f"Hub {number}" for number in range(7)]
+    cells = [("cases", name, site, 10, missing) for name, missing in columns.items() for site in sites]
+    cells += [("referrals", "outcome", "Hub 3", 4, 1)]
+    frame = pd.DataFrame(cells, columns=["table", "column", "site", "rows", "not_recorded"])
+    quality = replace(content.quality, not_recorded=frame)
+    whole = quality_tables.not_recorded(quality)
+    assert whole is not None
+    assert whole.heads == ("Column", "All sites")
+    assert whole.groups[0].rows[8].cells == ("56 of 70 (80%)",)
+    first, second, referrals = quality_tables.not_recorded_by_site(quality)
+    assert first.heads == ("Site", "Rows", *(f"column {number}" for number in range(1, 8)))
+    assert second.heads == ("Site", "Rows", "column 8")
+    assert [row.head for row in second.groups[0].rows] == sites
+    assert second.groups[0].rows[0].cells == ("10", "8 (80%)")
+    assert [(row.head, row.cells) for row in referrals.groups[0].rows] == [("Hub 3", ("4", "1 (25%)"))]
+    few = replace(quality, not_recorded=frame[frame["site"] != "Hub 6"])
+    assert quality_tables.not_recorded_by_site(few) == ()
+    made = technical(replace(content, quality=quality))
+    assert made.count("<summary>cases: not recorded, by site, part") == 2

@@ -87,4 +87,5 @@ def technical(content: EditionContent) -> str:
         lines=quality_tables.reconciliation(content.quality),
         reasons=quality_tables.reasons(content.quality, words),
         not_recorded=quality_tables.not_recorded(content.quality),
+        by_site=quality_tables.not_recorded_by_site(content.quality),
     )

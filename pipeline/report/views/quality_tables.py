@@ -18,7 +18,10 @@ from pipeline.report.words.table import Group, Row, Table
 
 _PARTS = ("accepted", "set_aside", "repeats", "left_out", "header", "blank")
 MOST_OFTEN = 8  # columns that the service page names as not recorded; the technical page has all
-SITES_IN_A_LINE = 6  # with more sites than that only the technical page says how many each has not recorded
+SITES_IN_A_LINE = (
+    6  # with more sites than that only the technical page says how many each has not recorded, a site a row
+)
+COLUMNS_A_TABLE = 7  # of the export, beside one another on the technical page and on paper
 
 
 def in_one_line(quality: Quality) -> str:
@@ -106,7 +109,7 @@ def most_often(quality: Quality) -> Table | None:
     if sums.empty:
         return None
     sums["share"] = sums["not_recorded"] / sums["rows"]
-    by_site = frame["site"].nunique() <= SITES_IN_A_LINE
+    by_site = not _many(frame)
     rows = []
     for column in sums.sort_values("share", ascending=False, kind="stable").head(MOST_OFTEN).itertuples():
         own = frame[(frame["table"] == column.table) & (frame["column"] == column.column) & (frame["rows"] > 0)]
@@ -130,18 +133,45 @@ def not_recorded(quality: Quality) -> Table | None:
     frame = quality.not_recorded
     if frame.empty:
         return None
-    sites = sorted(frame["site"].unique())
+    sites = [] if _many(frame) else sorted(frame["site"].unique())
     cells = {(row.table, row.column, row.site): (row.rows, row.not_recorded) for row in frame.itertuples(index=False)}
-    groups = []
-    for table in dict.fromkeys(frame["table"]):
-        rows = []
-        for column in dict.fromkeys(frame.loc[frame["table"] == table, "column"]):
-            counted = [cells.get((table, column, site), (0, 0)) for site in sites]
-            whole = (sum(of for of, _ in counted), sum(missing for _, missing in counted))
-            rows.append(Row(str(column), tuple(_part(of, missing) for of, missing in (whole, *counted))))
-        groups.append(Group(str(table), tuple(rows)))
+    sums = frame.groupby(["table", "column"], sort=False)[["rows", "not_recorded"]].sum()
+    groups: dict[str, list[Row]] = {}
+    for (table, column), whole in sums.iterrows():
+        counted = [cells.get((table, column, site), (0, 0)) for site in sites]
+        parts = [(int(whole["rows"]), int(whole["not_recorded"])), *counted]
+        groups.setdefault(table, []).append(Row(column, tuple(_part(of, missing) for of, missing in parts)))
     heads = ("Column", "All sites", *map(str, sites))
-    return Table("not-recorded", "Not recorded, by column and by site", heads, tuple(groups))
+    caption = "Not recorded, by column and by site" if sites else "Not recorded, by column"
+    return Table("not-recorded", caption, heads, tuple(Group(table, tuple(rows)) for table, rows in groups.items()))
+
+
+def not_recorded_by_site(quality: Quality) -> tuple[Table, ...]:
+    """Where sites are too many to stand side by side they are the rows; of the columns those that lack anything."""
+    frame = quality.not_recorded
+    if not _many(frame):
+        return ()
+    tables = []
+    for name, own in frame.groupby("table", sort=False):
+        lacks = own.groupby("column", sort=False)["not_recorded"].sum()
+        columns = [str(column) for column, missing in lacks.items() if missing]
+        parts = [columns[at : at + COLUMNS_A_TABLE] for at in range(0, len(columns), COLUMNS_A_TABLE)]
+        for number, part in enumerate(parts, 1):
+            of_parts = f", part {number} of {len(parts)}" if len(parts) > 1 else ""
+            rows = []
+            for site, here in own[own["column"].isin(part)].groupby("site", sort=True):
+                by_column = {row.column: (row.rows, row.not_recorded) for row in here.itertuples(index=False)}
+                counted = [by_column.get(column, (0, 0)) for column in part]
+                lacking = (f"{missing} ({percent(missing / of)})" if of else "" for of, missing in counted)
+                rows.append(Row(str(site), (str(max(of for of, _ in counted)), *lacking)))
+            heads = ("Site", "Rows", *(column.replace("_", " ") for column in part))
+            caption = f"{name}: not recorded, by site{of_parts}"
+            tables.append(Table(f"not-recorded-{name}-{number}", caption, heads, (Group("", tuple(rows)),)))
+    return tuple(tables)
+
+
+def _many(frame: pd.DataFrame) -> bool:
+    return bool(frame["site"].nunique() > SITES_IN_A_LINE)
 
 
 def _part(of: int, missing: int) -> str:
