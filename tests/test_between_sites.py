@@ -26,6 +26,7 @@ from pipeline.judgement.mix import BY_CELLS, BY_STRATA, adjusted, cells
 from pipeline.outcomes import lookup
 from pipeline.outcomes.lookup import Lookup, Result
 from pipeline.report.pages.service_page import page
+from pipeline.report.views import sites as sites_view
 from pipeline.report.views.sites import between
 from pipeline.report.words import labels
 from pipeline.statistics.case_mix import byar, log_ratio_variance, ratio_by_cells
@@ -342,3 +343,22 @@ def test_a_service_of_one_site_has_no_such_section() -> None:
     alone = replace(content, lookup=lookup.read(one, curves))
     assert between(alone, WORDS) is None
     assert not {"sites", "at-sites"} & set(read(page(alone)).values("id"))
+
+
+def test_of_many_sites_only_those_outside_are_drawn_and_the_table_has_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    content = report_content.content()
+    monkeypatch.setattr(sites_view, "MOST_DRAWN", len(report_measures.SITES) - 1)
+    shown = between(content, WORDS)
+    assert shown is not None and shown.chart is not None
+    outside = {whom for whom, _, _ in shown.listed}
+    assert {site for site in report_measures.SITES if f">{site}</text>" in shown.chart.wide} == outside
+    assert "only those further than that are drawn" in shown.chart.caption
+    heads = [[row.head for row in group.rows] for group in shown.table.groups]
+    assert heads == [sorted(report_measures.SITES)] * 5
+    # The same sites at one share: none is outside, so there is nothing to draw, and the section stands without it.
+    results, curves = report_content.frames()
+    same = results.assign(met=results["met"].where(results["breakdown"] != "site", results["known"]))
+    alike = between(replace(content, lookup=lookup.read(same, curves)), WORDS)
+    assert alike is not None
+    assert (alike.listed, alike.chart) == ((), None)
+    assert 'id="sites"' in page(replace(content, lookup=lookup.read(same, curves)))

@@ -7,7 +7,7 @@ site only. It judges nothing. Refuses: to rank; to call a site worse or better; 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.contracts.measure_files import Measure
 from pipeline.judgement import verdict as judged
@@ -36,6 +36,8 @@ _SAYS = {
     judged.NO_FIGURE: "no figure",
 }
 
+MOST_DRAWN = 12  # of more sites only those outside are drawn: rows of dots that nobody could tell apart say nothing
+
 
 @dataclass(frozen=True)
 class Between:
@@ -46,7 +48,7 @@ class Between:
     cannot: int
     expected: str  # how many chance alone would list
     mixed: bool  # whether the mix of families could be allowed for anywhere
-    chart: Chart
+    chart: Chart | None  # None of many sites none of which is outside
     table: Table
 
 
@@ -59,25 +61,33 @@ def between(content: EditionContent, wording: Wording) -> Between | None:
     measures = list(dict.fromkeys(one.measure.name for one in made))
     by_measure = [[one for one in made if one.measure.name == name] for name in measures]
     panels = [_panel(ones, wording) for ones in by_measure]
+    many = any(len(panel.sites) > MOST_DRAWN for panel in panels)
+    if many:
+        only = [replace(panel, sites=tuple(site for site in panel.sites if site.outside)) for panel in panels]
+        panels = [panel for panel in only if panel.sites]
     outside = judgement.marked(BETWEEN, LOOK)
-    listed = [f"{wording.level(one.breakdown, one.level)}, {one.measure.title}" for one in outside]
-    drawn = chart(
-        "sites",
-        "Each site beside all the others",
-        f"Further from the others than chance gives: {'; '.join(listed) or 'none'}. The table holds every figure.",
-        "Dot: the site. Pale band: from where to where chance alone takes it about all the other sites."
-        f"{' Orange diamond: further than that.' if outside else ''} Dotted line: all sites together.",
-        site_panels(panels, WIDE),
-        site_panels(panels, NARROW),
-    )
     return Between(
         listed=tuple((wording.level(one.breakdown, one.level), one.measure, _outside(one)) for one in outside),
         made=judgement.made(BETWEEN),
         cannot=len([one for one in made if one.weighed.cannot]),
         expected=verdicts.number(judgement.expected(BETWEEN)),
         mixed=any(one.mix for one in made),
-        chart=drawn,
+        chart=_chart(panels, outside, many, wording) if panels else None,
         table=_table(by_measure, wording),
+    )
+
+
+def _chart(panels: Sequence[Panel], outside: Sequence[Comparison], many: bool, wording: Wording) -> Chart:
+    listed = [f"{wording.level(one.breakdown, one.level)}, {one.measure.title}" for one in outside]
+    return chart(
+        "sites",
+        "Each site beside all the others",
+        f"Further from the others than chance gives: {'; '.join(listed) or 'none'}. The table holds every figure.",
+        "Dot: the site. Pale band: from where to where chance alone takes it about all the other sites."
+        f"{' Orange diamond: further than that.' if outside else ''} Dotted line: all sites together."
+        f"{' There are many sites: only those further than that are drawn.' if many else ''}",
+        site_panels(panels, WIDE),
+        site_panels(panels, NARROW),
     )
 
 
