@@ -91,15 +91,15 @@ def test_a_phone_scrolls_down_only(browser, address, width):
 
 
 def test_the_page_of_the_demo_is_as_long_as_a_board_reads(browser, demo):
-    """Limits a tenth above what was aimed at on a screen (45,000 and 55,000 px); of sheets, 30 are aimed at."""
+    """Limits a little above what it takes: 45,000 and 55,000 px were aimed at on a screen, and 30 sheets."""
     page = (demo[0] / "editions" / "2026Q3" / "service.html").as_uri()
-    for width, most in ((1280, 49_500), (390, 60_500)):
+    for width, most in ((1280, 40_000), (390, 54_000)):
         view = opened(browser, page, width)
         assert view.evaluate("document.documentElement.scrollHeight") < most
         if width == 1280:
             sheets = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
             texts = [sheet.extract_text() for sheet in sheets]
-            assert len(sheets) < 44
+            assert len(sheets) < 38
             assert [number for number, text in enumerate(texts, 1) if len(text) < 300] == []  # none is nearly empty
         view.context.close()
 

@@ -8,7 +8,7 @@ import numpy as np
 import plotly.graph_objects as go
 import pytest
 
-from pipeline.report.charts import by_level, over_time, site_panels, summary_charts
+from pipeline.report.charts import by_level, group_matrix, over_time, site_panels, summary_charts
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import FONT, apart, note, plain
 from pipeline.report.charts.plotly_lists import Figure
@@ -236,7 +236,7 @@ def test_plotly_itself_knows_every_figure_of_the_pages(monkeypatch: pytest.Monke
         go.Figure(list(data), layout)
         return Figure(data, layout)
 
-    for module in (by_level, over_time, site_panels, summary_charts):
+    for module in (by_level, group_matrix, over_time, site_panels, summary_charts):
         monkeypatch.setattr(module, "Figure", asking)
     content = report_content.content()
     of_each_kind = {measure.kind: measure for measure in content.measures}

@@ -13,9 +13,12 @@ from pipeline.contracts.breakdown_file import breakdowns
 from pipeline.contracts.measure_files import RESULT_COLUMNS
 from pipeline.judgement.judged import EQUITY
 from pipeline.outcomes import lookup
+from pipeline.outcomes.lookup import Result
+from pipeline.report.charts.group_matrix import Column, group_matrix, rows_of_measures
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.opening.attention import attention
 from pipeline.report.pages import html_page, service_page
+from pipeline.report.views import equity as views_equity
 from pipeline.report.views.equity import equity
 from pipeline.report.views.found import Found, found
 from pipeline.report.words import labels
@@ -82,6 +85,53 @@ def test_a_wait_is_drawn_and_an_age_is_not():
     content = report_content.content()
     content = replace(content, settings=replace(content.settings, at_a_glance=(WAIT, AGE)))
     assert [view.measure.name for view in equity(content, WORDS).views] == [WAIT]
+
+
+def of(met: int, known: int) -> Result:
+    """A share of which nothing is unknown, without its interval."""
+    share = met / known
+    return Result(known, known, met, 0, share, None, None, share, share, complete=True, of=known)
+
+
+def test_a_row_of_the_matrix_is_one_group_and_every_measure_has_the_same_scale():
+    """In units of a scale: a dot lies as far from its own column's nought as its share says, whatever the column."""
+    columns = [
+        Column(title, [("Fifth", [("first", of(first, 4)), ("last", None)])], of(2, 4))
+        for title, first in (("Seen promptly", 1), ("Asked at six weeks", 3))
+    ]
+    drawn = group_matrix(columns)
+    across, upwards = drawn.data[-1]["x"], drawn.data[-1]["y"]
+    ticks = dict(zip(drawn.layout["xaxis"]["tickvals"], drawn.layout["xaxis"]["ticktext"], strict=True))
+    noughts = [at for at, text in ticks.items() if text == "0%"]
+    alls = [at for at, text in ticks.items() if text == "100%"]
+    assert [far - near for near, far in zip(noughts, alls, strict=True)] == pytest.approx([1, 1])
+    assert [at for at in across if at is not None] == pytest.approx([noughts[0] + 0.25, noughts[1] + 0.75])
+    assert upwards[:2] == upwards[2:]  # a group is one row; the second keeps its place without a figure
+    said = [note["text"] for note in drawn.layout["annotations"]]
+    assert [text for text in said if text in ("1 of 4", "3 of 4", "none")] == ["1 of 4", "none", "3 of 4", "none"]
+    assert said.index("Fifth") < said.index("first") < said.index("last")
+
+
+@pytest.mark.parametrize(("many", "rows"), [(0, []), (1, [1]), (4, [4]), (5, [3, 2]), (7, [4, 3]), (8, [4, 4])])
+def test_measures_stand_four_abreast_and_the_rest_beneath(many: int, rows: list[int]):
+    assert [len(row) for row in rows_of_measures([Column("Seen promptly", [], None)] * many)] == rows
+
+
+def test_a_group_of_one_measure_has_its_place_under_the_others(monkeypatch: pytest.MonkeyPatch):
+    """Or the rows of the measures abreast would not be the same groups."""
+    content = content_of(
+        {("all", "all"): (29, 29, 3), ("ethnic_group", "martian"): (9, 9, 3)}, ("asked_at_6_weeks", SHARE)
+    )
+    whole = content.lookup.everyone(SHARE, "2026Q3")
+    results = content.lookup.results | {("asked_at_6_weeks", "2026Q3", "all", "all"): whole}
+    content = replace(content, lookup=replace(content.lookup, results=results))
+    asked: list[Column] = []
+    monkeypatch.setattr(views_equity, "group_matrix", lambda columns: asked.extend(columns) or group_matrix(columns))
+    equity(content, WORDS)
+    levels = [[(title, [level for level, _ in own]) for title, own in column.groups] for column in asked]
+    assert len(levels) == 2
+    assert levels[0] == levels[1]
+    assert "martian" in dict(levels[0])["Ethnic group"]
 
 
 def test_without_a_breakdown_for_equity_there_is_none():
