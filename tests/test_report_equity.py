@@ -198,3 +198,9 @@ def test_of_a_measure_with_nobody_to_count_there_is_no_chart_and_no_way_to_a_tab
     assert "no figure" in own
     assert "Fewer than" not in own
     assert "breakdowns-caption" not in own
+
+
+def test_where_nothing_is_known_of_anybody_there_is_no_way_to_a_table_that_is_not_there():
+    page = service_page.page(content_of({("all", "all"): (1, 0, 0)}, (SHARE,)))
+    assert f'id="{SHARE}-breakdowns-caption"' not in page
+    assert f'href="#{SHARE}-breakdowns-caption"' not in page

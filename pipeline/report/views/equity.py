@@ -36,7 +36,7 @@ class ByGroup:
 
     measure: Measure
     figure: str
-    counted: bool  # whether there is anyone to count
+    counted: bool  # whether there is anyone to count, and so a table of breakdowns
     # For a phone: where there is room one chart has all measures. None of too few, whose groups are of one or two.
     chart: Markup | None
     groups: Table | None  # four quarters together: each beside all others, and the trend where they are in order
@@ -65,7 +65,7 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
     views, keys, columns = [], [], []
     for measure, everyone in whole:
         figure = sentences.figure(measure, everyone, wording.grains[measure.grain][1])
-        counted = everyone is not None and everyone.eligible > 0
+        counted = everyone is not None and everyone.eligible > 0 and content.lookup.ever_known(measure.name)
         small = None
         if (own := drawn.get(measure.name)) is not None:
             title = f"{measure.title}, by group, {long_label(content.period)}"
