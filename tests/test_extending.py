@@ -178,12 +178,12 @@ def test_what_the_check_refuses_is_set_aside(grown: tuple[Path, list[str]]):
 
 def test_figures_of_every_grain_are_traced_to_their_own_lines(grown: tuple[Path, list[str]]):
     assert grown[1][1:-1] == [
-        "referrals_answered Met [('A', ['referrals.csv, line 2']), ('B', ['referrals.csv, line 4'])]",
-        "referrals_answered Not met [('A', ['referrals.csv, line 3'])]",
+        "referrals_answered Yes [('A', ['referrals.csv, line 2']), ('B', ['referrals.csv, line 4'])]",
+        "referrals_answered No [('A', ['referrals.csv, line 3'])]",
         "referred_twice Counted [('A', ['referrals.csv, line 3'])]",
-        "girls Met [('A', [])]",
+        "girls Yes [('A', [])]",
         "girls Not known [('C', [])]",
-        "girls Not met [('B', [])]",
-        "divisions_by_p1 Met [('A', ['procedures.csv, line 2'])]",
+        "girls No [('B', [])]",
+        "divisions_by_p1 Yes [('A', ['procedures.csv, line 2'])]",
     ]
     assert int(grown[1][-1]) > 0

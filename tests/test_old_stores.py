@@ -194,7 +194,7 @@ def test_every_command_works_where_the_layout_grew(audit: Path, grown: None, ver
     assert "OLD-05" in said("trace", "everyone", "2026Q1")
     said("erase", "OLD-05", "--yes")
     said("report", "2026Q2")
-    page = (audit / "editions" / "2026Q2" / "service.html").read_text(encoding="utf-8")
+    page = (audit / "editions" / "2026Q2" / "technical.html").read_text(encoding="utf-8")
     assert re.search(r"<th[^>]*>calls\s*<", page)  # its optional column is among what is not recorded
     said("withdraw", str(number))
     assert worked_out(audit, "2026Q2")

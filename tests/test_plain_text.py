@@ -197,7 +197,7 @@ def test_what_the_command_line_says_of_an_error(
     with pytest.raises(SystemExit):
         main()
     said = capsys.readouterr()
-    assert said.err.startswith("Not done: ")
+    assert said.err.startswith("Not done.\n")
     assert "␛" in said.err
     assert "\x1b" not in said.out + said.err and "\u202e" not in said.out + said.err
 
