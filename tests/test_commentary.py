@@ -132,6 +132,8 @@ def test_words_without_that_heading_stay_where_they_are():
         ("before November 2026", date(2026, 10, 31)),
         ("before the end of November 2026", date(2026, 11, 30)),
         ("31 June 2026", None),
+        ("marble 2026", None),
+        ("decision 2026", None),
         ("from November 2026", None),  # when it begins
         ("mid November 2026", None),
         ("November", None),

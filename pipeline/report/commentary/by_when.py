@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 from pipeline.report.commentary.plan import folded
 
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONTHS = tuple(name.casefold() for name in calendar.month_name[1:])
 _UNTIL = r"(?P<until>(?:(?:no later than|by|on|until|till|before|in|during|the|end(?: of)?)\s+)*)"
 _DAY = (
     r"(?P<iso>\d{4}-\d\d?-\d\d?)|(?P<british>\d\d?[/.]\d\d?[/.]\d{4})"
@@ -40,7 +40,9 @@ def _days(said: re.Match[str]) -> tuple[date, date]:
     elif said["british"]:
         day, month, year = (int(part) for part in re.split(r"[/.]", said["british"]))
     else:
-        year, month = int(said["year"]), 1 + _MONTHS.index(said["month"][:3])
+        # Three letters or more of a month, and nothing else: "marble 2026" is no March.
+        (month,) = (at for at, name in enumerate(_MONTHS, 1) if name.startswith(said["month"]))
+        year = int(said["year"])
         if not said["day"]:
             return date(year, month, 1), date(year, month, calendar.monthrange(year, month)[1])
         day = int(said["day"])

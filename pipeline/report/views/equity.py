@@ -20,6 +20,7 @@ from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.group_matrix import Column, group_matrix, rows_of_measures
 from pipeline.report.charts.looks import NARROW, WIDE
 from pipeline.report.content.edition import EditionContent
+from pipeline.report.views.measure_views import Chart
 from pipeline.report.views.whom.each_group import by_groups
 from pipeline.report.words import sentences
 from pipeline.report.words.dates import long_label
@@ -49,7 +50,7 @@ class Equity:
     breakdowns: tuple[str, ...]  # their titles
     key: str  # what the marks of the charts mean
     least: int  # a chart is drawn of so many
-    charts: tuple[Markup, ...]  # the groups down the side, measures across, a few in each
+    charts: tuple[Chart, ...]  # the groups down the side, measures across, a few in each
     views: tuple[ByGroup, ...]
 
 
@@ -76,7 +77,7 @@ def equity(content: EditionContent, wording: Wording) -> Equity:
         views.append(ByGroup(measure, figure, counted, small, by_groups(measure, content, wording)))
     key = captions.once([*keys, "Dotted upright line: everyone."] if keys else ())
     titles = tuple(breakdown.title for breakdown in breakdowns)
-    return Equity(titles, key, _LEAST, _charts(columns, content.period), tuple(views))
+    return Equity(titles, key, _LEAST, _charts(columns, content.period, key), tuple(views))
 
 
 def _groups(
@@ -101,10 +102,11 @@ def _groups(
     return list(made)
 
 
-def _charts(columns: Sequence[Column], period: str) -> tuple[Markup, ...]:
+def _charts(columns: Sequence[Column], period: str, key: str) -> tuple[Chart, ...]:
+    """Drawn wide only: on a phone each measure has a chart of its own."""
     made = []
     for number, abreast in enumerate(rows_of_measures(columns), 1):
         names = "; ".join(column.title for column in abreast)
-        words = Words(f"equity-{number}", f"By group, {long_label(period)}: {names}", _TABLES, WIDE.name)
-        made.append(Markup(draw(group_matrix(abreast), words)))
+        words = Words(f"equity-{number}-wide", f"By group, {long_label(period)}: {names}", _TABLES, WIDE.name)
+        made.append(Chart(Markup(draw(group_matrix(abreast), words)), Markup(""), key))
     return tuple(made)
