@@ -163,7 +163,7 @@ def test_a_page_that_asks_for_something_gets_nothing(drawn_by_pango: None, tmp_p
 @pytest.mark.parametrize(
     ("raised", "found", "mend"),
     [
-        (ImportError("no module"), "WeasyPrint is not installed", "pip install 'feeding-audit[pdf]'"),
+        (ImportError("no module"), "WeasyPrint is not installed", "pip install -e '.[pdf]'"),
         (OSError("cannot load library 'libpango-1.0-0'\nmore"), "cannot load Pango (cannot load", "libpango-1.0-0"),
     ],
 )

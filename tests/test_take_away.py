@@ -231,5 +231,5 @@ def test_where_pictures_cannot_be_made_it_is_said_before_any_work(monkeypatch: p
         run.charts(tmp_path / "no audit folder", form="png")
     (fault,) = refused.value.faults
     assert "resvg-py is not installed" in fault.found
-    assert "pip install 'feeding-audit[png]'" in fault.mend
+    assert "pip install -e '.[png]'" in fault.mend
     assert "--as svg" in fault.mend

@@ -20,7 +20,7 @@ def see_that_it_can_be_made() -> None:
     try:
         import weasyprint  # noqa: F401
     except ImportError as error:
-        mend = f"pip install 'feeding-audit[pdf]' into the same environment; {_OR_PRINT}"
+        mend = f"in the program's folder: pip install -e '.[pdf]'; {_OR_PRINT}"
         raise Refused(Fault("--pdf", "WeasyPrint is not installed", _ALLOWED, mend)) from error
     except OSError as error:
         # WeasyPrint loads Pango when it is imported, and says which library it could not find.

@@ -16,7 +16,7 @@ def see_that_it_can_be_made() -> None:
     try:
         import resvg_py  # noqa: F401
     except ImportError as error:
-        mend = "pip install 'feeding-audit[png]' into the same environment; or take --as svg, which slides open too"
+        mend = "in the program's folder: pip install -e '.[png]'; or take --as svg, which slides open too"
         raise Refused(Fault("--as png", "resvg-py is not installed", "resvg-py, an optional part", mend)) from error
 
 
