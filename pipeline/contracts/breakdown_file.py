@@ -7,6 +7,7 @@ marks but those there are.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -47,7 +48,14 @@ class Breakdown:
 def breakdowns(path: Path = BREAKDOWNS) -> tuple[Breakdown, ...]:
     """Every breakdown. Raises Refused."""
     file = read_sql_file(path)
-    query = parse_tree.tree(file.sql)
+    return _taken_apart(file.path, file.sql)
+
+
+@functools.cache
+def _taken_apart(path: Path, sql: str) -> tuple[Breakdown, ...]:
+    """A text taken apart once however often the file is read."""
+    file = SqlFile(path, {}, {}, sql)
+    query = parse_tree.tree(sql)
     if query["type"] != "SELECT_NODE":
         raise Refused(Fault(file.at(), "several SELECTs put together", "one SELECT", "leave one of them"))
     first, *items = query["select_list"]

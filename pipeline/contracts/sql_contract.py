@@ -7,6 +7,7 @@ rule, and what DuckDB cannot run.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -90,11 +91,17 @@ def _column_lines(sql_file: SqlFile) -> dict[str, int]:
 
 def _value_faults(sql_file: SqlFile, values: Mapping[str, Any]) -> list[Fault]:
     """A fault unless the file asks for the values that are given to it."""
-    asked = duckdb.extract_statements(sql_file.sql)[0].named_parameters
+    asked = _parameters(sql_file.sql)
     words = [f"it asks for ${name}" for name in sorted(asked - values.keys())]
     words += [f"it does not ask for ${name}" for name in sorted(values.keys() - asked)]
     allowed = f"the values {', '.join(f'${name}' for name in values)}" if values else "no values"
     return [Fault(sql_file.at_columns, "; ".join(words), allowed, "use those in the SELECT")] if words else []
+
+
+@functools.cache
+def _parameters(sql: str) -> frozenset[str]:
+    """The names behind its $ signs."""
+    return frozenset(duckdb.extract_statements(sql)[0].named_parameters)
 
 
 def selected(

@@ -24,8 +24,7 @@ SHOWN = 5  # numbers an error message shows at most
 
 def whole(name: str, values: ArrayLike) -> Integers:
     """Return the values as whole numbers from 0 up, in their own shape. A missing value is refused, not read as 0."""
-    # A database hands over NULLs as a masked array, and numpy.asarray would drop the mask and keep the filling.
-    numbers: Floats = np.ma.filled(np.ma.masked_array(values, dtype=np.float64), np.nan)
+    numbers = _floats(values)
     bad = ~(np.isfinite(numbers) & (numbers >= 0) & (numbers == np.floor(numbers)))
     if bad.any():
         raise ValueError(f"{name}: {_shown(numbers[bad])}; a count is a whole number from 0 up")
@@ -42,7 +41,7 @@ def part_of(part_name: str, part: Integers, all_name: str, all_of_it: Integers) 
 
 def distinct_days(day: ArrayLike) -> Days:
     """Return the days as a flat array, each once and rising: int64 if all are whole days, else floats."""
-    numbers: Floats = np.ma.filled(np.ma.masked_array(day, dtype=np.float64), np.nan)
+    numbers = _floats(day)
     if numbers.ndim != 1:
         raise ValueError(f"day: {numbers.ndim} dimensions; days are one flat list")
     bad = ~(np.isfinite(numbers) & (numbers >= 0))
@@ -72,6 +71,14 @@ def confidence_level(confidence: float) -> float:
 def normal_point(confidence: float) -> float:
     """Return the point of the standard normal distribution that a two-sided interval uses: 1.96 for 0.95."""
     return NormalDist().inv_cdf(1 - (1 - confidence_level(confidence)) / 2)
+
+
+def _floats(values: ArrayLike) -> Floats:
+    """The values in their own shape, NaN for what is missing."""
+    # A database hands over NULLs as a masked array, and numpy.asarray would drop the mask and keep the filling.
+    if isinstance(values, np.ma.MaskedArray):
+        return np.asarray(np.ma.filled(values.astype(np.float64), np.nan), dtype=np.float64)
+    return np.asarray(values, dtype=np.float64)
 
 
 def _shown(numbers: NDArray[Any]) -> str:

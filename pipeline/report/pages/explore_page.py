@@ -109,14 +109,15 @@ def _chosen_from(content: EditionContent, words: Wording) -> dict[str, Any]:
     curves: dict[str, dict[str, dict[str, dict[str, Any]]]] = {}
     for (measure, period, breakdown, level), days in content.lookup.curves.items():
         if period <= last:
+            read = readings(waiting.read_curve(days))
             curves.setdefault(measure, {}).setdefault(breakdown, {}).setdefault(level, {})[period] = {
                 "steps": [
                     [step.day, _short(step.incidence), sentences.percent(step.incidence)]
                     for step in days
                     if step.incidence is not None
                 ],
-                "by_day": waiting.by_days(days),
-                "watched": [one.at_risk for one in readings(waiting.read_curve(days))],
+                "by_day": waiting.by_days(read),
+                "watched": [one.at_risk for one in read],
             }
     sections = {own.name: section.title for section, of_it in by_section(content.measures, words) for own in of_it}
     earlier = {name: year_before(name) for name in periods}

@@ -6,6 +6,7 @@ the counts behind it, or to say why a figure is what it is.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
@@ -56,7 +57,12 @@ def rounded(number: float, places: int = 0) -> str:
 
 def points(share: float, known: int = 0) -> str:
     """A fraction in hundredths: `58`, or `44.1` where very many are known."""
-    return rounded(float(Decimal(str(share)) * 100), 1 if known >= PRECISE else 0)
+    return _hundredths(share, 1 if known >= PRECISE else 0)
+
+
+@functools.lru_cache(maxsize=1 << 15)  # the pages print the same few thousand shares again and again
+def _hundredths(share: float, places: int) -> str:
+    return rounded(float(Decimal(str(share)) * 100), places)
 
 
 def percent(share: float, known: int = 0) -> str:
@@ -73,13 +79,13 @@ def interval(lower: float, upper: float, known: int = 0) -> str:
     """`42 to 73%`; with a decimal where that would have no width, and one figure where it has none."""
     low, high = points(lower, known), points(upper, known)
     if low == high:
-        low, high = (rounded(float(Decimal(str(end)) * 100), 1) for end in (lower, upper))
+        low, high = (_hundredths(end, 1) for end in (lower, upper))
     return f"{low}%" if low == high else f"{low} to {high}%"
 
 
 def share_set(share: float) -> str:
     """A share somebody chose, as chosen: `90%`, `92.5%`."""
-    return rounded(float(Decimal(str(share)) * 100), 1).removesuffix(".0") + "%"
+    return _hundredths(share, 1).removesuffix(".0") + "%"
 
 
 def days(number: float) -> str:

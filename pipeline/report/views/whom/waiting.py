@@ -18,7 +18,7 @@ from pipeline.report.words.dates import day_label, short_label
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.sentences import interval, percent
 from pipeline.report.words.table import Group, Row, Table
-from pipeline.statistics.waits import READING_DAYS, Curve, cumulative_incidence, readings
+from pipeline.statistics.waits import READING_DAYS, Curve, Reading, cumulative_incidence, readings
 
 CURVE_DAYS = READING_DAYS
 TICKS = range(0, FOLLOWED_DAYS + 1, 14)  # the days under the chart
@@ -27,8 +27,10 @@ TICKS = range(0, FOLLOWED_DAYS + 1, 14)  # the days under the chart
 def curve(measure: Measure, curves: Sequence[tuple[str, tuple[CurveDay, ...]]]) -> Table:
     """How far the wait had come by some days, how many ended another way by then, and how many were still watched."""
     (period, now), *before = curves
-    at_risk = [f"{one.at_risk}" for one in readings(read_curve(now))]
-    columns = [by_days(now), by_days(now, ended=True), at_risk, *(by_days(steps) for _, steps in before)]
+    read = readings(read_curve(now))
+    at_risk = [f"{one.at_risk}" for one in read]
+    others = [read_curve(now, ended=True), *(read_curve(steps) for _, steps in before)]
+    columns = [by_days(read), by_days(readings(others[0])), at_risk, *(by_days(readings(one)) for one in others[1:])]
     rows = [Row(f"By day {day}", tuple(cells)) for day, *cells in zip(CURVE_DAYS, *columns, strict=True)]
     _, had, ended, _ = measure.in_a_sentence
     then = [f"{had.capitalize()}, {short_label(name)}" for name, _ in before]
@@ -49,14 +51,14 @@ def read_curve(steps: Sequence[CurveDay], ended: bool = False) -> Curve:
     )
 
 
-def by_days(steps: Sequence[CurveDay], ended: bool = False) -> tuple[str, ...]:
-    """How far one wait had come by each of those days, with its interval."""
+def by_days(read: Sequence[Reading]) -> tuple[str, ...]:
+    """How far one wait had come by each of the days it was read on, with its interval."""
     return tuple(
         # Past the last day anybody was watched there is nothing to read, unless every wait had ended by then.
         "nobody watched so long"
         if math.isnan(one.incidence)
         else f"{percent(one.incidence)} ({interval(one.lower, one.upper)})"
-        for one in readings(read_curve(steps, ended))
+        for one in read
     )
 
 
