@@ -34,6 +34,7 @@ from pipeline.outcomes.outcome import Outcome
 from pipeline.progress import Progress
 from pipeline.report.pages import pdf
 from pipeline.session import opened
+from pipeline.store import opening
 
 
 def pytest_xdist_auto_num_workers() -> int:
@@ -211,6 +212,17 @@ def the_same_is_asked_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(column_rules, "validate", answered_before)
         patch.setattr(gate, "validate", answered_before)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_thread() -> Iterator[None]:
+    """Tables of a few rows are read by one thread anyway, and a second costs a fifth of every command to wait for it.
+
+    What runs in a process of its own (the demo of a wheel, the same bytes whatever the hash seed) has all of them.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(opening, "THREADS", 1)
         yield
 
 

@@ -29,6 +29,7 @@ from pipeline.store import in_force, report_records, schema, whole_files
 from pipeline.store.schema import FILE_NAME, STORE_VERSION
 
 PATIENCE = 20.0  # seconds
+THREADS = min(4, os.cpu_count() or 1)
 _PAUSE = 0.2
 _SPILL = ".spill"
 
@@ -43,7 +44,7 @@ def work(folder: Path | None) -> duckdb.DuckDBPyConnection:
         config={
             "temp_directory": _spill(folder),
             "memory_limit": "2GB",
-            "threads": min(4, os.cpu_count() or 1),
+            "threads": THREADS,
         },
     )
     con.execute("SET enable_progress_bar = false")
