@@ -4,8 +4,9 @@ Each run draws a small export without a fault (tests/small_exports.py), damages 
 holds what came of it against lines counted apart (tests/counting_lines.py). A run is told by its number:
 
     FEEDING_AUDIT_DAMAGE=1234 python -m pytest tests/test_damage.py      that one run alone
-    FEEDING_AUDIT_DAMAGES=5000 python -m pytest tests/test_damage.py     so many runs instead of 250
+    FEEDING_AUDIT_DAMAGES=5000 python -m pytest tests/test_damage.py     that many runs, one after the other
 
+Without either it is the runs that are needed for each damage to be drawn three times, and each shape undamaged twice.
 Of every ten runs one is not damaged, and must be accepted whole.
 """
 
@@ -14,6 +15,7 @@ from __future__ import annotations
 import collections
 import csv
 import functools
+import itertools
 import os
 import random
 import re
@@ -38,10 +40,12 @@ from tests.counting_lines import Counted
 from tests.damaging_tables import NOTHING, Damage
 from tests.small_exports import CUT_OFF, IN_LAYOUT, OF_CSV, OF_WORKBOOKS, PARQUET, ZIP, Drawn
 
-RUNS, BATCHES = int(os.environ.get("FEEDING_AUDIT_DAMAGES", "250")), 5
-ALONE = os.environ.get("FEEDING_AUDIT_DAMAGE")
-SHARE = max(1, RUNS // BATCHES)
-BATCH = [range(start, start + SHARE) for start in range(0, SHARE * BATCHES, SHARE)] if ALONE is None else [[int(ALONE)]]
+ALONE, MANY = os.environ.get("FEEDING_AUDIT_DAMAGE"), os.environ.get("FEEDING_AUDIT_DAMAGES")
+TIMES, UNDAMAGED, BATCHES = (
+    3,
+    2,
+    5,
+)  # how often each damage is drawn, and each shape without one; tests they are cut into
 TABLES = tuple(table.name for table in layout.tables())
 REASON = "damaged for a test"
 csv.field_size_limit(1 << 26)
@@ -107,6 +111,47 @@ def draw_damages(chance: random.Random, shape: str) -> list[Damage]:
     kinds = (of_shape, of_tables, damaging_files.OF_ANY)
     number = chance.choice((1, 1, 1, 2, 2, 3, 4))
     return [chance.choice(chance.choices(kinds, (5, 4, 1))[0]) for _ in range(number)]
+
+
+EVERY_DAMAGE = frozenset(
+    damage
+    for of_kind in (
+        *(damaging_tables.DAMAGES, damaging_files.OF_ANY, damaging_files.OF_TEXT, damaging_files.OF_MAPPINGS),
+        *(damaging_packed.OF_WORKBOOKS, damaging_packed.OF_PARQUET, damaging_packed.OF_ZIPS),
+    )
+    for damage in of_kind
+)
+
+
+def drawn_by(seed: int) -> tuple[str, list[Damage]]:
+    """The shape and the damages of a run, before anything is made."""
+    chance = random.Random(seed)
+    shape = small_exports.draw(chance).shape
+    return shape, draw_damages(chance, shape) if seed % 10 else []
+
+
+def needed() -> list[int]:
+    """The first runs that bring each damage TIMES and each shape undamaged UNDAMAGED times."""
+    seeds: list[int] = []
+    drawn = collections.Counter[Damage | str]()
+    wanted = {**dict.fromkeys(EVERY_DAMAGE, TIMES), **dict.fromkeys(small_exports.SHAPES, UNDAMAGED)}
+    for seed in itertools.count():
+        shape, damages = drawn_by(seed)
+        here = damages or [shape]
+        if any(drawn[thing] < wanted[thing] for thing in here):
+            seeds.append(seed)
+            drawn.update(here)
+        if all(drawn[thing] >= often for thing, often in wanted.items()):
+            return seeds
+    raise AssertionError("there is no last number")
+
+
+def batches() -> list[list[int]]:
+    """The runs, cut into tests that can run side by side."""
+    if ALONE is not None:
+        return [[int(ALONE)]]
+    seeds = needed() if MANY is None else list(range(int(MANY)))
+    return [seeds[place::BATCHES] for place in range(BATCHES)]
 
 
 # What must hold
@@ -319,8 +364,8 @@ def audits(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return made
 
 
-@pytest.mark.parametrize("seeds", BATCH, ids=lambda seeds: f"{seeds[0]}-{seeds[-1]}")
-def test_a_damaged_export_is_loaded_whole_or_refused(seeds: Iterable[int], tmp_path: Path, audits: dict[str, Path]):
+@pytest.mark.parametrize("seeds", batches(), ids=lambda seeds: f"{seeds[0]}-{seeds[-1]}")
+def test_a_damaged_export_is_loaded_whole_or_refused(seeds: list[int], tmp_path: Path, audits: dict[str, Path]):
     failures, ends = [], collections.Counter[str]()
     for seed in seeds:
         folder = tmp_path / str(seed)
@@ -331,22 +376,17 @@ def test_a_damaged_export_is_loaded_whole_or_refused(seeds: Iterable[int], tmp_p
             failures.append(str(failure))
     print(dict(ends))
     assert not failures, f"{len(failures)} runs failed\n\n" + "\n\n".join(failures)
-    if ALONE is None and SHARE >= 50:
+    if ALONE is None:
         # Else the damage is all of one kind, and half of what is demanded is never looked at.
-        assert min(ends["loaded"], ends["refused"]) >= SHARE / 10, ends
+        assert min(ends["loaded"], ends["refused"]) >= len(seeds) / 10, ends
 
 
-@pytest.mark.skipif(ALONE is not None or RUNS < 250, reason="so few runs need not draw every damage")
-def test_every_damage_is_drawn_more_than_once():
-    drawn = collections.Counter[Damage]()
-    for seed in range(RUNS):
-        chance = random.Random(seed)
-        shape = small_exports.draw(chance).shape
-        drawn.update(draw_damages(chance, shape) if seed % 10 else [])
-    kinds = (damaging_tables.DAMAGES, damaging_files.OF_ANY, damaging_files.OF_TEXT, damaging_files.OF_MAPPINGS)
-    packed = (damaging_packed.OF_WORKBOOKS, damaging_packed.OF_PARQUET, damaging_packed.OF_ZIPS)
-    seldom = [damage.__name__ for of_kind in (*kinds, *packed) for damage in of_kind if drawn[damage] < 2]
-    assert seldom == []
+def test_every_damage_is_drawn_and_every_shape_stays_whole_once():
+    drawn = [drawn_by(seed) for seed in needed()]
+    often = collections.Counter(damage for _, damages in drawn for damage in damages)
+    assert {damage.__name__ for damage in EVERY_DAMAGE if often[damage] < TIMES} == set()
+    whole = collections.Counter(shape for shape, damages in drawn if not damages)
+    assert {shape for shape in small_exports.SHAPES if whole[shape] < UNDAMAGED} == set()
 
 
 def test_the_search_of_an_audit_folder_finds_what_is_there(tmp_path: Path, audits: dict[str, Path]):
