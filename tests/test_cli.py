@@ -20,7 +20,7 @@ from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
 from pipeline.settings import FILE_NAME
 from tests.children import held
-from tests.conftest import INVENTED, confirm, feeding_audit, write_export
+from tests.conftest import INVENTED, feeding_audit, write_export
 
 
 def test_the_demo_ends_by_naming_a_page_that_is_there(demo: tuple[Path, str]):
@@ -105,14 +105,26 @@ def test_no_figure_by_practitioner_stands_where_it_was_not_asked_for(demo: tuple
     assert not any(codes_in(name) for name in names)
 
 
-def test_a_year_is_reported_as_it_is_named_or_with_a_slash(demo: tuple[Path, str], tmp_path: Path):
-    folder = tmp_path / "audit"
-    shutil.copytree(demo[0], folder)
+@pytest.fixture
+def few(audit: Path, tmp_path: Path) -> Path:
+    """An audit folder with a case in each of two years."""
+    cases = """
+        case_ref,site,first_contact_date,age_days
+        A,North,2025-02-10,10
+        B,North,2025-10-10,10
+        C,North,2026-10-10,10
+    """
+    export = write_export(tmp_path / "few", {"cases": cases})
+    run.load(audit, export, date(2026, 10, 12), accept_anyway=INVENTED)
+    return audit
+
+
+def test_a_year_is_reported_as_it_is_named_or_with_a_slash(few: Path):
     for written in ("2025-26", "2025/26"):
-        assert feeding_audit("report", written, "--folder", folder).returncode == 0
-        with (folder / "editions" / "2025-26" / "results.csv").open(encoding="utf-8", newline="") as file:
+        assert feeding_audit("report", written, "--folder", few).returncode == 0
+        with (few / "editions" / "2025-26" / "results.csv").open(encoding="utf-8", newline="") as file:
             assert {row["period"] for row in csv.DictReader(file)} == {"2024-25", "2025-26"}
-        shutil.rmtree(folder / "editions" / "2025-26")
+        shutil.rmtree(few / "editions" / "2025-26")
 
 
 def test_the_demo_again_changes_nothing(demo: tuple[Path, str]):
@@ -233,16 +245,14 @@ def test_a_period_that_cannot_be_reported_is_refused(demo: tuple[Path, str], per
     assert expected in ran.stderr
 
 
-def test_a_period_still_running_is_reported_as_so_far(demo: tuple[Path, str], tmp_path: Path):
-    folder = tmp_path / "audit"
-    shutil.copytree(demo[0], folder)  # the demo is shared: others count the pages in it
-    ran = feeding_audit("report", "2026Q4", "--folder", folder)
+def test_a_period_still_running_is_reported_as_so_far(few: Path):
+    ran = feeding_audit("report", "2026Q4", "--folder", few)
     assert ran.returncode == 0
     assert (
         "The quarter ends on 31 December 2026, after the last day of the data: its figures are of a part of it."
         in one_line(ran)
     )
-    page = (folder / "editions" / "2026Q4" / "service.html").read_text(encoding="utf-8")
+    page = (few / "editions" / "2026Q4" / "service.html").read_text(encoding="utf-8")
     assert "The quarter ends on 31 December 2026" in page.split("Before reading on</h3>")[1].split("</ul>")[0]
 
 
@@ -344,30 +354,3 @@ def test_an_audit_folder_keeps_itself_out_of_git(tmp_path: Path):
     subprocess.run(["git", "init", "--quiet", str(tmp_path)], check=True)
     said = subprocess.run(["git", "-C", str(tmp_path), "status", "--short"], check=True, capture_output=True, text=True)
     assert said.stdout == ""
-
-
-def test_a_new_measure_is_one_new_file(tmp_path: Path):
-    """A copy of the program with one file more: the measure stands in the results, on the page and in the list."""
-    root = places.SQL.parent
-    for name in ("pipeline", "sql", "reports", "demo_export"):
-        shutil.copytree(root / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
-    seen = (tmp_path / "sql" / "measures" / "seen_promptly.sql").read_text(encoding="utf-8")
-    new = seen.replace("-- title: Seen promptly", "-- title: Seen on the very day").replace(
-        "<= (SELECT seen_promptly_days FROM settings)", "= 0"
-    )
-    (tmp_path / "sql" / "measures" / "seen_on_the_day.sql").write_text(new, encoding="utf-8")
-    confirm(run.new(tmp_path / "audit").parent, site=["North"], case_ref=["A"])
-    head = "case_ref,site,help_requested_date,first_contact_date,age_days"
-    write_export(tmp_path / "export", {"cases": f"{head}\nA,North,2026-01-10,2026-01-10,10"})
-    load = ["load", "export", "--extracted-on", "2026-06-30", "--accept-anyway", INVENTED]
-    lines = [[*load, "--folder", "audit"], ["report", "2026Q1", "--folder", "audit"], ["measures"]]
-    code = "from pipeline.console.cli import commands\n" + "\n".join(
-        f"commands({words}, standalone_mode=False)" for words in lines
-    )
-    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=tmp_path, check=True)
-    edition = tmp_path / "audit" / "editions" / "2026Q1"
-    results = (edition / "results.csv").read_text(encoding="utf-8")
-    assert "\nseen_on_the_day,proportion,2026Q1,all,all," in results
-    assert "\nseen_on_the_day,proportion,2026Q1,site," in results
-    assert "Seen on the very day" in (edition / "service.html").read_text(encoding="utf-8")
-    assert "seen_on_the_day" in ran.stdout.split("2026Q1")[-1]

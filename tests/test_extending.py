@@ -97,6 +97,8 @@ for name in ("referrals_answered", "referred_twice", "girls", "divisions_by_p1")
         own = [(case.case_ref, [line.where for line in case.lines if line.own]) for case in group.cases]
         print(name, group.title, own)
 print(len(run.practitioner(audit, "P1", "2026Q1").content.counted.results))
+from pipeline.console.cli import commands
+commands(["measures"], standalone_mode=False)
 """
 
 
@@ -177,7 +179,7 @@ def test_what_the_check_refuses_is_set_aside(grown: tuple[Path, list[str]]):
 
 
 def test_figures_of_every_grain_are_traced_to_their_own_lines(grown: tuple[Path, list[str]]):
-    assert grown[1][1:-1] == [
+    assert grown[1][1:8] == [
         "referrals_answered Yes [('A', ['referrals.csv, line 2']), ('B', ['referrals.csv, line 4'])]",
         "referrals_answered No [('A', ['referrals.csv, line 3'])]",
         "referred_twice Counted [('A', ['referrals.csv, line 3'])]",
@@ -186,4 +188,9 @@ def test_figures_of_every_grain_are_traced_to_their_own_lines(grown: tuple[Path,
         "girls No [('B', [])]",
         "divisions_by_p1 Yes [('A', ['procedures.csv, line 2'])]",
     ]
-    assert int(grown[1][-1]) > 0
+    assert int(grown[1][8]) > 0
+
+
+def test_the_list_of_measures_has_the_new_ones(grown: tuple[Path, list[str]]):
+    listed = "\n".join(grown[1][9:])
+    assert all(name in listed for name in ("girls", "referrals_answered", "divisions_by_p1", "requests_seen"))
