@@ -207,6 +207,8 @@ def the_same_is_asked_once() -> Iterator[None]:
     def answered_before(
         frame: pd.DataFrame, rules: Sequence[tuple[str, dict[str, Any]]]
     ) -> list[tuple[str, list[int]]]:
+        if not {how["column"] for _, how in rules} <= set(frame):
+            return validate(frame, rules)  # which says so
         of_rule = {
             how["column"]: refused.setdefault(repr((kind, {**how, "column": ""}, frame[how["column"]].dtype)), {})
             for kind, how in rules
