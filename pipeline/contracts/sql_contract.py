@@ -48,19 +48,29 @@ def faults_of(
     con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
 ) -> list[Fault]:
     """What of the file breaks the contract of its kind, found without running it."""
-    faults = foreign_tables(sql_file, contract.tables) + _value_faults(sql_file, values or {})
+    faults = _unseen_faults(sql_file, contract, values)
     if faults:
         return faults
-    lines, wanted = _column_lines(sql_file), contract.columns
     try:
         rows = con.execute(f"DESCRIBE {sql_file.sql}", values).fetchall()
     except duckdb.Error as error:
         # A column that is left out, but read below, would make DuckDB speak of the table it looked for it in.
-        left_out = wanted.keys() - lines.keys() if lines else ()
+        lines = _column_lines(sql_file)
+        left_out = contract.columns.keys() - lines.keys() if lines else ()
         if not any(f'column "{name}"' in str(error) for name in left_out):
             return [sql_fault(sql_file, error)]
-        rows = [(name, *kinds) for name, kinds in wanted.items() if name in lines]
-    types: dict[str, str] = {name: kind for name, kind, *_ in rows}
+        rows = [(name, *kinds) for name, kinds in contract.columns.items() if name in lines]
+    return _column_faults(sql_file, contract, {name: kind for name, kind, *_ in rows})
+
+
+def _unseen_faults(sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None) -> list[Fault]:
+    """The tables and values that are not for it, read off its text."""
+    return foreign_tables(sql_file, contract.tables) + _value_faults(sql_file, values or {})
+
+
+def _column_faults(sql_file: SqlFile, contract: Contract, types: Mapping[str, str]) -> list[Fault]:
+    """What is wrong with its columns, which have these types."""
+    faults, lines, wanted = [], _column_lines(sql_file), contract.columns
     missing, extra = sorted(set(wanted) - set(types)), sorted(set(types) - set(wanted))
     listed = [("no column", missing), ("a column", extra)]
     words = "; ".join(f"{what} {', '.join(names)}" for what, names in listed if names)
@@ -107,14 +117,33 @@ def _parameters(sql: str) -> frozenset[str]:
 def selected(
     con: duckdb.DuckDBPyConnection, sql_file: SqlFile, contract: Contract, values: Mapping[str, Any] | None = None
 ) -> duckdb.DuckDBPyConnection:
-    """The rows of the file, once it holds to its contract. Raises Refused."""
-    faults = faults_of(con, sql_file, contract, values)
+    """The rows of the file, once it holds to its contract. Raises Refused.
+
+    What it gives is known when it has run: to ask before takes as long again, which is most of the time of a small one.
+    """
+    faults = _unseen_faults(sql_file, contract, values)
+    if not faults:
+        try:
+            rows = con.execute(sql_file.sql, values)
+        except duckdb.Error as error:
+            raise Refused(faults_of(con, sql_file, contract, values) or sql_fault(sql_file, error)) from error
+        faults = _column_faults(sql_file, contract, {name: str(kind) for name, kind, *_ in rows.description})
     if faults:
         raise Refused(faults)
+    return rows
+
+
+def build_held(con: duckdb.DuckDBPyConnection, name: str, sql_file: SqlFile, contract: Contract) -> list[Fault]:
+    """Make the temporary table of that name, as `build`; what of the file breaks the contract of its kind."""
+    faults = _unseen_faults(sql_file, contract, None)
+    if faults:
+        return faults
     try:
-        return con.execute(sql_file.sql, values)
-    except duckdb.Error as error:
-        raise Refused(sql_fault(sql_file, error)) from error
+        build(con, name, sql_file)
+    except Refused as refused:
+        return faults_of(con, sql_file, contract) or list(refused.faults)
+    described = con.execute(f"DESCRIBE {name}").fetchall()
+    return _column_faults(sql_file, contract, {column: kind for column, kind, *_ in described})
 
 
 def build(

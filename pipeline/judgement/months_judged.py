@@ -52,7 +52,8 @@ def _rows(name: str, monthly: Monthly) -> pd.DataFrame:
             **{"share": monthly.share, "centre": monthly.centre, "lower": monthly.lower, "upper": monthly.upper},
         }
     )
-    rows["outside"] = [dict(monthly.outside).get(at, "") for at in range(months)]
+    outside = dict(monthly.outside)
+    rows["outside"] = [outside.get(at, "") for at in range(months)]
     rows["since_step"] = ["yes" if monthly.step and at >= monthly.begins else "no" for at in range(months)]
     for way in ("rise", "fall"):
         limit = None if monthly.sums is None else getattr(monthly.sums, f"{way}_limit")

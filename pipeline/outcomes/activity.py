@@ -13,7 +13,7 @@ import duckdb
 import pandas as pd
 
 from pipeline.contracts.numbered_files import ACTIVITY, ACTIVITY_COLUMNS, activity_contract, activity_files
-from pipeline.contracts.sql_contract import broken_rules, build, faults_of
+from pipeline.contracts.sql_contract import broken_rules, build_held
 from pipeline.errors import Fault, Refused
 
 
@@ -32,10 +32,9 @@ def activity(con: duckdb.DuckDBPyConnection, last: str, folder: Path = ACTIVITY,
         ),
     )
     for file in activity_files(folder):
-        broken = faults_of(con, file, contract)
-        if not broken:
-            build(con, "counted_activity", file)
-            broken = broken_rules(con, file.at_columns, rules, "look at the joins and the WHERE of the file")
+        broken = build_held(con, "counted_activity", file, contract) or broken_rules(
+            con, file.at_columns, rules, "look at the joins and the WHERE of the file"
+        )
         if broken:
             faults += broken
             continue

@@ -18,7 +18,7 @@ from pipeline.contracts.apart_files import Apart
 from pipeline.contracts.grains import COUNTED, GRAINS
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.contracts.numbered_files import case_tables
-from pipeline.contracts.sql_contract import Contract, broken_rules, build, faults_of
+from pipeline.contracts.sql_contract import Contract, broken_rules, build_held
 from pipeline.contracts.sql_file import SqlFile
 from pipeline.errors import Fault, Refused
 from pipeline.progress import Progress
@@ -89,13 +89,9 @@ def _count(con: duckdb.DuckDBPyConnection, measure: Measure, contract: Contract)
 
 def _measured(con: duckdb.DuckDBPyConnection, file: SqlFile, contract: Contract, rules: Iterable[Rule]) -> list[Fault]:
     """The file's rows in the table `measured`, and what is wrong with the file or with them."""
-    faults = faults_of(con, file, contract)
+    faults = build_held(con, "measured", file, contract)
     if faults:
         return faults
-    try:
-        build(con, "measured", file)
-    except Refused as refused:
-        return list(refused.faults)
     if not con.execute("SELECT 1 FROM measured LIMIT 1").fetchall():
         return []  # no row breaks a rule, and every rule takes time
     return broken_rules(con, file.at_columns, rules, "look at the joins and the WHERE of the file")
