@@ -1,6 +1,6 @@
 """Killed at any moment, the store is whole: it holds what was being done, all of it or nothing, and works on.
 
-FEEDING_AUDIT_KILLS says how many kills of a later load (30 without); a first load has a third as many, an erasure as
+FEEDING_AUDIT_KILLS says how many kills of a later load (12 without); a first load has a third as many, an erasure as
 many. A fifth of the moments are spread over the measured time of one whole run, the others over the part of it that
 writes, which is short. A true SIGKILL of a process, a fork of this one: that is POSIX, and the tests are run on Linux
 and macOS. A later load or an erasure that was killed is done again in the same folder and killed again, until it is
@@ -30,7 +30,7 @@ from tests.children import fork, outcome
 from tests.conftest import INVENTED, some_of_the_demo, write_export
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="fork and SIGKILL are those of POSIX")
-KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "30"))
+KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "12"))
 SEED = 20261012
 FIRST = {"cases": "case_ref,site,first_contact_date,age_days\nK7-ZULU,North,2026-01-10,10"}
 
@@ -89,7 +89,7 @@ def moments(work: Callable[[], str], writes: str, kills: int) -> list[Moment]:
     assert said.startswith("ok"), said
     ended = time.monotonic()
     generator = random.Random(SEED)
-    of_all = kills // 5
+    of_all = max(1, kills // 5)
     drawn = [
         Moment(whole * 1.1 * (part + generator.random()) / parts, of_writing)
         for of_writing, whole, parts in ((False, ended - began, of_all), (True, ended - wrote, kills - of_all))
@@ -122,7 +122,7 @@ def test_a_load_killed_at_any_moment_is_there_whole_or_not_at_all(tmp_path: Path
     if not is_first:
         run.load(start, write_export(tmp_path / "export", FIRST), date(2026, 6, 30), accept_anyway=INVENTED)
     # Each kill costs a load, and the statements of a load of the whole demo are the same.
-    export = some_of_the_demo(tmp_path / "second", 10)
+    export = some_of_the_demo(tmp_path / "second", 40)
 
     def load(folder: Path) -> str:
         return str(run.load(folder, export, date(2026, 10, 12), accept_anyway=INVENTED).number)
@@ -154,7 +154,7 @@ def test_a_load_killed_at_any_moment_is_there_whole_or_not_at_all(tmp_path: Path
 def test_an_erasure_killed_at_any_moment_is_done_or_not_and_can_be_done_again(tmp_path: Path):
     start = run.new(tmp_path / "start").parent
     run.load(start, write_export(tmp_path / "export", FIRST), date(2026, 6, 30), accept_anyway=INVENTED)
-    run.load(start, some_of_the_demo(tmp_path / "second", 10), date(2026, 10, 12), accept_anyway=INVENTED)
+    run.load(start, some_of_the_demo(tmp_path / "second", 40), date(2026, 10, 12), accept_anyway=INVENTED)
     whole, audit = (shutil.copytree(start, tmp_path / name) for name in ("whole", "killed"))
     when = moments(lambda: str(run_store.erase(whole, "K7-ZULU").event), "erase", KILLS)
     before, after = counts(start), counts(whole)

@@ -42,8 +42,8 @@ def write_rows(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) 
     for sheet_table in export.sheet_tables:
         row = [sheet_table.number, sheet_table.table.name, sheet_table.sheet_number]
         con.execute("INSERT INTO sheet_tables VALUES ($1, $2, $3)", row)
-        for column, said_as in sheet_table.shown_as.items():
-            con.execute("INSERT INTO sheet_table_columns VALUES ($1, $2, $3)", [sheet_table.number, column, said_as])
+        columns = [sheet_table.number, list(sheet_table.shown_as), list(sheet_table.shown_as.values())]
+        con.execute("INSERT INTO sheet_table_columns SELECT $1, unnest($2), unnest($3)", columns)
     for place, sheet in export.numbered_sheets.items():
         watch.stage(f"splitting {sheet.file}")
         con.execute("INSERT INTO sheets VALUES ($1, $2)", [place, sheet.file])
