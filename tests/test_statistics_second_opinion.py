@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 from lifelines import KaplanMeierFitter  # type: ignore[import-untyped]
-from scipy.stats import CensoredData, binomtest, ecdf
+from scipy.stats import CensoredData, binomtest, ecdf, pearson3
 from statsmodels.duration.survfunc import CumIncidenceRight, SurvfuncRight
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
@@ -21,6 +21,7 @@ from pipeline.statistics.comparison import newcombe
 from pipeline.statistics.proportions import clopper_pearson, wilson
 from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence
+from pipeline.statistics.waits_dealt import tails
 from tests.product_limit import product_limit
 
 NEAR = 1e-9
@@ -139,3 +140,10 @@ def test_quartiles_against_numpy_on_the_list_spread_out() -> None:
     for time, _, day, rows in draws(1):
         ours = quartiles(day, rows.sum(axis=0))
         assert ours == pytest.approx(np.quantile(time, (0.25, 0.5, 0.75)).tolist(), rel=0, abs=1e-12)
+
+
+@pytest.mark.parametrize("skewness", [-3, -0.3, -0.01, -1e-4, -1e-7, 0, 1e-7, 1e-4, 0.01, 0.3, 3, 8])
+def test_the_tails_of_pearsons_type_three_are_those_of_scipy(skewness: float):
+    theirs = pearson3(skewness)
+    for at in np.linspace(-6, 6, 25):
+        assert tails(float(at), skewness) == pytest.approx((theirs.cdf(at), theirs.sf(at)), rel=1e-6, abs=1e-300)

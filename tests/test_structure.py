@@ -83,3 +83,9 @@ def test_no_module_is_long_and_no_folder_full() -> None:
     folders = Counter(str(path.parent.relative_to(PIPELINE)) for path in MODULES.values() if path.stem != "__init__")
     assert {folder: count for folder, count in folders.items() if count > MOST_IN_A_FOLDER} == {}
     assert len([entry for entry in PIPELINE.iterdir() if entry.name != "__pycache__"]) <= MOST_AT_THE_TOP
+
+
+def test_what_takes_a_second_to_import_is_imported_nowhere():
+    """scipy.special has the same tails."""
+    dear = {path.name for path in PIPELINE.rglob("*.py") if "scipy.stats" in path.read_text(encoding="utf-8")}
+    assert dear == set()

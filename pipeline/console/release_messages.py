@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pipeline.console.terminal import say, say_wrapped
 from pipeline.privacy.publication.ledger import Entry
 from pipeline.report.words.dates import long_label
-from pipeline.runs.run_results import Published, Recorded, Verified
+from pipeline.runs.release_results import Published, Recorded, Verified
 
 _LISTED = 40  # so many withheld counts are named
 

@@ -26,7 +26,7 @@ from pipeline.progress import Progress
 from pipeline.publishing import facts, given_out, own_words, prepare
 from pipeline.report.commentary import commentary_file, to_publish
 from pipeline.report.pages import release_pages
-from pipeline.runs.run_results import Published, Recorded, Verified
+from pipeline.runs.release_results import Published, Recorded, Verified
 from pipeline.session import beside, held, opened, settings_of
 
 

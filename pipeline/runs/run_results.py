@@ -12,9 +12,6 @@ from pipeline.intake.examination import Examined
 from pipeline.outcomes.accounts import Settled
 from pipeline.outcomes.due import Due
 from pipeline.outcomes.outcome import Outcome
-from pipeline.privacy.publication.ledger import Entry
-from pipeline.privacy.publication.proving import Attacked
-from pipeline.publishing.facts import HowMuch
 from pipeline.report.content.edition import PractitionerContent
 from pipeline.settings import Settings
 
@@ -88,34 +85,3 @@ class Withdrawn:
     load: int
     counted_from_it: int  # cases whose version that counted came from the load
     counting_again: int  # of these, the ones that an older load in force holds
-
-
-@dataclass(frozen=True)
-class Published:
-    """A release that was made; or would be, if `place` is None."""
-
-    period: str
-    how_much: HowMuch
-    attacked: Attacked
-    activity_only: bool
-    place: Path | None = None
-    files: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Verified:
-    """Every release gone through again. `attacked` is None where nothing was published."""
-
-    releases: tuple[Entry, ...]
-    attacked: Attacked | None
-
-
-@dataclass(frozen=True)
-class Recorded:
-    """Figures that went out another way, as the ledger has them now."""
-
-    entry: Entry
-    what: str
-    counts: int
-    not_known: int  # of periods that no release holds yet
-    narrowed: tuple[str, ...]  # small counts that can now be worked out more closely than promised

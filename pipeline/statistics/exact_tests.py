@@ -14,8 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gammaln
-from scipy.stats import binom
+from scipy.special import bdtr, gammaln
 
 from pipeline.statistics.counts import Floats, Integers
 
@@ -80,7 +79,8 @@ def binomial_mid_p_below(met: int, known: int, share: float) -> float:
         raise ValueError(f"share: {share}; from 0 to 1")
     if not known:
         return math.nan
-    return float(binom.cdf(met, known, share) - binom.pmf(met, known, share) / 2)
+    fewer = bdtr(met - 1, known, share) if met else 0.0
+    return float(fewer + bdtr(met, known, share)) / 2
 
 
 def _hold(met: int, known: int) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from pipeline.statistics.counts import Floats, a_count_a_day, distinct_days
 
@@ -82,7 +82,7 @@ def gray(day: ArrayLike, events: ArrayLike, competing: ArrayLike, censored: Arra
     if not total > 0:
         return Gray(score, math.nan, math.nan)
     chi_square = float(score**2 / total)
-    return Gray(score, chi_square, float(chi2.sf(chi_square, 1)))
+    return Gray(score, chi_square, float(chdtrc(1, chi_square)))
 
 
 def _before(after: Floats, start: float) -> Floats:

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import minimize
 from scipy.special import bdtr, bdtrc, betainccinv, betaincinv, betaln, expit, logit
 
 from pipeline.statistics.control_chart import outside_counts
@@ -130,6 +129,8 @@ def prior(met: ArrayLike, known: ArrayLike) -> Prior:
     mean = float(x.sum() / n.sum()) if n.size else math.nan
     if n.size < LEAST_UNITS or not 0 < mean < 1:
         return Prior(mean, STATED_WEIGHT, measured=False, spread=None)
+
+    from scipy.optimize import minimize  # here, for it takes longer to import than all else of scipy
 
     def worse(place: Floats) -> float:
         m, weight = float(expit(place[0])), min(math.exp(place[1]), LARGEST_WEIGHT)

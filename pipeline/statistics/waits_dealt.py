@@ -13,9 +13,11 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import pearson3
+from scipy.special import gammainc, gammaincc, ndtr
 
 from pipeline.statistics.counts import Floats, a_count_a_day, distinct_days
+
+_HARDLY_SKEWED = 1e-5
 
 
 def dealt(day: ArrayLike, events: ArrayLike, competing: ArrayLike, censored: ArrayLike) -> tuple[float, float]:
@@ -58,6 +60,18 @@ def dealt(day: ArrayLike, events: ArrayLike, competing: ArrayLike, censored: Arr
     if not variance > 0:
         return score, math.nan
     skewed = size[0] * size[1] * (size[1] - size[0]) * third / (total * (total - 1) * max(total - 2, 1))
-    tails = pearson3(skewed / variance**1.5)
-    at = score / math.sqrt(variance)
-    return score, min(1.0, 2 * float(min(tails.cdf(at), tails.sf(at))))
+    return score, min(1.0, 2 * min(tails(score / math.sqrt(variance), skewed / variance**1.5)))
+
+
+def tails(at: float, skewness: float) -> tuple[float, float]:
+    """What lies below and above a point of Pearson's type III distribution of mean 0, variance 1 and that skewness.
+
+    Source: the gamma distribution of shape 4 / skewness^2, moved and stretched; with hardly any, the normal.
+    """
+    if abs(skewness) < _HARDLY_SKEWED:
+        return float(ndtr(at)), float(ndtr(-at))
+    shape = 4 / skewness**2
+    # From its end on; past the end there is nothing.
+    reached = max(shape + 2 * at / skewness, 0.0)
+    ahead, behind = float(gammaincc(shape, reached)), float(gammainc(shape, reached))
+    return (behind, ahead) if skewness > 0 else (ahead, behind)
