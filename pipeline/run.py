@@ -36,6 +36,7 @@ from pipeline.report.content import inputs
 from pipeline.report.content.gather import gather
 from pipeline.report.content.gather_practitioner import gather_practitioner
 from pipeline.report.content.traced import Traced, traced_of
+from pipeline.report.content.traced_levels import traced_levels
 from pipeline.report.opening.attention import attention
 from pipeline.report.pages import commentary_to_write, pdf
 from pipeline.report.pages.by_practitioner_page import write_by_practitioner
@@ -154,7 +155,7 @@ def report(
             write_service_edition(content, place / "service.html"),
             write_explorer(content, place / "explore.html"),
             write_technical_page(content, place / "technical.html"),
-            write_trace(behind, content, place / "trace.html"),
+            write_trace(behind, traced_levels(session.con, outcome, content.settings), content, place / "trace.html"),
             *write_cases_to_look_at_again(again, content, place),
             write_figures(content, place / "figures.xlsx"),
             results.write_csv(outcome.results, place / "results.csv"),

@@ -19,10 +19,15 @@ import pandas as pd
 import pytest
 
 from pipeline.contracts.measure_files import NOTED, PROPORTION, TIME_TO_EVENT
+from pipeline.lineage import figure_asked
 from pipeline.outcomes import lookup
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import WIDE
+from pipeline.report.content.traced import Group, Traced
+from pipeline.report.content.traced_case import TracedCase
+from pipeline.report.content.traced_levels import Answered, TracedLevel, TracedMeasure, level_key
 from pipeline.report.pages.explore_page import page, write_explorer
+from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.views import measure_tables
 from pipeline.report.views.measure_views import PERIODS_SHOWN
 from pipeline.report.views.whom import waiting
@@ -457,7 +462,7 @@ def test_groups_are_compared_or_none_and_everyone_stays(view):
 
 def test_a_point_stands_where_it_is_drawn_and_opens_its_records(browser, path: Path):
     opened = browser.new_page(viewport={"width": 1280, "height": 900})
-    (path.parent / "trace.html").write_text("<title>records</title>", encoding="utf-8")
+    write_trace(*records("breastfed_at_6_weeks", "site", HOSTILE), content, path.parent / "trace.html")
     opened.goto(f"{path.as_uri()}#measure=breastfed_at_6_weeks")
     over = opened.evaluate(CENTRES, "#points a, #points button")
     drawn = opened.evaluate(CENTRES, "#chart .scatterlayer .trace:last-child .point")
@@ -472,13 +477,40 @@ def test_a_point_stands_where_it_is_drawn_and_opens_its_records(browser, path: P
     opened.wait_for_selector("#chart .hoverlayer text")  # whoever sees is told too
     opened.keyboard.press("Enter")
     opened.wait_for_url("**/trace.html#breastfed_at_6_weeks")
+    # The first of its cases are unfolded, and the answer stands in sight above them.
+    assert opened.get_by_text("case-of-everyone").is_visible()
+    assert not opened.get_by_text("case-of-no-interest").is_visible()
+    opened.wait_for_function("document.querySelector('.figure').getBoundingClientRect().top > 0")
     opened.go_back()
     opened.wait_for_selector("#chart .point", state="attached")
     x, y = opened.evaluate(CENTRES, "#chart .scatterlayer .trace:last-child .point")[-1]
     opened.mouse.move(x - 3, y)
     opened.mouse.click(x, y)
     opened.wait_for_url("**/trace.html#breastfed_at_6_weeks")
+    opened.goto(f"{path.as_uri()}#{urlencode({'measure': 'breastfed_at_6_weeks', 'split': 'site', 'group': HOSTILE})}")
+    opened.focus("#to")
+    opened.keyboard.press("Tab")
+    assert opened.evaluate("document.activeElement.ariaLabel").startswith(f"Jul-Sep 26, {HOSTILE}: ")
+    opened.keyboard.press("Enter")
+    opened.wait_for_url("**/trace.html#breastfed_at_6_weeks-site-*")
+    assert opened.get_by_text("case-of-the-group").is_visible()
     opened.close()
+
+
+def records(name: str, split: str, level: str) -> tuple[list[Traced], list[TracedMeasure]]:
+    """A figure with its lines, and a group of it by reference."""
+    measure = next(own for own in content.measures if own.name == name)
+    case = TracedCase("case-of-everyone", "six weeks old on 1 July 2026", "", (), "", ())
+    answers = (
+        Group("not_met", "No", 1, (case,)),
+        Group("met", "Yes", 1, (replace(case, case_ref="case-of-no-interest"),)),
+    )
+    figure = figure_asked.of_measure(measure, PERIOD)
+    whole = Traced(figure, measure.title, measure.question, "1 of 2", "the day", "2 cases", "cases", "", answers, ())
+    group = TracedLevel(
+        level_key(name, split, level), level, "0 of 1", "", (Answered("No", 1, ("case-of-the-group",)),)
+    )
+    return [whole], [TracedMeasure(name, measure.title, (("Site", (group,)),))]
 
 
 def test_a_point_without_records_says_how_to_list_them(view):
@@ -499,6 +531,10 @@ def test_a_point_without_records_says_how_to_list_them(view):
     assert typed == [*asked.split(), "Harbour hub"]
     assert view.evaluate("document.activeElement.id") == "behind"
     assert not view.is_visible("#behind-link")
+    view.keyboard.press("Escape")
+    assert view.evaluate("document.activeElement.ariaLabel").startswith("Jul-Sep 25, Harbour hub: ")
+    assert not view.is_visible("#behind")
+    view.keyboard.press("Enter")
     told = said_of("breastfed_at_6_weeks", [row for row in table_of(view) if row[0] == "Jul-Sep 25"][2][1:])
     assert view.inner_text("#behind-said") == f"Breastfed at 6 weeks, July to September 2025, {typed[-1]}. {told}."
     go(view, measure="seen_promptly")

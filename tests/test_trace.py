@@ -22,6 +22,7 @@ from pipeline.lineage import behind_figure, export_lines, figure_asked
 from pipeline.outcomes import lookup
 from pipeline.progress import Progress
 from pipeline.report.content.traced import Traced
+from pipeline.report.content.traced_levels import level_key
 from pipeline.runs import run_store
 from pipeline.session import opened
 from tests.conftest import INVENTED, write_export
@@ -301,6 +302,16 @@ def test_the_page_has_a_place_for_every_link(loaded: Path):
     assert linked >= {"everyone", "breastfed_at_6_weeks"}
     assert linked <= ids
     assert page.stat().st_mode & 0o077 == 0
+    # Every other figure has a place too, with its cases by reference. By hand: C and D are of South, and not met.
+    text = page.read_text(encoding="utf-8")
+    (south,) = re.findall(r'<div id="breastfed_at_6_weeks-site-South">(.*?)</div>', text, re.DOTALL)
+    assert "South: <span>0 of 2 whose answer we know" in south
+    assert re.findall("<p>(.*?)\n<ul>(.*?)</ul>", south) == [("No: 2", "<li>D<li>C")]
+    (ages,) = re.findall(r'<div id="age_at_procedure">(.*?)</div>', text, re.DOTALL)
+    assert re.findall("<li>[^<]*", ages) == ["<li>A (15 days)"]
+    with (page.with_name("results.csv")).open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if row["period"] == "2026Q1" and int(row["eligible"])]
+    assert {level_key(row["measure"], row["breakdown"], row["level"]) for row in rows} <= ids
     # It opens with the question and the answer; names of columns come after, and how to read it last.
     texts = " ".join(" ".join(reader.texts).split())
     order = ["Where did each case stand", "5 cases: 4 in support, 1 divided", "Which columns of which exports"]
@@ -321,7 +332,7 @@ def test_of_many_cases_the_page_lists_the_first_and_the_terminal_all(loaded: Pat
     monkeypatch.setattr(export_lines, "read", lambda con, refs: asked.append(set(refs)) or read_lines(con, refs))
     path = run.report(loaded, "2026Q1").page.with_name("trace.html")
     page = path.read_text(encoding="utf-8")
-    part = page.split('<section id="breastfed_at_6_weeks"')[1].split("</section>")[0]
+    part = page.split('aria-labelledby="breastfed_at_6_weeks-head"')[1].split("</section>")[0]
     # By hand: of D and C, then B, then A, the first is D.
     assert re.findall("<bdi>(.*?)</bdi>", part) == ["D"]
     assert (
@@ -333,6 +344,9 @@ def test_of_many_cases_the_page_lists_the_first_and_the_terminal_all(loaded: Pat
         "Not known: 1, of which 0 listed",
         "Yes: 1, of which 0 listed",
     ]
+    (north,) = re.findall(r'<div id="breastfed_at_6_weeks-site-North">(.*?)</div>', page, re.DOTALL)
+    assert "Listed here: the first 1 of 2 cases" in north
+    assert re.findall("<p>(.*?)\n<ul>(.*?)</ul>", north) == [("Not known: 1", "<li>B"), ("Yes: 1", "")]
     links = read(path.with_name("service.html").read_text(encoding="utf-8")).values("href")
     linked = {link.partition("#")[2] for link in links if link.startswith("trace.html#")}
     assert linked <= set(read(page).values("id"))  # a place for every link all the same
@@ -352,10 +366,12 @@ def test_a_report_made_again_has_the_lines_of_then(loaded: Path, tmp_path: Path)
 def test_the_page_goes_with_an_erased_case(loaded: Path):
     page = run.report(loaded, "2026Q1").page.with_name("trace.html")
     assert "<bdi>N</bdi>" in page.read_text(encoding="utf-8")
+    assert "<li>N<" in page.read_text(encoding="utf-8")
     assert page in run_store.erase(loaded, "N").removed
     assert not page.exists()
     run.report(loaded, "2026Q1")
     assert "<bdi>N</bdi>" not in page.read_text(encoding="utf-8")
+    assert "<li>N<" not in page.read_text(encoding="utf-8")
 
 
 # On the demo: every line that is printed, looked up in the export itself.
@@ -404,4 +420,12 @@ def test_every_figure_of_the_period_adds_up_to_its_cases(demo: tuple[Path, str])
         asked = [figure_asked.asked(outcome, *each) for each in names]
         assert len(asked) > 500
         found = behind_figure.behind(session.con, asked, outcome)
+        # The page reads them a measure at a time, and shows the same in the same order.
+        read_at_once = {
+            (measure.name, figure.breakdown, figure.level): entries
+            for measure in outcome.measures
+            for levels in behind_figure.behind_each_level(session.con, measure, outcome).values()
+            for figure, entries in levels
+        }
     assert sum(map(len, found)) > 10_000
+    assert read_at_once == dict(zip(names[: len(read_at_once)], found, strict=False))

@@ -10,15 +10,15 @@ stands.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 import duckdb
 
 from pipeline.contracts.grains import WITHIN_A_CASE
-from pipeline.contracts.measure_files import DAYS, SHARES
-from pipeline.lineage.figure_asked import ALL, Figure
+from pipeline.contracts.measure_files import DAYS, SHARES, Measure
+from pipeline.lineage.figure_asked import ALL, Figure, of_measure
 from pipeline.outcomes.outcome import Outcome
 
 MET, NOT_MET, OTHER_END, UNKNOWN, COUNTED = "met", "not_met", "other_end", "unknown", "counted"
@@ -48,6 +48,36 @@ def behind(
     return tuple(behind_each)
 
 
+def behind_each_level(
+    con: duckdb.DuckDBPyConnection, measure: Measure, outcome: Outcome
+) -> Mapping[str, tuple[tuple[Figure, tuple[Entry, ...]], ...]]:
+    """Each breakdown with its levels and the entries of each, everyone too; read once for all of them."""
+    levels_of = {
+        split.name: outcome.lookup.levels.get((measure.name, outcome.period, split.name), ())
+        for split in outcome.breakdowns
+    }
+    whole = of_measure(measure, outcome.period)
+    own_id = whole.grain.id_column if whole.grain in WITHIN_A_CASE else "NULL"
+    listed = ", ".join(f'"{split}"' for split in levels_of)
+    rows = con.execute(
+        f"SELECT case_ref, {own_id}, index_date, met, days, event, {listed} FROM broken_down "
+        "WHERE measure = $1 AND period = $2",
+        [measure.name, outcome.period],
+    ).fetchall()
+    entries = [(_entry(measure.kind, *row[:6]), dict(zip(levels_of, row[6:], strict=True))) for row in rows]
+    entries.sort(key=lambda pair: _place(whole, pair[0]))
+    behind_each: dict[str, tuple[tuple[Figure, tuple[Entry, ...]], ...]] = {}
+    for split, levels in levels_of.items():
+        members: dict[str, list[Entry]] = {level: [] for level in levels}
+        for entry, at in entries:
+            members.get(at[split], []).append(entry)
+        figures = {level: replace(whole, breakdown=split, level=level) for level in levels}
+        for level, figure in figures.items():
+            _see_that_they_add_up(figure, members[level], outcome)
+        behind_each[split] = tuple((figure, tuple(members[level])) for level, figure in figures.items())
+    return behind_each
+
+
 def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
     if figure.measure is None:
         level = "" if figure.breakdown == ALL else f' AND "{figure.breakdown}" = $level'
@@ -69,10 +99,13 @@ def _entries(con: duckdb.DuckDBPyConnection, figure: Figure) -> list[Entry]:
         f'WHERE measure = $1 AND period = $2 AND "{figure.breakdown}" = $3',
         [figure.name, figure.period, figure.level],
     ).fetchall()
-    return [
-        Entry(ref, number, day, _answer(figure.measure.kind, met, event), days)
-        for ref, number, day, met, days, event in rows
-    ]
+    return [_entry(figure.measure.kind, *row) for row in rows]
+
+
+def _entry(
+    kind: str, ref: str, number: int | None, day: date, met: bool | None, days: int | None, event: int | None
+) -> Entry:
+    return Entry(ref, number, day, _answer(kind, met, event), days)
 
 
 def _answer(kind: str, met: bool | None, event: int | None) -> str:

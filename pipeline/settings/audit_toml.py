@@ -59,7 +59,7 @@ class Settings:
     standards: Mapping[str, float]  # measure -> the share the service set itself, 0 to 1
     year_starts: int  # the month in which a year begins: 1, 4, 7 or 10
     baseline: tuple[str, str] | None  # first and last month that charts over time take what is usual from
-    traced_cases: int  # so many are listed behind each headline figure, at the most
+    traced_cases: int  # so many are listed behind each figure, at the most
     gate: Gate
     publish: Publish
     changed: Mapping[str, date] = field(default_factory=dict)  # measure -> since when its records mean something else

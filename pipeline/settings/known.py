@@ -76,7 +76,7 @@ SETTINGS = (
         "traced_cases",
         1000,
         "a whole number from 1 to 1000000",
-        "trace.html lists so many cases behind each headline figure, at the most; feeding-audit trace lists them all.",
+        "trace.html lists so many cases behind each figure, at the most; feeding-audit trace lists them all.",
         lowest=1,
         highest=1_000_000,
     ),

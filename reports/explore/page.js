@@ -248,6 +248,12 @@ at("points").addEventListener("keydown", event => {
   event.preventDefault();
   other.focus();
 });
+// Whoever has read how goes back to the point.
+at("behind").addEventListener("keydown", event => {
+  if (event.key !== "Escape") return;
+  at("behind").hidden = true;
+  at("points").querySelector("[tabindex='0']")?.focus();
+});
 window.addEventListener("hashchange", () => {
   if (isPlace(location.hash)) history.replaceState(null, "", addressOf(current));
   else show(...choiceOf(location.hash));

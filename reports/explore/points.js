@@ -2,9 +2,10 @@
 // From a point to the cases behind it, by mouse, thumb or keyboard. Comes in: a figure that is drawn. Goes out: an element
 // over each point, one stop of the keyboard for them all; the page of records, or how to have them listed.
 
-// Only the measures at a glance of the period reported, everyone together, stand in trace.html.
-const recordsOf = (choice, level, place) => level === EVERYONE && held.periods[place][0] === held.period
-  && byName.get(choice.measure).traced ? `trace.html#${choice.measure}` : "";
+// Only the cases of the period reported stand in trace.html, each figure of it in a place of its own
+// (level_key in pipeline/report/content/traced_levels.py).
+const recordsOf = (choice, level, place) => held.periods[place][0] !== held.period ? ""
+  : `trace.html#${choice.measure}${level === EVERYONE ? "" : `-${choice.split}-${encodeURIComponent(level)}`}`;
 
 // For a shell: what a name holds can end no quotation.
 const quoted = text => /^[\w.-]+$/.test(text) ? text : /^[\p{L}\p{N} _.-]+$/u.test(text) ? `"${text}"` : `'${text.replaceAll("'", "'\\''")}'`;
@@ -40,7 +41,6 @@ function openBehind(choice, level, place, byThumb) {
   at("behind-here").hidden = !records;
   at("behind-typed").hidden = Boolean(records);
   if (records) at("behind-link").href = records;
-  at("behind-page").href = measure.traced ? `trace.html#${choice.measure}` : "trace.html";
   if (!records) at("behind-command").textContent = commandOf(choice, level, place);
   at("behind").hidden = false;
   at("behind").focus({preventScroll: true});

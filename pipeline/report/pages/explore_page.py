@@ -158,7 +158,6 @@ def _measure(measure: Measure, content: EditionContent) -> dict[str, Any]:
         "title": measure.title,
         "question": measure.question,
         "days": measure.kind == DAYS,
-        "traced": measure.name in content.settings.at_a_glance,
         "heads": measure_tables.columns(measure),
         "nobody": measure_tables.cells(measure, None),
         "caption": CAPTIONS[measure.kind],
