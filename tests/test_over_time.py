@@ -192,7 +192,7 @@ def test_sentences_say_what_is_usual_what_is_not_and_how_often_chance_says_so() 
     )
     fallen = monthly_words.over_time(SHARE, monthly(FALLEN, baseline=("2024-01", "2024-12")))
     assert "Since about April 2025 it has been lower than usual for longer than chance gives, which is worse" in fallen
-    assert fallen[-1].startswith("Of charts like this about 1 in ")
+    assert fallen[-1].startswith("By chance about 1 such chart in ")
     risen = monthly([25 - met for met in FALLEN], baseline=("2024-01", "2024-12"))
     assert any("higher than usual" in said and said.endswith("better") for said in monthly_words.over_time(WAIT, risen))
     assert any(said.endswith("gives") for said in monthly_words.over_time(replace(SHARE, better="none"), risen))

@@ -15,7 +15,7 @@ LINES = (BLUE, ORANGE, BLACK, GREY)  # for lines side by side, in this order
 PAPER = "#FDFCFA"  # of the page: the inside of a hollow mark
 INK, RULE, BAND, BAND_EDGE = "#1F1D1A", "#E3DED4", "#E6DFD0", "#857C6B"
 HALF = "#B9D4E6"  # the middle half of days: a bar, so that nobody takes it for an interval
-FONT = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
+FONT = "'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', system-ui, sans-serif"
 
 
 @dataclass(frozen=True)
@@ -25,11 +25,14 @@ class Frame:
     name: str
     width: int
     font: int
+    ticks: int  # the size of what an axis says
+    over_time: int  # the height of a chart over time, and of how a wait went
+    curve: int
     narrow: bool
 
 
-WIDE = Frame("wide", 720, 13, narrow=False)
-NARROW = Frame("narrow", 340, 12, narrow=True)
+WIDE = Frame("wide", 720, 13, 12, 270, 210, narrow=False)
+NARROW = Frame("narrow", 340, 12, 12, 184, 150, narrow=True)  # on paper as wide as 7 cm: its letters are 7 pt
 
 
 def plain(text: str) -> str:
@@ -56,7 +59,7 @@ def axis(frame: Frame, span: tuple[float, float], ticks: list[tuple[float, str]]
         "range": list(span),
         "tickvals": [value for value, _ in ticks],
         "ticktext": [text for _, text in ticks],
-        "tickfont": {"size": frame.font - 1, "color": GREY},
+        "tickfont": {"size": frame.ticks, "color": GREY},
         "showgrid": grid,
         "gridcolor": RULE,
         "showline": not grid,

@@ -16,7 +16,7 @@ from pipeline.report.words.dates import short_month
 from pipeline.report.words.sentences import percent, share_set
 
 MONTHS_SHOWN = 36
-_HEIGHT, _TOP, _BOTTOM = 270, 14, 46
+_TOP, _BOTTOM = 14, 46
 _TOPS = (0.1, 0.2, 0.5, 1.0)  # the heights the axis may have, as on the charts by quarter
 
 
@@ -63,7 +63,7 @@ def by_month(monthly: Monthly, standard: float | None, frame: Frame) -> Figure:
         data=traces,
         layout=layout(
             frame,
-            _HEIGHT,
+            frame.over_time,
             (43, 76, _TOP, _BOTTOM) if frame.narrow else (44, 84, _TOP, _BOTTOM),
             xaxis=axis(frame, span, _ticks(months, frame), grid=False),
             yaxis=axis(frame, (0.0, top), ticks, grid=True),
@@ -116,7 +116,7 @@ def _end_labels(
         wanted.append((centre, f"usual<br>{percent(centre)}", GREY))
     if standard is not None:
         wanted.append((standard, f"standard<br>{share_set(standard)}", BLACK))
-    room = _HEIGHT - _TOP - _BOTTOM
+    room = frame.over_time - _TOP - _BOTTOM
     least = 2.7 * frame.font
     heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)
     return [

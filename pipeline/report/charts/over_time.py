@@ -34,7 +34,7 @@ from pipeline.report.words.dates import short_label
 from pipeline.report.words.sentences import days_long, percent, share_set
 
 Series = Sequence[tuple[str, Result | None]]
-_HEIGHT, _TOP, _BOTTOM = 270, 14, 58
+_TOP, _BOTTOM = 14, 58
 _DAY_TICKS = [(float(day), f"{day}" if day else "day 0") for day in range(0, FOLLOWED_DAYS + 1, 14)]
 _TOPS = (0.1, 0.2, 0.5, 1.0)  # the heights a share's axis may have: small shares stay readable, and few scales
 
@@ -148,7 +148,7 @@ def over_periods(measure: Measure, series: Series, standard: float | None, frame
         data=traces,
         layout=layout(
             frame,
-            _HEIGHT,
+            frame.over_time,
             _margin(frame, _BOTTOM, 16 if in_days else 0),
             xaxis=axis(frame, (-0.5, len(series) - 0.5), periods, grid=False),
             yaxis=axis(frame, (0.0, float(top)), ticks, grid=True),
@@ -197,7 +197,7 @@ def _end_labels(
         wanted.append((last.value, end_label(measure, last), BLUE))
     if standard is not None:
         wanted.append((standard, standard_label(standard), BLACK))
-    room = _HEIGHT - _TOP - _BOTTOM
+    room = frame.over_time - _TOP - _BOTTOM
     least = 2.7 * frame.font
     heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)
     return [
@@ -237,7 +237,7 @@ def wait_curve(
         )
         ends.append((ended[-1][1], "ended<br>otherwise", GREY))
     under = 16 if at_risk else 0
-    room = 210 - _TOP - 42
+    room = frame.curve - _TOP - 42
     least = (2.6 if ended else 1.3) * frame.font
     heights = apart([share * room for share, _, _ in ends], least, least / 4 if ended else 0.0, float(room))
     days_under = [(day, f"{text}<br>{at_risk[int(day)]}" if at_risk else text) for day, text in _DAY_TICKS]
@@ -245,7 +245,7 @@ def wait_curve(
         data=traces[::-1],
         layout=layout(
             frame,
-            210 + under,
+            frame.curve + under,
             _margin(frame, 42 + under),
             xaxis=axis(frame, (0.0, float(FOLLOWED_DAYS)), days_under, grid=False),
             yaxis=axis(frame, (0.0, 1.0), [(0, "0%"), (0.5, "50%"), (1, "100%")], grid=True),

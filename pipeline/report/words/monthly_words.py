@@ -30,11 +30,11 @@ def over_time(measure: Measure, monthly: Monthly) -> tuple[str, ...]:
         said.append(_lasting(measure, monthly.lasting))
     in_so_many = round(1 / max(monthly.by_chance, 0.001))
     if monthly.outside or _runs(monthly) or monthly.lasting is not None:
-        said.append(f"Of charts like this about 1 in {in_so_many} says as much where nothing changes")
+        said.append(f"By chance about 1 such chart in {in_so_many} says as much")
     elif monthly.by_chance:  # none, or all, so far: there are no limits, and nothing was judged
         said[0] += (
-            f"; no month and no stretch of months is further from it than chance gives"
-            f" (of charts like this about 1 in {in_so_many} says otherwise where nothing changes)"
+            f"; no month or run of months is further off than chance gives"
+            f" (by chance about 1 such chart in {in_so_many} says otherwise)"
         )
     return tuple(sentence for sentence in said if sentence)
 
