@@ -28,7 +28,7 @@ import duckdb
 
 from pipeline.contracts import layout, parse_tree
 from pipeline.contracts.places import SQL
-from pipeline.contracts.sql_contract import TEXT, Contract, faults_of
+from pipeline.contracts.sql_contract import TEXT, Contract, build_held
 from pipeline.contracts.sql_file import SqlFile, name_faults, read_folder, read_sql_file
 from pipeline.errors import Fault, Refused, nearest
 
@@ -74,9 +74,9 @@ def _allowed_by(own_name: str) -> str:
     return next(check.allowed for check in checks() if check.file.own_name == own_name)
 
 
-def check_faults(con: duckdb.DuckDBPyConnection, check: Check) -> list[Fault]:
-    """What of a check breaks the contract, found without running it; the staged tables are on the connection."""
-    return faults_of(con, check.file, CONTRACT) or list(_name_faults(check))
+def build_broken(con: duckdb.DuckDBPyConnection, check: Check) -> list[Fault]:
+    """Make the table `broken` of what the check selects from the staged tables; what of it breaks the contract."""
+    return build_held(con, "broken", check.file, CONTRACT) or list(_name_faults(check))
 
 
 def columns_of(kind: str) -> list[tuple[str, str]]:

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 import duckdb
 
-from pipeline.contracts.check_files import VALUE, Check, check_faults, columns_of
-from pipeline.contracts.sql_contract import broken_rules, build
+from pipeline.contracts.check_files import VALUE, Check, build_broken, columns_of
+from pipeline.contracts.sql_contract import broken_rules
 from pipeline.errors import Fault, Refused
 from pipeline.intake import statements
 from pipeline.intake.check import column_sql
@@ -42,18 +42,15 @@ def run(con: duckdb.DuckDBPyConnection, checks: Sequence[Check]) -> None:
     """Run every check on the staged tables. Raises Refused."""
     statements.make_view(con, "usable_cases")
     statements.make_view(con, "usable_procedures")
-    faults = [fault for check in checks for fault in check_faults(con, check)]
-    for check in () if faults else checks:
-        faults += _run(con, check)
+    faults = [fault for check in checks for fault in _run(con, check)]
     if faults:
         raise Refused(faults)
 
 
 def _run(con: duckdb.DuckDBPyConnection, check: Check) -> list[Fault]:
-    try:
-        build(con, "broken", check.file)
-    except Refused as refused:
-        return list(refused.faults)
+    faults = build_broken(con, check)
+    if faults:
+        return faults
     if not con.execute("SELECT 1 FROM broken LIMIT 1").fetchall():
         return []  # nobody breaks it, and all that follows takes time
     con.execute(
