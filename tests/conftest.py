@@ -33,7 +33,7 @@ from pipeline.intake.map.export import Export
 from pipeline.outcomes.outcome import Outcome
 from pipeline.progress import Progress
 from pipeline.report.pages import pdf
-from pipeline.session import opened
+from pipeline.session import Session, opened
 from pipeline.store import opening
 
 
@@ -257,6 +257,26 @@ def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
         return opened[path]
 
     monkeypatch.setattr(run, "open_export", opened_before)
+
+
+@contextlib.contextmanager
+def worked_out_once(folder: Path, period: str) -> Iterator[None]:
+    """Whoever asks for that period of that folder, which nobody changes, is given one session, worked out once.
+
+    Not for what makes a practitioner's edition: that builds one of its tables anew.
+    """
+    mask = os.umask(0o077)
+    os.umask(mask)
+    with opened(folder, period) as session, pytest.MonkeyPatch.context() as patch:
+        os.umask(mask)  # tests of who may read a file run meanwhile
+        outcome, worked_out = run.worked_out(session, Progress()), run.worked_out
+
+        def opened_before(*asked: Any) -> contextlib.AbstractContextManager[Session]:
+            return contextlib.nullcontext(session) if asked == (folder, period) else opened(*asked)
+
+        patch.setattr(run, "opened", opened_before)
+        patch.setattr(run, "worked_out", lambda of, watch: outcome if of is session else worked_out(of, watch))
+        yield
 
 
 @dataclasses.dataclass(frozen=True)

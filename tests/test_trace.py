@@ -6,6 +6,7 @@ import csv
 import dataclasses
 import re
 import shutil
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -24,8 +25,7 @@ from pipeline.progress import Progress
 from pipeline.report.content.traced import Traced
 from pipeline.report.content.traced_levels import level_key
 from pipeline.runs import run_store
-from pipeline.session import opened
-from tests.conftest import INVENTED, write_export
+from tests.conftest import INVENTED, worked_out_once, write_export
 from tests.reading_pages import read
 
 CUT_OFF = date(2026, 6, 30)
@@ -68,6 +68,13 @@ def loaded_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return audit
 
 
+@pytest.fixture(scope="module")
+def asked_of(loaded_once: Path) -> Iterator[Path]:
+    """The same, which is only asked."""
+    with worked_out_once(loaded_once, "2026Q1"):
+        yield loaded_once
+
+
 @pytest.fixture
 def loaded(loaded_once: Path, tmp_path: Path) -> Path:
     """A copy of it."""
@@ -85,8 +92,8 @@ def lines(traced: Traced, ref: str, place: int = 0) -> list[tuple[str, str]]:
     return [(line.where, line.says) for line in found[place].lines]
 
 
-def test_cases_stand_in_the_order_of_a_review_with_every_line(loaded: Path):
-    traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
+def test_cases_stand_in_the_order_of_a_review_with_every_line(asked_of: Path):
+    traced = run.trace(asked_of, "breastfed_at_6_weeks", "2026Q1")
     # Not met first, then by the day that counts (C is a day younger), then by name.
     assert told(traced) == [("No", ["D", "C"]), ("Not known", ["B"]), ("Yes", ["A"])]
     assert traced.adds_up == "4 cases = 2 no + 1 not known + 1 yes, as in results.csv"
@@ -103,20 +110,20 @@ def test_cases_stand_in_the_order_of_a_review_with_every_line(loaded: Path):
     assert "birth" not in str(traced.groups)  # a day of birth is worked with and never shown
 
 
-def test_what_was_set_aside_stands_where_it_was_missed(loaded: Path):
-    traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
+def test_what_was_set_aside_stands_where_it_was_missed(asked_of: Path):
+    traced = run.trace(asked_of, "breastfed_at_6_weeks", "2026Q1")
     assert lines(traced, "B")[1] == (
         "feeding_checks.csv, line 7",
         "check_date 2026-02-06, feeding not recorded (set aside: yes), at_breast not recorded",
     )
     assert lines(traced, "D")[2] == ("feeding_checks.csv, line 6", "set aside as a whole, not used: 2026-02-31")
     # Nobody was weighed. The birth weight of C was set aside, so C is not in the measure.
-    weighed = run.trace(loaded, "birth_weight_regained_by_21_days", "2026Q1")
+    weighed = run.trace(asked_of, "birth_weight_regained_by_21_days", "2026Q1")
     assert told(weighed) == [("Not known", ["A", "B", "D", "N"])]
 
 
-def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
-    traced = run.trace(loaded, "infection_within_14_days", "2026Q1")
+def test_a_procedure_is_marked_among_those_of_its_case(asked_of: Path):
+    traced = run.trace(asked_of, "infection_within_14_days", "2026Q1")
     # The infection of the 25th belongs to the second, the day before; feeding was asked about 20 days after the first.
     assert told(traced) == [("Yes", ["A"]), ("No", ["A"])]
     counted = [[line.where for line in case.lines if line.own] for group in traced.groups for case in group.cases]
@@ -133,19 +140,19 @@ def test_a_procedure_is_marked_among_those_of_its_case(loaded: Path):
     assert not any("worked out" in line for line in map(str, lines(traced, "A")))
 
 
-def test_a_level_brings_the_lines_that_put_a_case_into_it(loaded: Path):
-    traced = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "site", "South")
+def test_a_level_brings_the_lines_that_put_a_case_into_it(asked_of: Path):
+    traced = run.trace(asked_of, "breastfed_at_6_weeks", "2026Q1", "site", "South")
     assert told(traced) == [("No", ["D", "C"])]
     assert lines(traced, "C")[0][1].startswith("site South, ")
-    divided = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1", "route", "divided")
+    divided = run.trace(asked_of, "breastfed_at_6_weeks", "2026Q1", "route", "divided")
     assert told(divided) == [("Yes", ["A"])]
     assert {"procedures.csv, line 2", "procedures.csv, line 3"} <= {where for where, _ in lines(divided, "A")}
-    plain = run.trace(loaded, "breastfed_at_6_weeks", "2026Q1")
+    plain = run.trace(asked_of, "breastfed_at_6_weeks", "2026Q1")
     assert not any("procedures" in where for where, _ in lines(plain, "A"))
 
 
-def test_everyone_and_a_group_apart(loaded: Path):
-    traced = run.trace(loaded, "everyone", "2026Q1")
+def test_everyone_and_a_group_apart(asked_of: Path):
+    traced = run.trace(asked_of, "everyone", "2026Q1")
     assert told(traced) == [
         ("In support; no breast milk", ["D", "C"]),
         ("In support; no answer recorded", ["B"]),
@@ -155,10 +162,10 @@ def test_everyone_and_a_group_apart(loaded: Path):
     assert traced.adds_up == "5 cases in 4 cells, each as many as the flow says"
     assert traced.sentence == "5 cases: 4 in support, 1 divided"
     assert traced.groups[0].cases[0].counted_on.startswith("first contact on ")
-    divided = run.trace(loaded, "everyone", "2026Q1", "route", "divided")
+    divided = run.trace(asked_of, "everyone", "2026Q1", "route", "divided")
     assert divided.adds_up == "1 case in 1 cell, each as many as the flow says"
     assert told(divided) == [("Divided; breast and other milk", ["A"])]
-    apart = run.trace(loaded, "division_tie_not_recorded", "2026Q1")
+    apart = run.trace(asked_of, "division_tie_not_recorded", "2026Q1")
     assert told(apart) == [("Counted", ["A", "A"])]
     assert apart.adds_up == "2 divisions, as many as the page says"
     assert [[line.where for line in case.lines if line.own] for case in apart.groups[0].cases] == [
@@ -253,10 +260,10 @@ NOT_THERE = {
 
 
 @pytest.mark.parametrize("asked", NOT_THERE)
-def test_what_is_not_there_is_said_with_what_there_is(loaded: Path, asked: tuple[str, ...]):
+def test_what_is_not_there_is_said_with_what_there_is(asked_of: Path, asked: tuple[str, ...]):
     where, found, allowed = NOT_THERE[asked]
     with pytest.raises(Refused) as refused:
-        run.trace(loaded, *asked)
+        run.trace(asked_of, *asked)
     (fault,) = refused.value.faults
     assert fault.where == where
     assert found in fault.found
@@ -264,7 +271,7 @@ def test_what_is_not_there_is_said_with_what_there_is(loaded: Path, asked: tuple
 
 
 @pytest.mark.parametrize("part", ["results", "flow", "apart"])
-def test_cases_that_do_not_add_up_are_a_defect(loaded: Path, monkeypatch: pytest.MonkeyPatch, part: str):
+def test_cases_that_do_not_add_up_are_a_defect(asked_of: Path, monkeypatch: pytest.MonkeyPatch, part: str):
     traced_of = run.traced_of
 
     def another_count(con, outcome, settings, figures):
@@ -279,7 +286,7 @@ def test_cases_that_do_not_add_up_are_a_defect(loaded: Path, monkeypatch: pytest
     monkeypatch.setattr(run, "traced_of", another_count)
     name = {"results": "breastfed_at_6_weeks", "flow": "everyone", "apart": "no_request_date"}[part]
     with pytest.raises(ValueError, match=f"trace: {name}"):
-        run.trace(loaded, name, "2026Q1")
+        run.trace(asked_of, name, "2026Q1")
 
 
 def test_what_the_terminal_says(loaded: Path):
@@ -377,7 +384,14 @@ def test_the_page_goes_with_an_erased_case(loaded: Path):
 # On the demo: every line that is printed, looked up in the export itself.
 
 
-def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
+@pytest.fixture(scope="module")
+def demo_asked(demo: tuple[Path, str]) -> Iterator[Path]:
+    """The demo's audit folder, which is only asked."""
+    with worked_out_once(demo[0], "2026Q3"):
+        yield demo[0]
+
+
+def test_every_line_of_the_demo_says_what_stands_there(demo_asked: Path):
     # Line by line: an open quote of the demo would swallow the rest of a file for a reader of CSV.
     files = {path.name: path.read_text(encoding="utf-8-sig").split("\n") for path in places.DEMO_EXPORT.glob("*.csv")}
     book = CalamineWorkbook.from_path(str(places.DEMO_WORKBOOK))
@@ -387,7 +401,7 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
     }
     looked_up = {"csv": 0, "workbook": 0}
     for name in ("everyone", "breastfed_at_6_weeks", "complication_within_14_days", "days_from_referral_to_procedure"):
-        traced = run.trace(demo[0], name, "2026Q3")
+        traced = run.trace(demo_asked, name, "2026Q3")
         for case in (case for group in traced.groups for case in group.cases):
             for line in case.lines:
                 file, _, number = line.where.rpartition(", line ")
@@ -408,9 +422,9 @@ def test_every_line_of_the_demo_says_what_stands_there(demo: tuple[Path, str]):
     assert looked_up["workbook"] > 100
 
 
-def test_every_figure_of_the_period_adds_up_to_its_cases(demo: tuple[Path, str]):
+def test_every_figure_of_the_period_adds_up_to_its_cases(demo_asked: Path):
     """Each measure at each level, each group apart, each part of the flow: more than five hundred figures."""
-    with opened(demo[0], "2026Q3") as session:
+    with run.opened(demo_asked, "2026Q3") as session:
         outcome = run.worked_out(session, Progress())
         results, flow = outcome.results, outcome.flow
         period = results[results["period"] == "2026Q3"]
