@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import shutil
 import stat
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 
@@ -18,7 +20,8 @@ from pipeline.outcomes.lookup import Result
 from pipeline.report.pages.practitioner_page import file_name
 from pipeline.report.views.own_views import NOT_SHOWN
 from pipeline.report.views.whom.drawn_in import all_drawn_in, how
-from tests.conftest import INVENTED, write_export
+from pipeline.runs.run_results import MadeForOne
+from tests.conftest import INVENTED, worked_out_once, write_export
 from tests.test_report_page import read
 
 CUT_OFF = date(2026, 6, 30)
@@ -72,13 +75,34 @@ def loaded(loaded_once: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(loaded_once, tmp_path / "audit"))
 
 
+@pytest.fixture(scope="module")
+def edition(loaded_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[..., MadeForOne]:
+    """The edition of a code and a period, made once for all who read it, in a folder whose settings name others."""
+    audit = shutil.copytree(loaded_once, tmp_path_factory.mktemp("editions") / "audit")
+    (audit / "audit.toml").write_text((audit / "audit.toml").read_text() + "\n# ask TS9 or UM6\n")
+
+    @functools.cache
+    def made(code: str, period: str) -> MadeForOne:
+        return run.practitioner(audit, code, period)
+
+    return lambda code, period=PERIOD: made(code, period)
+
+
+@pytest.fixture(scope="module")
+def asked_of(loaded_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A copy of the folder of which no edition is made."""
+    audit = shutil.copytree(loaded_once, tmp_path_factory.mktemp("asked") / "audit")
+    with worked_out_once(audit, PERIOD):
+        yield audit
+
+
 def periods(page: str, measure: str) -> list[list[str]]:
     """The rows of the table of a measure, without its heads."""
     return read(page).tables[f"{measure}-quarters-caption"][1:]
 
 
-def test_own_and_rest_are_counted_from_the_rows(loaded: Path) -> None:
-    made = run.practitioner(loaded, OWN, PERIOD)
+def test_own_and_rest_are_counted_from_the_rows(edition: Callable[..., MadeForOne]) -> None:
+    made = edition(OWN)
     counted = made.content.counted
     assert (counted.first_seen, counted.divisions) == (2, 0)  # RK7 divided c1, which the own code leads
     here = counted.results.set_index(["measure", "period", "breakdown", "level"])
@@ -93,7 +117,7 @@ def test_own_and_rest_are_counted_from_the_rows(loaded: Path) -> None:
     ]
 
 
-def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(loaded: Path) -> None:
+def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(edition: Callable[..., MadeForOne]) -> None:
     """RK7 divided two babies on 2 February 2026, and nobody heard from either afterwards.
 
     Exact limits of 0 of 2: 1 - 0.025 ** (1 / 2) = 0.842.
@@ -107,24 +131,24 @@ def test_the_page_for_the_own_file_counts_twelve_months_and_all_years(loaded: Pa
         "Family felt helped": "none of 2 known",  # the two that RK7 leads
         "Reattached within 84 days": noted,
     }
-    page = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
+    page = edition("RK7").page.read_text(encoding="utf-8")
     assert read(page).tables["own-file-caption"][1:] == [[title, said, said] for title, said in rows.items()]
     assert "one that two made on one day stands on neither page" in page
     # The twelve months up to 31 March 2027 begin on 1 April 2026.
-    page = run.practitioner(loaded, "RK7", "2026-27").page.read_text(encoding="utf-8")
+    page = edition("RK7", "2026-27").page.read_text(encoding="utf-8")
     assert read(page).tables["own-file-caption"][1:] == [
         [title, "0" if title.startswith("Divisions") else "none", said] for title, said in rows.items()
     ]
     # SD8 divided on the last day before them.
-    page = run.practitioner(loaded, "SD8", "2026-27").page.read_text(encoding="utf-8")
+    page = edition("SD8", "2026-27").page.read_text(encoding="utf-8")
     own = {title: spans for title, *spans in read(page).tables["own-file-caption"][1:]}
     assert own["Divisions you made"] == ["0", "1"]
     assert own["Divided again within 84 days"] == ["none", "0 of 1 (0%; 0 to 98%); 0 not known"]
 
 
-def test_measures_of_which_nothing_of_the_own_is_known_have_one_line(loaded: Path) -> None:
+def test_measures_of_which_nothing_of_the_own_is_known_have_one_line(edition: Callable[..., MadeForOne]) -> None:
     """Nobody asked RK7's families anything, and nothing is written down of the divisions but that they were made."""
-    page = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
+    page = edition("RK7").page.read_text(encoding="utf-8")
     (line,) = re.findall("Nothing is known of yours in these quarters under: (.*)[.]</p>", page)
     assert sorted(line.split("; ")) == [
         "Aftercare advice given",
@@ -146,9 +170,9 @@ def test_measures_of_which_nothing_of_the_own_is_known_have_one_line(loaded: Pat
     assert "Feeding pain eased" in none.split("; ") and "Family felt helped" not in none
 
 
-def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
+def test_what_few_others_stand_behind_is_not_shown(edition: Callable[..., MadeForOne]) -> None:
     """Two operators: their procedures are nobody else's business, on anybody's page."""
-    rook = run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8")
+    rook = edition("RK7").page.read_text(encoding="utf-8")
     assert read(rook).tables["age_at_procedure-quarters-caption"][0] == ["Quarter", "Own caseload"]
     # RK7's two babies were 31 days old: ten at first contact, three weeks before.
     assert periods(rook, "age_at_procedure") == [["Jan-Mar 26", "31 days (of 2), all 31 days"]]
@@ -161,8 +185,10 @@ def test_what_few_others_stand_behind_is_not_shown(loaded: Path) -> None:
     assert "cannot be said: fewer than 5 known on a side" in led
 
 
-def test_the_own_share_is_drawn_towards_all_where_the_rest_is_shown_and_only_there(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
+def test_the_own_share_is_drawn_towards_all_where_the_rest_is_shown_and_only_there(
+    edition: Callable[..., MadeForOne],
+) -> None:
+    page = edition(OWN).page.read_text(encoding="utf-8")
     # 1 of 2 drawn towards the 6 of 11 of own and rest, with 40 cases: a beta distribution of (1 + 240/11, 1 + 200/11).
     drawn = beta(1 + 240 / 11, 1 + 200 / 11)
     low, high = (round(100 * end) for end in drawn.interval(0.95))
@@ -204,13 +230,13 @@ def test_how_far_shares_are_drawn_is_said_with_what_it_is_read_from() -> None:
     assert all_drawn_in({})[1] == {}
 
 
-def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> None:
+def test_of_the_cases_to_look_at_again_only_the_own_are_listed(edition: Callable[..., MadeForOne]) -> None:
     """Ten babies have no six-week answer, two of each lead; and RK7 divided c1 and c3 with no check on record."""
     of_this_story = ("checks_not_recorded", "no_six_week_answer", "complication_needing_care", "waited_longest")
     listed = {
         code: {
             reason.name: [case.case_ref for case in reason.cases]
-            for reason in run.practitioner(loaded, code, PERIOD).content.reasons
+            for reason in edition(code).content.reasons
             if reason.name in of_this_story
         }
         for code in (OWN, "RK7", "UM6")
@@ -218,14 +244,13 @@ def test_of_the_cases_to_look_at_again_only_the_own_are_listed(loaded: Path) -> 
     assert listed[OWN] == {"no_six_week_answer": ["c1", "c2"]}
     assert listed["RK7"] == {"checks_not_recorded": ["c1", "c3"], "no_six_week_answer": ["c3", "c4"]}
     assert listed["UM6"] == {"no_six_week_answer": ["c10", "c9"]}
-    page = read(run.practitioner(loaded, "RK7", PERIOD).page.read_text(encoding="utf-8"))
+    page = read(edition("RK7").page.read_text(encoding="utf-8"))
     assert [row[0] for row in page.tables["look-no_six_week_answer-caption"][1:]] == ["c3", "c4"]
 
 
-def test_no_other_code_is_anywhere_in_the_file(loaded: Path) -> None:
-    (loaded / "audit.toml").write_text((loaded / "audit.toml").read_text() + "\n# ask TS9 or UM6\n")
+def test_no_other_code_is_anywhere_in_the_file(edition: Callable[..., MadeForOne]) -> None:
     for code in (OWN, *OTHERS):
-        made = run.practitioner(loaded, code, PERIOD)
+        made = edition(code)
         page = made.page.read_text(encoding="utf-8")
         others = [other for other in OTHERS if other != code]
         # The export's folder and the settings name some of them, too.
@@ -233,15 +258,15 @@ def test_no_other_code_is_anywhere_in_the_file(loaded: Path) -> None:
         assert ("QL5" in page) is (code == OWN)
 
 
-def test_nothing_reads_as_a_verdict(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
+def test_nothing_reads_as_a_verdict(edition: Callable[..., MadeForOne]) -> None:
+    page = edition(OWN).page.read_text(encoding="utf-8")
     body = re.sub(r"<[^>]*>", " ", page.split("</style>")[1])
     for word in ("better", "worse", "best", "worst", "outlier", "rank", "poor", "target", "performance", "fail"):
         assert not re.search(rf"\b{word}", body, re.IGNORECASE), word
 
 
-def test_small_numbers_are_said_before_the_first_figure(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
+def test_small_numbers_are_said_before_the_first_figure(edition: Callable[..., MadeForOne]) -> None:
+    page = edition(OWN).page.read_text(encoding="utf-8")
     body = re.sub(r"<[^>]*>", " ", page.split("</style>")[1])
     figure = re.search(r"\d+ of \d+", body)
     assert figure is not None
@@ -249,8 +274,8 @@ def test_small_numbers_are_said_before_the_first_figure(loaded: Path) -> None:
     assert body.index("lists cases") < body.index("These numbers are small.")
 
 
-def test_a_code_is_escaped(loaded: Path) -> None:
-    page = run.practitioner(loaded, OWN, PERIOD).page.read_text(encoding="utf-8")
+def test_a_code_is_escaped(edition: Callable[..., MadeForOne]) -> None:
+    page = edition(OWN).page.read_text(encoding="utf-8")
     assert "QL5 &amp; &#34;2&#34; &lt;b&gt;" in page
     assert "<b>QL5" not in page
     assert '2" <b>' not in page
@@ -271,16 +296,16 @@ def test_a_report_makes_none(loaded: Path) -> None:
 
 
 @pytest.mark.parametrize("code", ["WN1", "not_recorded", "rk7", "all", ""])
-def test_a_code_that_is_not_there_is_refused(loaded: Path, code: str) -> None:
+def test_a_code_that_is_not_there_is_refused(asked_of: Path, code: str) -> None:
     with pytest.raises(Refused) as refused:
-        run.practitioner(loaded, code, PERIOD)
+        run.practitioner(asked_of, code, PERIOD)
     (fault,) = refused.value.faults
     assert fault.where == "CODE"
     assert fault.allowed == f"one of: {OWN}, RK7, SD8, TS9, UM6"
 
 
-def test_a_period_without_cases_still_has_a_page_of_the_periods_before(loaded: Path) -> None:
-    page = run.practitioner(loaded, "RK7", "2026Q2").page.read_text(encoding="utf-8")
+def test_a_period_without_cases_still_has_a_page_of_the_periods_before(edition: Callable[..., MadeForOne]) -> None:
+    page = edition("RK7", "2026Q2").page.read_text(encoding="utf-8")
     assert "No cases to count, so no figure" in page
     assert periods(page, "seen_promptly") == [
         ["Jan-Mar 26", "1 of 2 (50%, 9 to 91%); 0 not known", "5 of 9 (56%, 27 to 81%); 0 not known"],
