@@ -16,6 +16,7 @@ import pandas as pd
 from pipeline.contracts.measure_files import DAYS, NOTED, RESULT_COLUMNS, SHARES, TIME_TO_EVENT
 from pipeline.contracts.query_files import ROUTES, SIX_WEEKS
 from pipeline.outcomes import lookup
+from pipeline.outcomes.by_month import MONTH_COLUMNS
 from pipeline.report.commentary import commentary_view
 from pipeline.report.content.edition import EditionContent, Load, LoadedFile, Provenance, Quality
 from pipeline.settings import Gate, Publish, Settings
@@ -130,6 +131,7 @@ def content() -> EditionContent:
             columns=["period", "section", "row", "count"],
         ),
         over_time={},
+        months=pd.DataFrame(columns=list(MONTH_COLUMNS)),
         rare_harm={},
         within=None,
         quality=_quality(),

@@ -12,13 +12,17 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
+import numpy as np
 import openpyxl
+import pandas as pd
 import pytest
 
 from pipeline import run
 from pipeline.contracts import places
 from pipeline.contracts.measure_files import PROPORTION, measures
 from pipeline.errors import Refused
+from pipeline.judgement.months import ABOVE, judge
+from pipeline.outcomes.by_month import MONTH_COLUMNS
 from pipeline.outcomes.lookup import ALL, Result
 from pipeline.report.charts.looks import FONT
 from pipeline.report.content.edition import EditionContent
@@ -106,8 +110,25 @@ def test_there_is_a_sheet_for_every_question_and_a_line_for_every_measure_of_it(
 def test_the_flow_has_every_case_once(book: Any):
     """The counts are those of tests/report_content.py, added up there by hand: 96 settled, 260 in all."""
     flow = lines(book["Everyone"])
-    assert (flow[0]["Route by the cut-off"], flow[0]["All"]) == ("Settled", 41 + 18 + 6 + 8 + 14 + 9)
-    assert (flow[-1]["Route by the cut-off"], flow[-1]["All"]) == ("All", 96 + 38 + 42 + 16 + 10 + 4 + 41)
+    assert (flow[0]["Route"], flow[0]["All"]) == ("Settled", 41 + 18 + 6 + 8 + 14 + 9)
+    assert (flow[-1]["Route"], flow[-1]["All"]) == ("All", 96 + 38 + 42 + 16 + 10 + 4 + 41)
+
+
+def test_the_months_of_the_charts_over_time_are_there_with_their_counts(tmp_path: Path):
+    # Two months by hand: 3 of 4 known of 5, and nobody at all. Two months are too few for what is usual.
+    frame = pd.DataFrame(
+        [(MEASURE, "2026-05", 5, 4, 3, 4), (MEASURE, "2026-06", 0, 0, 0, 0)], columns=list(MONTH_COLUMNS)
+    )
+    monthly = judge(["2026-05", "2026-06"], np.array([3, 0]), np.array([4, 0]), None, None)
+    made = replace(content(), months=frame, over_time={MEASURE: monthly})
+    may, june = lines(read_back(made, tmp_path / "figures.xlsx")["Month by month"])
+    assert list(may.values()) == ["Seen promptly", "May 2026", 0.75, 3, 4, 5, 1, None, None, None, ""]
+    assert list(june.values()) == ["Seen promptly", "Jun 2026", None, 0, 0, 0, 0, None, None, None, ""]
+    # One that is further away than chance takes it, of limits that are stated here.
+    limits = {name: np.array([at, at]) for name, at in (("centre", 0.2), ("lower", 0.1), ("upper", 0.3))}
+    judged = replace(made, over_time={MEASURE: replace(monthly, **limits, outside=((0, ABOVE),))})
+    may = lines(read_back(judged, tmp_path / "figures.xlsx")["Month by month"])[0]
+    assert list(may.values())[-4:] == [0.2, 0.1, 0.3, "above"]
 
 
 def test_no_cell_is_a_formula_or_a_link_whatever_the_records_call_things(tmp_path: Path):
@@ -192,7 +213,9 @@ def test_a_drawing_says_what_it_is_and_can_be_read_across_a_room(drawings: dict[
         inner = drawing.find(f"{SVG}svg")
         assert "Invented Feeding Service, July to September 2026" in words, name
         assert "Data up to 14 October 2026. Stays inside the service" in words, name
-        assert "known" in words, name
+        # Of how many, and how many are not known: in the heading, above the chart.
+        beneath = " ".join(text.text or "" for text in drawing.findall(f"{SVG}text") if text.get("font-size") == "20")
+        assert re.search("first seen in the period|[Nn]ot known|heard from|middle half|so no figure", beneath), name
         assert (inner.findtext(f"{SVG}title") or "?")[:12] in words, name  # the title of the page's chart
         assert re.search("Dot|A dot|Line|Each band", words), name  # its key
         width, height = float(drawing.get("width", 0)), float(drawing.get("height", 0))
@@ -212,8 +235,20 @@ def test_charts_are_taken_by_name_and_one_that_is_not_there_is_told_which_there_
     with pytest.raises(Refused) as refused:
         chart_slides.write_charts(content(), ("flwo",), "svg", tmp_path)
     (fault,) = refused.value.faults
-    assert (fault.where, fault.found) == ("--chart", "flwo")
-    assert MEASURE in fault.allowed
+    assert (fault.where, fault.found) == ("--chart", "there is no chart flwo; most like it: flow")
+    assert [f"    {name}" for name in ("flow", MEASURE)] == [
+        line for line in fault.allowed.split("\n") if line.strip() in ("flow", MEASURE)
+    ]
+
+
+def test_a_drawing_has_the_counts_of_its_figure_above_it(tmp_path: Path):
+    told = Result(40, 36, 21, 4, 21 / 36, 0.422, 0.729, 21 / 40, 25 / 40, complete=True, of=36)
+    own, glance = chart_slides.write_charts(with_figure(told), (MEASURE, "glance"), "svg", tmp_path)
+    sentence = "Everyone: 21 of 36 whose answer we know (58%, 95% interval 42 to 73%); 4 not known."
+    written = {path: path.read_text(encoding="utf-8") for path in (own, glance)}
+    assert any(sentence in text for text in written.values())
+    assert "Not known, of everyone: " in "".join(written.values())
+    assert any("Seen promptly 4 of 40" in text for text in written.values())
 
 
 def test_a_picture_is_a_png_of_twice_the_size_with_letters_in_it(tmp_path: Path):

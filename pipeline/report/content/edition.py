@@ -87,6 +87,7 @@ class EditionContent:
     flow: pd.DataFrame
     activity: pd.DataFrame
     over_time: Mapping[str, Monthly]  # measure -> everyone month by month, judged; medians have none
+    months: pd.DataFrame  # the same, counted: measure, month, eligible, known, met, of
     rare_harm: Mapping[str, RareHarm]  # measure -> what is only noted, case by case
     within: Lookup | None  # everyone by the quarters of a year; None where the report is of a quarter
     quality: Quality

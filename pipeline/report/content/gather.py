@@ -41,6 +41,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         flow=outcome.flow,
         activity=outcome.activity,
         over_time=months_judged.judged(outcome.months, outcome.measures, basis.settings),
+        months=outcome.months,
         rare_harm=all_watched(outcome.noted, basis.settings.accepted_rates),
         within=outcome.within,
         quality=Quality(

@@ -6,6 +6,7 @@ one of the results that the page prints. A share never stands without its denomi
 
 from __future__ import annotations
 
+import math
 import re
 import textwrap
 from collections.abc import Iterator, Sequence
@@ -24,7 +25,7 @@ from pipeline.report.take_away.other_sheets import FAMILIES, compared, other_she
 from pipeline.report.views.changes import changes
 from pipeline.report.views.found import Listed, found
 from pipeline.report.views.measure_views import by_section, up_to_now
-from pipeline.report.words.dates import short_label
+from pipeline.report.words.dates import short_label, short_month
 from pipeline.report.words.labels import Wording
 from pipeline.report.words.verdicts import standard
 
@@ -53,6 +54,20 @@ FIGURE = (
     Column("Half from, days", NUMBER, 9, "of days: a quarter have fewer"),
     Column("Half to, days", NUMBER, 9, "of days: a quarter have more"),
     Column("So far", TEXT, 8, "yes: not everyone has had their time by the day the data go up to"),
+)
+
+
+_MONTHLY = (
+    *(Column("Measure", TEXT, 40), Column("Month", TEXT, 12), *FIGURE[1:2], *FIGURE[4:7], FIGURE[8]),
+    Column(
+        "Usual",
+        SHARE,
+        9,
+        "the share of the months that the chart over time takes as usual; blank where it is too early",
+    ),
+    Column("Usual from", SHARE, 9, "as low as chance takes a month of so many"),
+    Column("Usual to", SHARE, 9, "as high as chance takes it"),
+    Column("Further", TEXT, 9, "above or below: a month further from what is usual than chance takes it"),
 )
 
 
@@ -85,7 +100,7 @@ def sheets(content: EditionContent, wording: Wording) -> tuple[Sheet, ...]:
         for line in _levels(measure, breakdown.name, [content.period], content, wording)
     ]
     made.append(_figures("Served less well", "The primary measures by group of families.", equity))
-    made += [compared(content, wording), *other_sheets(content, wording)]
+    made += [_by_month(content, wording), compared(content, wording), *other_sheets(content, wording)]
     return tuple(sheet for sheet in made if sheet.rows)
 
 
@@ -149,6 +164,26 @@ def _levels(
             yield _Line(measure, period, titles[breakdown], wording.level(breakdown, level), result)
 
 
+def _by_month(content: EditionContent, wording: Wording) -> Sheet:
+    """What the charts over time show: each month that had all its time, what is usual, how far chance takes it."""
+    counts = {str(name): rows.set_index("month") for name, rows in content.months.groupby("measure")}
+    rows: list[tuple[Cell, ...]] = []
+    for _, own in by_section(content.measures, wording, content.settings.at_a_glance):
+        for measure in (one for one in own if one.name in content.over_time):
+            monthly, counted = content.over_time[measure.name], counts[measure.name]
+            further = dict(monthly.outside)
+            for at, month in enumerate(monthly.months):
+                eligible, known = (int(counted.at[month, column]) for column in ("eligible", "known"))
+                lines = (float(line[at]) for line in (monthly.share, monthly.centre, monthly.lower, monthly.upper))
+                share, usual, low, high = (None if math.isnan(value) else value for value in lines)
+                named = (measure.title, f"{short_month(month)} {month[:4]}")
+                figure = (share, int(monthly.met[at]), int(monthly.of[at]), eligible, eligible - known)
+                rows.append((*named, *figure, usual, low, high, further.get(at, "")))
+    return Sheet(
+        "Month by month", "What the charts over time show: everyone, month by month.", _MONTHLY, tuple(rows), 2
+    )
+
+
 def _everyone(content: EditionContent, wording: Wording) -> Sheet:
     """The flow, with both totals."""
     cells = {(str(row.route), str(row.six_weeks)): int(row.cases) for row in content.flow.itertuples(index=False)}
@@ -157,7 +192,11 @@ def _everyone(content: EditionContent, wording: Wording) -> Sheet:
     rows: list[tuple[Cell, ...]] = [(wording.routes[route], *across, sum(across)) for route, across in counted.items()]
     columns = [Column(wording.six_weeks[state], COUNT, 14) for state in SIX_WEEKS]
     what = "Cases first seen in the period: by route, and by feeding at six weeks. Every case stands in one cell."
-    heads = (Column("Route by the cut-off", TEXT, 26), *columns, Column("All", COUNT, 10))
+    heads = (
+        Column("Route", TEXT, 26, "where each case stood by the last day of the data"),
+        *columns,
+        Column("All", COUNT, 10),
+    )
     return Sheet("Everyone", what, heads, (*rows, ("All", *down, sum(down))) if cells else ())
 
 
