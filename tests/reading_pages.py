@@ -57,3 +57,10 @@ def read(text):
 def together(text: str) -> str:
     """A text without its spaces and ligatures: a PDF breaks lines where it likes, and may write ff as one sign."""
     return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
+
+
+def broken_rows(page: str, sheets: list[str]) -> list[str]:
+    """Cells of a page that are whole on none of its sheets of paper: cut off, folded away, or broken across two."""
+    text = "\n".join(map(together, sheets))
+    cells = {together(cell) for table in read(page).tables.values() for row in table for cell in row}
+    return sorted(cell for cell in cells if cell not in text)

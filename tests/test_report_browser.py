@@ -12,6 +12,7 @@ import pytest
 from pipeline.report.pages.service_page import write_service_edition
 from tests import report_content
 from tests.asking_axe import violations
+from tests.reading_pages import broken_rows, together
 
 # Every label of every drawing on show, with the drawing's own edges: what is cut off, and what lies over what.
 LABELS = """() => {
@@ -33,6 +34,7 @@ LABELS = """() => {
   }
   return found;
 }"""
+HEADS = "[...document.querySelectorAll('h2, h3, h4, caption, thead tr, [scope=rowgroup]')]"
 TABLES = "[...document.querySelectorAll('table')]"
 VISIBLE = f"{TABLES}.filter(table => table.checkVisibility() && table.getBoundingClientRect().height > 20).length"
 
@@ -93,15 +95,19 @@ def test_a_phone_scrolls_down_only(browser, address, width):
 
 def test_the_page_of_the_demo_is_as_long_as_a_board_reads(browser, demo):
     """Limits a little above what it takes on a screen, and the 30 sheets of A4 that were aimed at."""
-    page = (demo[0] / "editions" / "2026Q3" / "service.html").as_uri()
+    page = demo[0] / "editions" / "2026Q3" / "service.html"
     for width, most in ((1280, 37_500), (390, 47_500)):
-        view = opened(browser, page, width)
+        view = opened(browser, page.as_uri(), width)
         assert view.evaluate("document.documentElement.scrollHeight") < most
         if width == 1280:
             sheets = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
             texts = [sheet.extract_text() for sheet in sheets]
             assert len(sheets) <= 30
             assert [number for number, text in enumerate(texts, 1) if len(text) < 300] == []  # none is nearly empty
+            assert broken_rows(page.read_text(encoding="utf-8"), texts) == []
+            heads = view.evaluate(f"{HEADS}.map(part => part.textContent)")
+            last = [together(text.strip().splitlines()[-1]) for text in texts if "Contents\n" not in text]
+            assert len(heads) > 100 and not set(last) & set(map(together, heads))
         view.context.close()
 
 
