@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import os
 import re
 import shutil
@@ -15,7 +14,6 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import accumulate
 from pathlib import Path
 
-import pypdf
 import pytest
 
 from pipeline import run
@@ -23,6 +21,7 @@ from pipeline.contracts import measure_files, places
 from pipeline.report.words.dates import short_label
 from tests.asking_axe import violations
 from tests.reading_pages import Reader, read, together
+from tests.reading_paper import sheet_texts
 
 PERIOD = "2026Q3"
 PLACE = Path("editions") / PERIOD
@@ -267,9 +266,8 @@ def test_printed_from_a_browser_every_table_is_in_the_text(browser, folder: Path
     (page,) = (path for path in pages(folder) if path.name == name)
     view = browser.new_page()
     view.goto(page.as_uri())
-    printed = io.BytesIO(view.pdf(prefer_css_page_size=True))
+    sheets = [together(text) for text in sheet_texts(view.pdf(prefer_css_page_size=True))]
     view.close()
-    sheets = [together(each.extract_text()) for each in pypdf.PdfReader(printed).pages]
     assert [text for text in sheets if together("Stays inside the service") not in text] == []
     text = "".join(sheets)
     cells = {cell for table in read(page.read_text(encoding="utf-8")).tables.values() for row in table for cell in row}

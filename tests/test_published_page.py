@@ -25,6 +25,7 @@ from pipeline.report.published.figures_package import FIGURES, PACKAGE, data_pac
 from tests import public_frames
 from tests.asking_axe import violations
 from tests.reading_pages import read, together
+from tests.reading_paper import sheet_texts
 from tests.test_editions import contrast_faults, faults
 
 FRAMES = {
@@ -384,9 +385,10 @@ def test_printed_the_plain_words_are_two_pages_of_a4(browser, tmp_path: Path):
     (tmp_path / "report.html").write_text(published_page.page(public_frames.year()), encoding="utf-8")
     view = browser.new_page()
     view.goto((tmp_path / "report.html").as_uri())
-    pages = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
+    printed = view.pdf(prefer_css_page_size=True)
     view.close()
-    texts = [together(page.extract_text()) for page in pages[:3]]
+    pages = pypdf.PdfReader(io.BytesIO(printed)).pages
+    texts = [together(text) for text in sheet_texts(printed)[:3]]
     assert [round(float(side) * 25.4 / 72) for side in pages[0].mediabox[2:]] == [210, 297]  # ISO 216
     assert together("What we do, and what we found") in texts[0]
     assert together("The main figures") in texts[1]
@@ -455,7 +457,7 @@ def test_the_page_on_safety_is_fit_to_read_and_prints_on_one_page(browser, tmp_p
     view.goto((tmp_path / "safety.html").as_uri())
     assert view.evaluate("document.documentElement.scrollWidth") <= 390
     assert violations(view) == []
-    printed = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
+    printed = sheet_texts(view.pdf(prefer_css_page_size=True))
     context.close()
     assert len(printed) == 1
 
@@ -469,4 +471,4 @@ def test_as_a_document_it_has_the_same_bytes_and_no_time(drawn_by_pango: None, t
     assert set(document.metadata) == {"/Producer", "/Title"}
     assert "/ID" not in document.trailer
     assert b"Date" not in document.trailer["/Root"]["/Metadata"].get_data()
-    assert not any("Stays inside" in sheet.extract_text() for sheet in document.pages)
+    assert not any("Stays inside" in text for text in sheet_texts(first))
