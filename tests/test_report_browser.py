@@ -13,6 +13,7 @@ from pipeline.report.pages.service_page import write_service_edition
 from tests import report_content
 from tests.asking_axe import violations
 from tests.reading_pages import broken_rows, together
+from tests.reading_paper import sheet_texts
 
 # Every label of every drawing on show, with the drawing's own edges: what is cut off, and what lies over what.
 LABELS = """() => {
@@ -100,9 +101,9 @@ def test_the_page_of_the_demo_is_as_long_as_a_board_reads(browser, demo):
         view = opened(browser, page.as_uri(), width)
         assert view.evaluate("document.documentElement.scrollHeight") < most
         if width == 1280:
-            sheets = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
-            texts = [sheet.extract_text() for sheet in sheets]
-            assert len(sheets) <= 30
+            texts = sheet_texts(view.pdf(prefer_css_page_size=True))
+            assert len(texts) <= 30
+            assert [text for text in texts if "Stays inside the service" not in text] == []
             assert [number for number, text in enumerate(texts, 1) if len(text) < 300] == []  # none is nearly empty
             assert broken_rows(page.read_text(encoding="utf-8"), texts) == []
             heads = view.evaluate(f"{HEADS}.map(part => part.textContent)")
