@@ -168,11 +168,11 @@ def report(
         if as_pdf:
             watch.stage("laying out the PDF")
             files.append(pdf.write(files[0], place / "service.pdf"))
-        said = attention(content)
+        doubts = content.quality.warnings
         if as_loaded is None:  # one made again is no new fact, and would pass for how it was made at the time
             accounts.list_no_longer_there(session.con, folder)
-            said = (*inputs.recorded(session.con, folder, session.basis, session.event), *said)
-    return Reported(tuple(files), content.settings, outcome, said)
+            doubts = (*inputs.recorded(session.con, folder, session.basis, session.event), *doubts)
+    return Reported(tuple(files), content.settings, outcome, doubts, attention(content))
 
 
 def worked_out(session: Session, watch: Progress) -> Outcome:

@@ -11,14 +11,18 @@ import subprocess
 import sys
 from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
 
 from pipeline import run
+from pipeline.console import page_messages
 from pipeline.console.cli import commands
 from pipeline.contracts import measure_files, places
+from pipeline.runs.run_results import Reported
 from pipeline.settings import FILE_NAME
+from tests import report_content
 from tests.children import held
 from tests.conftest import INVENTED, feeding_audit, write_export
 
@@ -35,6 +39,18 @@ def one_line(ran: subprocess.CompletedProcess[str]) -> str:
     return " ".join(ran.stdout.split())
 
 
+def test_what_makes_figures_doubtful_is_said_first_and_whole_and_of_the_rest_five(capsys: pytest.CaptureFixture[str]):
+    content = report_content.content()
+    outcome = SimpleNamespace(
+        **{name: getattr(content, name) for name in ("measures", "lookup", "period")}, cut_off=date(2026, 10, 14)
+    )
+    doubts, others = ([f"{kind} number {at}" for at in range(7)] for kind in ("doubt", "finding"))
+    page_messages.reported(Reported((Path("service.html"),), content.settings, outcome, doubts, others), None)
+    listed = [line.strip() for line in capsys.readouterr().out.splitlines() if "number" in line or "more:" in line]
+    five = [f"- finding number {at}." for at in range(5)]
+    assert listed == [*(f"- {doubt}." for doubt in doubts), *five, "and 2 more: read on in service.html."]
+
+
 def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: tuple[Path, str]):
     ran = feeding_audit("report", "--folder", demo[0])
     said = one_line(ran)
@@ -42,17 +58,19 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
         r"^Report for July to September 2026, as known on 12 October 2026, made in \d+\.\d seconds: ", said
     )
     head, attention = said.split(" Needs your attention: ")
+    head, doubts = head.split(" Before you rely on the figures (technical.html says more): ")
     settings = (demo[0] / "audit.toml").read_text(encoding="utf-8")
     primary = re.findall(r'^    "(\w+)",$', settings, re.MULTILINE)[:3]
     titles = [each.title for name in primary for each in measure_files.measures() if each.name == name]
     assert len(titles) == 3
     assert [title for title in titles if f"{title}: " in head] == titles
     # Planted: the standard missed, one site that waits longer; faults: lines of complications that could not be used.
-    assert "- The export of 12 October 2026 (load 1), complications.csv: 3 of 25 lines could not be used" in attention
+    assert "- The export of 12 October 2026 (load 1), complications.csv: 3 of 25 lines could not be used" in doubts
     assert "- Worse: Seen promptly: 72 of 95 (76%), 0 not known; standard 90%: missed." in attention
     assert "- Worse: Ottermoss hub, Divided within 28 days of referral:" in attention
-    # Three of them worse, the cases, and the first of two warnings.
-    assert attention.split(" So far ")[0].count(" - ") == 4 and " and 1 more: read on in service.html. " in attention
+    # What makes figures doubtful comes first and is never what is left out; then three that are worse, and the cases.
+    assert ("- " + doubts).count("- The export of ") == 2
+    assert ("- " + attention.split(" So far ")[0]).count("- Worse: ") == 3 and "read on in" not in attention
     with (demo[0] / "editions" / "2026Q3" / "cases_to_look_at_again.csv").open(encoding="utf-8", newline="") as file:
         again = {row["case_ref"] for row in csv.DictReader(file)}
     assert f"- Cases to look at again: {len(again)}, listed in a file of their own." in attention

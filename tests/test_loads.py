@@ -246,7 +246,7 @@ def test_a_case_set_aside_through_the_whole_way_is_flagged(audit: Path):
 
 def of_the_record(report):
     """What the lead is told of how a report is or was recorded."""
-    return tuple(text for text in report.attention if "recorded" in text)
+    return tuple(text for text in report.doubts if "recorded" in text)
 
 
 def made(folder: Path) -> dict[str, bytes]:

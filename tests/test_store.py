@@ -325,7 +325,7 @@ def test_a_report_made_while_another_reads_waits_for_nothing_and_is_recorded_lat
 
     with held(loaded / store.FILE_NAME, None, to_read=True), monkeypatch.context() as patch:
         patch.setattr(opening.time, "sleep", lambda seconds: pytest.fail("it waits"))
-        assert [text for text in run.report(loaded, "2026Q2").attention if "recorded" in text] == []
+        assert [text for text in run.report(loaded, "2026Q2").doubts if "recorded" in text] == []
         assert [record(words) for words in ("As it was.", "As it was.", "As it is.")] == ["", "", ""]
         with contextlib.closing(store.work(loaded)) as con:
             store.attach(con, loaded, to_load=False)
@@ -377,7 +377,7 @@ def test_a_report_from_a_store_that_cannot_be_written_to_says_so(monkeypatch: py
         # Nobody may not read this environment's own files, where it lies in a folder of its owner's.
         plotly = explore_page.get_plotlyjs()
         monkeypatch.setattr(explore_page, "get_plotlyjs", lambda: plotly)
-        said = outcome(*fork(lambda: " ".join(text for text in as_nobody().attention if "recorded" in text)))
+        said = outcome(*fork(lambda: " ".join(text for text in as_nobody().doubts if "recorded" in text)))
         assert said.startswith("ok: The report is made, but was not recorded in the store"), said
         assert list(with_room.rglob("service.html"))
         with_room.chmod(0o555)

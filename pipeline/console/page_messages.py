@@ -30,7 +30,7 @@ def laid(made: Laid, folder: Path) -> None:
 
 
 def reported(made: Reported, seconds: float | None) -> None:
-    """What a report made, the headline figures, what needs the lead's attention."""
+    """What a report made, the headline figures, what makes them doubtful, what needs the lead's attention."""
     outcome = made.outcome
     everyone = [(measure, outcome.lookup.everyone(measure.name, outcome.period)) for measure in outcome.measures]
     took = "" if seconds is None else f", made in {seconds:.1f} seconds"
@@ -41,6 +41,10 @@ def reported(made: Reported, seconds: float | None) -> None:
         say_wrapped(
             ". ".join(filter(None, [f"{measure.title}: {sentences.figure(measure, result, 'cases')}", enough])) + "."
         )
+    if made.doubts:
+        say("Before you rely on the figures (technical.html says more):")
+        for text in made.doubts:
+            say_wrapped(f"- {text}.")
     if made.attention:
         say("Needs your attention:")
         for text in made.attention[:ATTENTION]:

@@ -53,6 +53,7 @@ class Reported:
     files: tuple[Path, ...]
     settings: Settings
     outcome: Outcome
+    doubts: tuple[str, ...] = ()  # what makes the figures, or the record of the report, doubtful
     attention: tuple[str, ...] = ()  # what the lead is told to look at
 
     @property

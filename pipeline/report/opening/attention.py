@@ -1,7 +1,7 @@
 """What of a report needs the lead's attention, in a few lines.
 
 Comes in: the content of an edition. Goes out: sentences without their full stops, what is worse first, as on the page.
-It judges nothing the page does not.
+What makes the figures doubtful is not among them: it is said first, and all of it. It judges nothing the page does not.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pipeline.report.words import labels, verdicts
 
 
 def attention(content: EditionContent) -> tuple[str, ...]:
-    """What is worse, standards of which nothing can be said, cases to look at, data and a plan that need mending."""
+    """What is worse, standards of which nothing can be said, cases to look at, a plan that needs mending."""
     words = labels.read(places.REPORTS / "wording.toml")
     said = [f"Worse: {one.whom}{', ' if one.whom else ''}{one.what}: {one.text}" for one in worse(content, words)]
     for measure, share, judged in standards(content):
@@ -22,4 +22,4 @@ def attention(content: EditionContent) -> tuple[str, ...]:
             said.append(f"{measure.title}: standard {verdicts.standard(measure, share, judged).text}")
     if content.again:
         said.append(f"Cases to look at again: {content.again}, listed in a file of their own")
-    return (*said, *content.quality.warnings, *content.commentary.warnings)
+    return (*said, *content.commentary.warnings)
