@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import functools
 import stat
 from collections.abc import Mapping
 from datetime import date
@@ -37,6 +38,12 @@ def load(audit: Path, tables: Mapping[str, list[str]], cut_off: date = CUT_OFF) 
 
 
 def reasons(audit: Path, period: str = PERIOD) -> dict[str, Reason]:
+    changed = [(audit / name).stat().st_mtime_ns for name in (store.FILE_NAME, "audit.toml")]
+    return _reasons(audit, period, tuple(changed))
+
+
+@functools.cache
+def _reasons(audit: Path, period: str, _changed: tuple[int, ...]) -> dict[str, Reason]:
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         periods.count_by(con, periods.kind(period), 4)
