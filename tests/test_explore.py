@@ -483,6 +483,7 @@ def test_a_point_stands_where_it_is_drawn_and_opens_its_records(browser, path: P
     opened.wait_for_function("document.querySelector('.figure').getBoundingClientRect().top > 0")
     opened.go_back()
     opened.wait_for_selector("#chart .point", state="attached")
+    assert opened.evaluate("document.activeElement.ariaLabel") == label  # back at the point
     x, y = opened.evaluate(CENTRES, "#chart .scatterlayer .trace:last-child .point")[-1]
     opened.mouse.move(x - 3, y)
     opened.mouse.click(x, y)

@@ -90,7 +90,7 @@ def test_a_board_reads_no_inner_words(demo: tuple[Path, str]):
 def test_every_key_names_what_its_charts_show_and_nothing_else(demo: tuple[Path, str]):
     """Charts that stand together have one key, so a section is asked as a whole."""
     page = (demo[0] / PLACE / "service.html").read_text(encoding="utf-8")
-    keys = {"Pale band": BAND, "Pale bar": HALF, "Orange diamond": ORANGE, "Orange line": ORANGE}
+    keys = {"Pale band": BAND, "Broad bar": HALF, "Orange diamond": ORANGE, "Orange line": ORANGE}
     asked = 0
     for section in re.findall(r"<section.*?</section>", page, re.DOTALL):
         drawn = "".join(re.findall(r"<svg.*?</svg>", section, re.DOTALL))
@@ -99,7 +99,7 @@ def test_every_key_names_what_its_charts_show_and_nothing_else(demo: tuple[Path,
             asked += words in said
             assert words not in said or colour in drawn, words
         assert BAND not in drawn or "Pale band" in said
-        assert HALF not in drawn or "Pale bar" in said
+        assert HALF not in drawn or "Broad bar" in said
         assert f'stroke="{PAPER}"' not in drawn or "ollow" in said
     assert asked > 5
 
@@ -168,7 +168,7 @@ def test_a_key_explains_only_the_marks_there_are():
     known = result(36, 36, 21, 21 / 36, 0.42, 0.73, 21 / 36, 21 / 36)
     assert captions.of_results(SHARE, [known]) == "Dot: share of those known. Line: 95% interval."
     assert captions.of_results(SHARE, [known, USUAL]).endswith("Pale band: what the unknown answers leave open.")
-    assert captions.of_results(AGE, [MEDIAN]) == "Dot: the middle one. Pale bar: the middle half."
+    assert captions.of_results(AGE, [MEDIAN]) == "Dot: the middle one. Broad bar: the middle half."
     assert captions.of_results(WAIT, [result(3, 0, 0)]) == ""
     still = noted(50, 44, 0, 0.0, 0.0, 0.07, 0.0, 0.12)
     assert captions.of_results(RARE, [replace(still, complete=False)]).endswith("leave open. Hollow: so far.")

@@ -145,7 +145,7 @@ function everyoneFigure(choice, width) {
 
 // --- Groups side by side.
 
-const [PANEL, PLOT, TICKS, GAP] = [185, 112, 40, 28]; // pixels: least width, height of a plot, of its ticks, between two
+const [PANEL, PLOT, TICKS, GAP] = [185, 112, 40, 44]; // pixels: least width, height of a plot, of its ticks, between two
 
 // One layout for all: each with its name and what it says above, the same scales.
 function sideBySide(panels, layout, width, axes) {

@@ -262,6 +262,7 @@ window.addEventListener("hashchange", () => {
 window.addEventListener("resize", () => { if (at("shown").clientWidth !== drawn) drawCharts(); });
 at("choose").hidden = at("shown").hidden = false; // without scripts there is nothing to choose
 show(...choiceOf(location.hash));
+if (history.state) pointAt(at("points"), history.state.level, history.state.place - current.from)?.focus();
 at("chart").addEventListener("pointerdown", event => { thumb = event.pointerType === "touch"; }, true);
 at("chart").on("plotly_click", ({points: [{data, pointNumber}]}) => {
   if (data.meta !== undefined) openBehind(current, data.meta, current.from + pointNumber, thumb);

@@ -31,6 +31,7 @@ function openBehind(choice, level, place, byThumb) {
   const records = recordsOf(choice, level, place);
   // A thumb cannot hover: it is first told what the point is.
   if (records && !byThumb) {
+    history.replaceState({level, place}, ""); // the point to stand at again after the way back
     location.href = records;
     return;
   }
@@ -55,6 +56,7 @@ function layPoints(element, over, figure, choice) {
   over.replaceChildren(...groups.map(({trace, number}) => {
     const list = document.createElement("div");
     list.setAttribute("role", "group");
+    list.dataset.level = trace.meta;
     list.setAttribute("aria-label", labels.get(trace.meta));
     const series = seriesOf(choice, trace.meta === EVERYONE ? EVERYONE : choice.split, trace.meta);
     trace.y.forEach((value, place) => {
@@ -99,3 +101,6 @@ function movedTo(over, point, key) {
   return {ArrowLeft: () => points[place - 1], ArrowRight: () => points[place + 1], Home: () => points[0], End: () => points.at(-1),
     ArrowUp: () => beside(lists[row - 1]), ArrowDown: () => beside(lists[row + 1])}[key]?.();
 }
+
+// The point of a group at a place of its line, if it is still drawn.
+const pointAt = (over, level, place) => [...over.children].find(list => list.dataset.level === level)?.querySelector(`[data-place="${place}"]`);

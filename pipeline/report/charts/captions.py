@@ -25,7 +25,7 @@ _BAND = {
 
 
 def _spread(kind: str) -> str:
-    return "Pale bar: the middle half." if kind == DAYS else "Line: 95% interval."
+    return "Broad bar: the middle half." if kind == DAYS else "Line: 95% interval."
 
 
 # For pages on which the reader chooses what is drawn.

@@ -14,7 +14,7 @@ BLUE, ORANGE, BLACK, GREY = "#0072B2", "#D55E00", "#000000", "#595959"
 LINES = (BLUE, ORANGE, BLACK, GREY)  # for lines side by side, in this order
 PAPER = "#FDFCFA"  # of the page: the inside of a hollow mark
 INK, RULE, BAND, BAND_EDGE = "#1F1D1A", "#E3DED4", "#E6DFD0", "#857C6B"
-HALF = "#B9D4E6"  # the middle half of days: a bar, so that nobody takes it for an interval
+HALF = "#6292B5"  # the middle half of days: a broad bar, so that nobody takes it for an interval
 FONT = "'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', system-ui, sans-serif"
 
 

@@ -45,7 +45,7 @@ def values(results: Sequence[Result | None]) -> list[float | None]:
 
 
 def bars(results: Sequence[Result | None], *, half: bool = False) -> dict[str, Any]:
-    """Error bars from limits: what Plotly wants is how far each lies from its point. A middle half is a pale bar."""
+    """Error bars from limits: what Plotly wants is how far each lies from its point. A middle half is a broad bar."""
     ends = [
         (None, None)
         if result is None or result.value is None or result.lower is None or result.upper is None
@@ -58,7 +58,7 @@ def bars(results: Sequence[Result | None], *, half: bool = False) -> dict[str, A
         "array": [above for above, _ in ends],
         "arrayminus": [below for _, below in ends],
         "color": HALF if half else BLUE,
-        "thickness": 9 if half else 1.5,
+        "thickness": 5 if half else 1.5,
         "width": 0,
     }
 
