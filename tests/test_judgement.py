@@ -196,7 +196,7 @@ def test_what_is_not_primary_is_shown_and_not_judged() -> None:
     assert verdicts.change(shown(given, SHARE, "2025Q3")) == verdicts.Said(
         "none",
         "56 of 70 (80%) now, 48 of 80 (60%) then: 20 percentage points higher (95% interval 5 to 33 higher)",
-        "not judged, since it is not a primary measure",
+        "not judged, since it is not a measure at a glance",
     )
     assert verdicts.change(shown(given, SHARE, "2020Q3")).text == "no figures for that time"
     assert verdicts.change(shown(given, AGE, "2025Q3")).mark == "none"

@@ -22,7 +22,7 @@ from pipeline.report.charts import looks
 from pipeline.report.commentary import commentary_view
 from pipeline.report.opening import this_quarter
 from pipeline.report.pages.service_page import page, technical, write_service_edition
-from pipeline.report.views import quality_tables
+from pipeline.report.views import measure_tables, quality_tables
 from pipeline.report.views.found import Listed
 from pipeline.report.words import labels, sentences
 from tests import report_content
@@ -301,12 +301,14 @@ def test_a_measure_of_which_nothing_is_known_in_any_period_has_one_line(name: st
     apart = pd.DataFrame([(name, "Not asked about", report_content.PERIOD, 3)], columns=content.apart.columns)
     few = replace(content, lookup=lookup.read(results, waits), apart=apart)
     text = page(few)
-    (line,) = re.findall(rf'<p id="{name}".*', text)
+    (line,) = re.findall(rf'.*<b id="{name}".*', text)
     eligible = results.loc[rows & (results["period"] == report_content.PERIOD), "eligible"].max()
-    said = f": None of {eligible} known, so no figure; {eligible} not known. Nothing is known of it in any quarter"
-    assert said in line and "Not asked about: 3." in line
+    said = (
+        f"None of {eligible} known, so no figure; {eligible} not known. Nothing is known in any quarter up to this one"
+    )
+    assert said in line and "(Not asked about: 3)." in line
     assert f'<article id="{name}"' not in text and f'"definition-{name}"' not in text
-    assert text.count("Nothing is known of it") == 1
+    assert text.count("Nothing is known in any") == 1
     # Among the primary measures it stands all the same, and leads to its line.
     glance = page(replace(few, settings=replace(content.settings, at_a_glance=(name,))))
     assert f'id="glance-{name}"><a href="#{name}">' in glance
@@ -424,7 +426,7 @@ def test_the_glance_is_one_table_in_the_order_of_the_settings(reader, text):
     days = page(replace(content, settings=replace(content.settings, at_a_glance=("age_at_procedure",), standards={})))
     assert re.search(r"<b>\d+ days \(of \d+\), the middle half \d+ to \d+</b>", section(days, "glance"))
     none = page(replace(content, settings=replace(content.settings, at_a_glance=(), standards={})))
-    assert "glance-caption" not in none and "has named no primary measures" in section(none, "glance")
+    assert "glance-caption" not in none and "has named no measures at a glance" in section(none, "glance")
 
 
 def test_names_from_the_records_are_escaped(text):
@@ -441,10 +443,11 @@ def test_a_period_without_cases_is_a_page(reader):
     assert "Nothing could be compared: too few are known, or the records had only begun." in section(
         empty, "this-quarter"
     )
-    assert empty.count("so no figure") > len(content.measures)
-    assert (
-        empty.count("<p>There is nothing to compare.</p>") == 3
-    )  # the service, groups, the missing; no site has a part
+    # What is the same of many is said once: in each section by what is counted, at a glance of every change.
+    assert quiet.tables["glance-caption"][0] == ["Measure", "Figure, 95% interval", "Not known", "Standard"]
+    assert section(empty, "glance").count("no figure") == 1
+    assert {measure.name for measure in content.measures} <= set(quiet.values("id"))
+    assert empty.count("<p>There is nothing to compare.</p>") == 2  # groups, the missing; no site has a part
     assert undefined(quiet) == set()
 
 
@@ -548,3 +551,31 @@ def test_of_more_sites_than_stand_side_by_side_each_is_a_row_and_what_nobody_lac
     assert quality_tables.not_recorded_by_site(few) == ()
     made = technical(replace(content, quality=quality))
     assert made.count("<summary>cases: not recorded, by site, part") == 2
+
+
+def test_of_the_time_before_the_first_record_nothing_is_drawn_and_one_line_is_said():
+    results, waits = report_content.frames()
+    first = replace(
+        content,
+        lookup=lookup.read(results[results["period"] == PERIOD], waits[waits["period"] == PERIOD]),
+        activity=content.activity[content.activity["period"] == PERIOD],
+    )
+    begun = page(replace(first, settings=replace(content.settings, standards={})))
+    (key,) = re.findall(r"<figcaption>(Dot: this quarter.*)</figcaption>", begun)
+    assert "Diamond" not in key and "Upright stroke" not in key and "Pale band: what the unknown answers" in key
+    (counts,) = (table for name, table in read(begun).tables.items() if name.startswith("activity"))
+    assert counts[0] == ["", "Jul-Sep 26"]
+    assert "Nothing is on record in Apr-Jun 26 or Jul-Sep 25." in begun
+    # Two times of which the same is to be said have one line.
+    assert "<dt>Last quarter, a year before<dd>" in begun
+
+
+def test_periods_with_nobody_to_count_share_a_line():
+    measure = content.measures[0]
+    known = content.lookup.everyone(measure.name, PERIOD)
+    series = [("2025Q4", None), ("2026Q1", None), ("2026Q2", known), (PERIOD, known)]
+    (group,) = measure_tables.periods(measure, series).groups
+    assert [row.head[:10] for row in group.rows] == ["Apr-Jun 26", "Jul-Sep 26"]
+    assert group.note == "None to count: Oct-Dec 25, Jan-Mar 26"
+    (group,) = measure_tables.periods(measure, series[1:]).groups  # one stands in its row
+    assert len(group.rows) == 3 and group.note == ""

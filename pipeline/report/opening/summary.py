@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.contracts.measure_files import DAYS
-from pipeline.judgement.verdict import NONE
+from pipeline.judgement.verdict import CANNOT, NONE
+from pipeline.outcomes.lookup import Result
 from pipeline.outcomes.periods import QUARTER, kind, year_before
 from pipeline.report.charts import summary_charts
 from pipeline.report.charts.looks import NARROW, WIDE
@@ -50,6 +51,7 @@ class Glance:
 
     lines: tuple[Line, ...]
     chart: Chart | None
+    said_once: str  # why nothing can be said of any change, where it is the same of all
 
 
 def everyone(content: EditionContent, wording: Wording) -> Everyone:
@@ -95,19 +97,37 @@ def glance(content: EditionContent, sections: Sequence[SectionView]) -> Glance:
         for view in views
         if view.measure.kind != DAYS  # a median has no place on a scale of shares
     ]
-    if not any(result and result.value is not None for row in rows for result in (row.now, row.year_before)):
-        return Glance(lines, None)
+    why = {said.why for line in lines for said, _ in line.changes}
+    marks = {said.mark for line in lines for said, _ in line.changes}
+    said_once = why.pop() if len(lines) > 1 and len(why) == 1 and marks <= {NONE, CANNOT} else ""
+    # What has no figure now or then stands in the table; one dot alone is no comparison.
+    rows = [row for row in rows if any(_drawn(result) for result in (row.now, row.year_before))]
+    if not any(_drawn(row.year_before) for row in rows) and len(rows) < 2:
+        return Glance(lines, None, said_once)
     drawn = chart(
         "glance",
-        "The primary measures on one scale",
+        "The measures at a glance on one scale",
         " ".join(f"{view.measure.title}: {view.figure}." for view in views),
-        f"Dot: this {kind(content.period)}, with its 95% interval; hollow where it is so far. "
-        f"Diamond: {a_year_before(content.period)}. "
-        "Upright stroke: the standard. Pale band: what the unknown answers leave open.",
+        _key(rows, content.period),
         summary_charts.glance(rows, WIDE),
         summary_charts.glance(rows, NARROW),
     )
-    return Glance(lines, drawn)
+    return Glance(lines, drawn, said_once)
+
+
+def _drawn(result: Result | None) -> bool:
+    return result is not None and result.value is not None
+
+
+def _key(rows: Sequence[summary_charts.GlanceRow], period: str) -> str:
+    """What the marks that are drawn mean."""
+    now = [row.now for row in rows if row.now is not None and row.now.value is not None]
+    key = f"Dot: this {kind(period)}, with its 95% interval"
+    key += "; hollow where it is so far." if any(not result.complete for result in now) else "."
+    key += f" Diamond: {a_year_before(period)}." if any(_drawn(row.year_before) for row in rows) else ""
+    key += " Upright stroke: the standard." if any(row.standard is not None for row in rows) else ""
+    unknown = any(result.unknown and result.bound_low is not None for result in now)
+    return key + (" Pale band: what the unknown answers leave open." if unknown else "")
 
 
 def _line(view: MeasureView, content: EditionContent) -> Line:

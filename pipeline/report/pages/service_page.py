@@ -19,7 +19,7 @@ from pipeline.report.pages import html_page
 from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables, sites
 from pipeline.report.views.whom import missing
 from pipeline.report.words import labels
-from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside
+from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside, short_label
 from pipeline.report.words.labels import Wording
 
 
@@ -32,6 +32,7 @@ def page(content: EditionContent) -> str:
     """The whole page as text."""
     contents.check(content)
     words = labels.read(places.REPORTS / "wording.toml")
+    beside = [content.period, *periods_beside(content.period)]
     return html_page.render(
         "service.html",
         content=content,
@@ -42,7 +43,8 @@ def page(content: EditionContent) -> str:
         cut_off=day_label(content.provenance.cut_off),
         day_label=day_label,
         **drawn(content, words),
-        activity=activity_tables.activity(content.activity, [content.period, *periods_beside(content.period)], words),
+        activity=activity_tables.activity(content.activity, beside, words),
+        no_activity=[short_label(empty) for empty in activity_tables.nothing_in(content.activity, beside)],
         changed=found.found(content, words, SERVICE),
         at_sites=found.found(content, words, SITES),
         unlike=found.found(content, words, EQUITY),

@@ -20,8 +20,13 @@ _THREE = "yes/no/not recorded"
 
 
 def activity(frame: pd.DataFrame, periods: Sequence[str], wording: Wording) -> tuple[Table, ...]:
-    """Counts of the periods, the reported one first; nothing where nothing happened in any of them."""
+    """Counts of the periods, the reported one first; nothing where nothing happened in any of them.
+
+    An earlier one of which nothing at all is on record has no column: the page says so.
+    """
     there = frame[frame["period"].isin(periods)]
+    empty = nothing_in(frame, periods)
+    periods = [period for period in periods if period not in empty]
     counts = {(row.section, row.row, row.period): int(row.count) for row in there.itertuples(index=False, name="Line")}
     groups = []
     for file in activity_files():
@@ -33,6 +38,11 @@ def activity(frame: pd.DataFrame, periods: Sequence[str], wording: Wording) -> t
     first = next((at for at in range(len(groups)) if sum(sizes[: at + 1]) * 2 >= sum(sizes)), 0) + 1
     halves = (("activity", "Counts of each", groups[:first]), ("activity-more", "Counts, continued", groups[first:]))
     return tuple(Table(key, caption, heads, tuple(half)) for key, caption, half in halves if half)
+
+
+def nothing_in(frame: pd.DataFrame, periods: Sequence[str]) -> list[str]:
+    """The periods before the reported one, which is the first, of which nothing is on record."""
+    return [period for period in periods[1:] if not frame["period"].eq(period).any()]
 
 
 def _group(

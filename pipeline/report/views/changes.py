@@ -31,4 +31,7 @@ def changes(measure: Measure, content: EditionContent) -> tuple[tuple[str, Said]
             said.append(("Heard from", change(one)))
         elif len(one.now) > 1:
             said.append(("Half a year" if len(one.now) == HALF else "Four quarters", change(one)))
-    return tuple(said)
+    alike: dict[Said, list[str]] = {}  # what is the same of several times is said once
+    for label, words in said:
+        alike.setdefault(words, []).append(label)
+    return tuple((", ".join(labels).capitalize(), words) for words, labels in alike.items())

@@ -71,12 +71,19 @@ def cells(measure: Measure, result: Result | None) -> tuple[str, ...]:
 
 
 def periods(measure: Measure, series: Sequence[tuple[str, Result | None]]) -> Table:
-    """The figures of the periods up to now, newest last."""
-    rows = [Row(short_label(period) + _so_far(result), cells(measure, result)) for period, result in series]
+    """The figures of the periods up to now, newest last; several with nobody to count share a line."""
+    empty = [short_label(period) for period, result in series[:-1] if result is None or not result.eligible]
+    folded = empty if len(empty) > 1 else []
+    rows = [
+        Row(short_label(period) + _so_far(result), cells(measure, result))
+        for period, result in series
+        if short_label(period) not in folded
+    ]
+    note = f"None to count: {', '.join(folded)}" if folded else ""
     which = kind(series[-1][0])
     heads = (which.capitalize(), *columns(measure))
     key = f"{measure.name}-quarters"
-    return Table(key, f"{measure.title}: {which} by {which}", heads, (Group("", tuple(rows)),))
+    return Table(key, f"{measure.title}: {which} by {which}", heads, (Group("", tuple(rows), note),))
 
 
 def within(measure: Measure, quarters: Lookup, year: str) -> Table:
