@@ -154,10 +154,10 @@ def test_a_middle_half_without_width_is_said_as_one():
     assert sentences.figure(AGE, flat, "divisions").endswith("the middle half all 5 days")
 
 
-def test_the_middle_half_is_a_pale_bar_with_its_unit_and_a_share_a_line():
+def test_the_middle_half_is_a_broad_bar_with_its_unit_and_a_share_a_line():
     ages = over_time.over_periods(AGE, [("2026Q3", MEDIAN)], None, NARROW)
     (dots,) = ages.data
-    assert (dots["error_y"]["color"], dots["error_y"]["thickness"]) == (HALF, 9)
+    assert (dots["error_y"]["color"], dots["error_y"]["thickness"]) == (HALF, 5)
     assert ages.layout["yaxis"]["ticktext"][-1] == "28 days"
     shares = over_time.over_periods(SHARE, [("2026Q3", USUAL)], None, NARROW)
     assert shares.data[-1]["error_y"]["thickness"] == 1.5
