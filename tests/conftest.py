@@ -261,18 +261,20 @@ def read_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @contextlib.contextmanager
 def worked_out_once(folder: Path, period: str) -> Iterator[None]:
-    """Whoever asks for that period of that folder, which nobody changes, is given one session, worked out once.
-
-    Not for what makes a practitioner's edition: that builds one of its tables anew.
-    """
+    """Whoever asks for that period of that folder, which nobody changes, is given one session, worked out once."""
     mask = os.umask(0o077)
     os.umask(mask)
     with opened(folder, period) as session, pytest.MonkeyPatch.context() as patch:
         os.umask(mask)  # tests of who may read a file run meanwhile
-        outcome, worked_out = run.worked_out(session, Progress()), run.worked_out
+        outcome, worked_out, open_session = run.worked_out(session, Progress()), run.worked_out, run.opened
+        session.con.execute("CREATE TEMP TABLE once_broken_down AS FROM broken_down")
 
         def opened_before(*asked: Any) -> contextlib.AbstractContextManager[Session]:
-            return contextlib.nullcontext(session) if asked == (folder, period) else opened(*asked)
+            if asked != (folder, period):
+                return open_session(*asked)
+            # The edition of a practitioner makes a table of its own of it.
+            session.con.execute("CREATE OR REPLACE TEMP TABLE broken_down AS FROM once_broken_down")
+            return contextlib.nullcontext(session)
 
         patch.setattr(run, "opened", opened_before)
         patch.setattr(run, "worked_out", lambda of, watch: outcome if of is session else worked_out(of, watch))

@@ -76,7 +76,7 @@ def loaded(loaded_once: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def edition(loaded_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[..., MadeForOne]:
+def edition(loaded_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., MadeForOne]]:
     """The edition of a code and a period, made once for all who read it, in a folder whose settings name others."""
     audit = shutil.copytree(loaded_once, tmp_path_factory.mktemp("editions") / "audit")
     (audit / "audit.toml").write_text((audit / "audit.toml").read_text() + "\n# ask TS9 or UM6\n")
@@ -85,7 +85,8 @@ def edition(loaded_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Call
     def made(code: str, period: str) -> MadeForOne:
         return run.practitioner(audit, code, period)
 
-    return lambda code, period=PERIOD: made(code, period)
+    with worked_out_once(audit, PERIOD), worked_out_once(audit, "2026-27"):
+        yield lambda code, period=PERIOD: made(code, period)
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,8 @@ def test_the_demo_runs_from_an_installed_wheel(tmp_path: Path):
     subprocess.run(built, check=True, capture_output=True)
     (wheel,) = tmp_path.glob("*.whl")
     site = tmp_path / "site"
-    subprocess.run([*pip, "install", "--no-deps", "--target", str(site), str(wheel)], check=True, capture_output=True)
+    put = [*pip, "install", "--no-deps", "--no-compile", "--no-index", "--target", str(site), str(wheel)]
+    subprocess.run(put, check=True, capture_output=True)
 
     code = "import pipeline; from pipeline.console.cli import main; print(pipeline.__file__); main()"
     ran = subprocess.run(
