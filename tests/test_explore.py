@@ -54,7 +54,7 @@ DRAWN = """() => {
   const chart = document.getElementById('chart');
   return {
     traces: chart.data.map(each => ({x: each.x, y: each.y, error: each.error_y, fill: each.marker?.color})),
-    xaxis: chart.layout.xaxis, yaxis: chart.layout.yaxis,
+    curve: !document.getElementById('curve').hidden, xaxis: chart.layout.xaxis, yaxis: chart.layout.yaxis,
     labels: (chart.layout.annotations ?? []).map(each => [each.text, each.y, each.font?.color]),
   };
 }"""
@@ -120,11 +120,12 @@ def texts(view, selector: str) -> list[str]:
     return found
 
 
-def test_every_chart_of_everyone_is_the_editions_own(view):
+def test_every_chart_of_everyone_is_the_editions_own_and_waits_alone_have_a_curve(view):
     found = content.lookup
     for measure in content.measures:
         go(view, measure=measure.name)
         drawn = view.evaluate(DRAWN)
+        assert drawn["curve"] == (measure.kind == TIME_TO_EVENT), measure.name
         series = [
             (name, found.everyone(measure.name, name)) for name in run_up_to(content.period, PERIODS_SHOWN, found.first)
         ]
@@ -639,23 +640,22 @@ def test_the_chart_is_saved_as_a_picture(view):
         assert len(written) > 15_000, "there is something on it"
 
 
-def test_long_lists_are_shortened_by_what_is_typed(browser, path: Path):
-    opened = browser.new_page()
-    opened.goto(path.as_uri())
-    every = texts(opened, "#measure option")
-    opened.fill("#measure-find", "WEEKS breastfed")
+def test_long_lists_are_shortened_by_what_is_typed(view):
+    go(view, measure="seen_promptly")
+    every = texts(view, "#measure option")
+    view.fill("#measure-find", "WEEKS breastfed")
     fitting = [name for name in every if "weeks" in name.lower() and "breastfed" in name.lower()]
     assert 0 < len(fitting) < len(every)
     # The one that is chosen stays: a list does not choose by itself.
-    assert texts(opened, "#measure option") == [opened.inner_text("#said").split(": ")[1].split(",")[0], *fitting]
-    assert opened.inner_text("#found") == f"{len(fitting)} found."
-    opened.press("#measure-find", "Enter")
-    assert f"Shown: {fitting[0]}, everyone," in opened.inner_text("#said")
-    assert opened.evaluate("document.activeElement.id") == "measure-find"
-    opened.fill("#measure-find", "no such measure")
-    assert texts(opened, "#measure option") == [fitting[0]]
-    assert opened.inner_text("#found") == "0 found."
-    opened.close()
+    assert texts(view, "#measure option") == [view.inner_text("#said").split(": ")[1].split(",")[0], *fitting]
+    assert view.inner_text("#found") == f"{len(fitting)} found."
+    view.press("#measure-find", "Enter")
+    assert f"Shown: {fitting[0]}, everyone," in view.inner_text("#said")
+    assert view.evaluate("document.activeElement.id") == "measure-find"
+    view.fill("#measure-find", "no such measure")
+    assert texts(view, "#measure option") == [fitting[0]]
+    assert view.inner_text("#found") == "0 found."
+    view.fill("#measure-find", "")
 
 
 @pytest.fixture(scope="module")
@@ -706,22 +706,12 @@ def test_a_quarter_among_many_is_found(large):
     assert texts(large, "#from option") == ["October to December 2022", "July to September 2024"]
 
 
-@pytest.mark.parametrize("width", [390, 1280])
-def test_axe_finds_nothing_in_what_is_chosen(browser, path: Path, width: int):
-    opened = browser.new_page(viewport={"width": width, "height": 900})
-    opened.goto(f"{path.as_uri()}#measure=days_to_referral&split=site")
+def test_axe_finds_nothing_in_what_is_chosen(sized):
+    opened, _ = sized
+    go(opened, measure="days_to_referral", split="site")
     opened.locator("#points button").first.evaluate("point => point.click()")
     assert opened.is_visible("#behind-command")
     assert violations(opened) == []
-    opened.close()
-
-
-def test_a_wait_shows_its_curve_and_no_other_measure_does(view):
-    for measure in content.measures:
-        go(view, measure=measure.name)
-        assert view.evaluate("!document.getElementById('curve').hidden") == (measure.kind == TIME_TO_EVENT), (
-            measure.name
-        )
 
 
 def test_it_scrolls_down_only_and_its_labels_stay_on_the_paper(sized):
