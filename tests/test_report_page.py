@@ -21,10 +21,12 @@ from pipeline.outcomes import lookup
 from pipeline.report.charts import looks
 from pipeline.report.commentary import commentary_view
 from pipeline.report.opening import this_quarter
+from pipeline.report.pages import html_page
 from pipeline.report.pages.service_page import page, technical, write_service_edition
 from pipeline.report.views import measure_tables, quality_tables
 from pipeline.report.views.found import Listed
 from pipeline.report.words import labels, sentences
+from pipeline.report.words.table import Group, Row, Table
 from tests import report_content
 from tests.reading_pages import read
 from tests.report_content import PERIOD
@@ -579,3 +581,17 @@ def test_periods_with_nobody_to_count_share_a_line():
     assert group.note == "None to count: Oct-Dec 25, Jan-Mar 26"
     (group,) = measure_tables.periods(measure, series[1:]).groups  # one stands in its row
     assert len(group.rows) == 3 and group.note == ""
+
+
+@pytest.mark.parametrize(("practitioners", "opening"), [(20, "<details open>"), (21, "<details>")])
+def test_many_practitioners_fold_and_a_link_unfolds_them(practitioners: int, opening: str):
+    rows = tuple(Row(f"P{number:03}", ("1 of 2",)) for number in range(practitioners))
+    figures = Table("seen-figures", "Seen", ("Practitioner", "Of those known"), (Group("", rows),))
+    measure = content.measures[0]
+    whole = html_page.render(
+        "by_practitioner.html", measures=[(measure, figures, "")], which="quarter", period="", service="", cut_off=""
+    )
+    folded = whole.partition(opening)[2].partition("</details>")[0]
+    # What the contents lead to stands in the folded part, and so unfolds it.
+    assert f'href="#{measure.name}"' in whole and f'id="{measure.name}"' in folded
+    assert folded.count("1 of 2") == practitioners
