@@ -27,6 +27,7 @@ SELECT
     yes_no_of(c.interpreter_needed) AS interpreter_needed, -- title: Interpreter needed (for equity)
     yes_no_of(c.multiple_birth) AS multiple_birth, -- title: Twin or more
     yes_no_of(c.divided_before) AS divided_before, -- title: Divided before this episode
+    level_of(c.feeding_at_first_contact) AS feeding_at_first_contact, -- title: Feeding at first contact (only where asked) (for the missing)
     level_of(c.route) AS route -- title: Where cases stand (only where asked) (for the missing)
 FROM counted
 JOIN levels AS c USING (case_ref)

@@ -3,7 +3,8 @@
 -- is not recorded.
 SELECT
     case_ref, site, lead_practitioner, tie_type, deprivation_decile, ethnic_group, sex, first_baby, age_days,
-    gestation_weeks, referral_source, interpreter_needed, multiple_birth, divided_before, route
+    gestation_weeks, referral_source, interpreter_needed, multiple_birth, divided_before,
+    feeding_at_first_contact, route
 FROM cases
 UNION ALL BY NAME
 SELECT

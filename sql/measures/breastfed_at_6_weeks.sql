@@ -10,7 +10,7 @@
 -- grain: case
 -- counted_on: the day the baby was six weeks old
 -- horizon: 14
--- also_by: route
+-- also_by: route feeding_at_first_contact
 -- all_due: yes
 -- source: official statistics of breastfeeding at 6 to 8 weeks (Wales, England) count records with a known status and print the missing share; the ages of 5 to 8 weeks are the project's own
 -- published: yes

@@ -10,6 +10,7 @@
 -- grain: division
 -- counted_on: the day of the division
 -- horizon: 28
+-- also_by: feeding_at_first_contact
 -- exact: yes
 -- changed: 2026-11-28 New: what needed care, since recording minor bleeding honestly must not look bad.
 -- source: common practice, no published standard; the project's own definition

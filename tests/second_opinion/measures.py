@@ -511,6 +511,7 @@ class Measure:
     horizon: int
     of_requests: bool = False
     by_route: bool = False
+    by_feeding: bool = False
 
     @property
     def name(self):
@@ -531,7 +532,7 @@ MEASURES = (
     Measure(fed_within_30_minutes, PROPORTION, 0),
     Measure(aftercare_advice_given, PROPORTION, 0),
     Measure(attachment_help_after_division, PROPORTION, 7),
-    Measure(complication_needing_care_within_14_days, NOTED, 28),
+    Measure(complication_needing_care_within_14_days, NOTED, 28, by_feeding=True),
     Measure(complication_within_14_days, NOTED, 28),
     Measure(bleeding_needing_care, NOTED, 28),
     Measure(infection_within_14_days, NOTED, 28),
@@ -540,7 +541,7 @@ MEASURES = (
     Measure(division_without_visible_tie, PROPORTION, 0),
     Measure(breastfed_6_weeks_after_division, PROPORTION, 56),
     Measure(stopped_breastfeeding_while_waiting, PROPORTION, 84),
-    Measure(breastfed_at_6_weeks, PROPORTION, 14, by_route=True),
+    Measure(breastfed_at_6_weeks, PROPORTION, 14, by_route=True, by_feeding=True),
     Measure(exclusively_breastfed_at_6_weeks, PROPORTION, 14, by_route=True),
     Measure(fed_at_the_breast_at_6_weeks, PROPORTION, 14, by_route=True),
     Measure(asked_at_6_weeks, PROPORTION, 14, by_route=True),

@@ -113,6 +113,7 @@ BREAKDOWNS = {
     "interpreter_needed": plain("interpreter_needed"),
     "multiple_birth": of_case("multiple_birth"),
     "divided_before": divided_before,
+    "feeding_at_first_contact": of_case("feeding_at_first_contact"),
     "route": route,
 }
 
@@ -231,7 +232,8 @@ def group_rows(measure, rows, kind, settings, periods):
         if first > periods[-1]:
             continue
         for breakdown, level in BREAKDOWNS.items():
-            if breakdown != "route" or measure.by_route:
+            asked = {"route": measure.by_route, "feeding_at_first_contact": measure.by_feeding}
+            if asked.get(breakdown, True):
                 groups.setdefault((first, breakdown, level(row)), []).append(row)
     return groups
 

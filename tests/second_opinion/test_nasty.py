@@ -26,6 +26,7 @@ LEVELS = {
     "referral_source": {"self", "midwife", "health_visitor", "gp", "hospital", "other", "not_recorded"},
     "interpreter_needed": {"yes", "no", "not_recorded"},
     "multiple_birth": {"yes", "no", "not_recorded"},
+    "feeding_at_first_contact": {"exclusive", "partial", "none", "not_recorded"},
     "route": {"divided", "divided_elsewhere", "not_going_ahead", "waiting", "settled", "closed", "in_support"},
 }
 
