@@ -148,6 +148,8 @@ def test_the_lines_add_up_in_one_line_and_in_full_on_the_technical_page(text):
 def test_nothing_of_what_a_board_is_spared_is_lost(text):
     """What the service page sums up stands in full on the technical page; nothing technical is left on the other."""
     board, full = read(text), read(technical(content))
+    # Its long tables fold on a phone, and only there.
+    assert [named.get("class") for tag, named in full.tags if tag == "details"] == ["unfolds"] * 3
     assert board.tables["why-caption"][1:] == [
         ["a date that is missing or cannot be read", "49", "0"],
         ["a line that is damaged", "12", "0"],
