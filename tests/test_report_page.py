@@ -385,7 +385,10 @@ def test_where_nothing_is_worse_it_says_so_with_what_chance_alone_would_list():
             ("No commentary was written for this quarter.", "None is open."),
         ),
         ({"again": 0}, ("None is listed to look at again.",)),
-        ({"settings": replace(content.settings, at_a_glance=(), standards={})}, ("no measure is primary",)),
+        (
+            {"settings": replace(content.settings, at_a_glance=(), standards={})},
+            ("the settings name no measure at a glance",),
+        ),
     ],
 )
 def test_what_is_not_there_is_said_in_a_line(changed, said):

@@ -147,7 +147,7 @@ def _by_chance(content: EditionContent, *, nothing_worse: bool) -> str:
         why = (
             "too few are known, or the records had only begun"
             if content.settings.at_a_glance
-            else "no measure is primary"
+            else "the settings name no measure at a glance"
         )
         return f"Nothing could be compared: {why}"
     expected = verdicts.number(sum(content.judgement.expected(family) for family in FAMILIES))

@@ -91,7 +91,7 @@ def sheets(content: EditionContent, wording: Wording) -> tuple[Sheet, ...]:
     primary = [measure for name in content.settings.at_a_glance for measure in content.measures if measure.name == name]
     periods = [period for period, _ in up_to_now(primary[0], content)] if primary else []
     sites = [line for measure in primary for line in _levels(measure, SITE, periods, content, wording)]
-    made.append(_figures("Between sites", "The primary measures by site, in the order of their names.", sites))
+    made.append(_figures("Between sites", "The measures at a glance by site, in the order of their names.", sites))
     equity = [
         line
         for measure in primary
@@ -99,7 +99,7 @@ def sheets(content: EditionContent, wording: Wording) -> tuple[Sheet, ...]:
         if breakdown.for_equity
         for line in _levels(measure, breakdown.name, [content.period], content, wording)
     ]
-    made.append(_figures("Served less well", "The primary measures by group of families.", equity))
+    made.append(_figures("Served less well", "The measures at a glance by group of families.", equity))
     made += [_by_month(content, wording), compared(content, wording), *other_sheets(content, wording)]
     return tuple(sheet for sheet in made if sheet.rows)
 
@@ -219,7 +219,7 @@ def _glance(content: EditionContent) -> Sheet:
         rows.append((measure.title, short_label(now), *figures[now], share, words, *changed))
         rows.append((measure.title, short_label(then), *figures[then], None, "", *[""] * len(times)))
     columns = (*_WHOM[:2], *compress(FIGURE, shown), Column("Standard", SHARE, 9), Column("Of the standard", TEXT, 32))
-    what = "The primary measures, this period and a year before, and what is said of each."
+    what = "The measures at a glance, this period and a year before, and what is said of each."
     return Sheet("At a glance", what, (*columns, *(Column(label, TEXT, 44) for label in times)), tuple(rows), frozen=2)
 
 
