@@ -88,5 +88,6 @@ def still_waiting(measure: Measure, waiting: pd.DataFrame, cut_off: date, wordin
     by_age = [sum(column) for column in zip(*counts.values(), strict=True)]
     total = Row("All", (*map(str, by_age), f"{sum(by_age)}", f"{max(longest.values())} days"))
     heads = ("Site", "Under 14 days", "14 to 27", "28 to 55", "56 or more", "All", "Longest")
-    caption = f"Still waiting on {day_label(cut_off)}, whenever the wait began, by how long they had waited by then"
+    who = measure.in_a_sentence[0].capitalize()
+    caption = f"{who}, still waiting on {day_label(cut_off)}, whenever the wait began, by how long they had waited"
     return Table(f"{measure.name}-still", caption, heads, (Group("", tuple(rows)),), total)
