@@ -15,7 +15,7 @@ import pytest
 
 from pipeline import run
 from pipeline.contracts import places
-from tests.conftest import confirm, write_export
+from tests.conftest import confirm, made_once, write_export
 
 EXPORT = {
     "cases": """
@@ -102,10 +102,9 @@ commands(["measures"], standalone_mode=False)
 """
 
 
-@pytest.fixture(scope="module")
-def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
-    """The audit folder of the grown program, and what the run printed."""
-    place = tmp_path_factory.mktemp("grown")
+def grow(place: Path) -> str:
+    """Copy the program there, add a file of each kind and run it; what the run printed."""
+    place.mkdir()
     root = places.SQL.parent
     for folder in ("pipeline", "sql", "reports"):
         shutil.copytree(root / folder, place / folder, ignore=shutil.ignore_patterns("__pycache__"))
@@ -124,7 +123,14 @@ def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
         [sys.executable, "-c", RUN, str(place)], capture_output=True, text=True, cwd=place, check=False
     )
     assert ran.returncode == 0, ran.stderr
-    return place / "audit", ran.stdout.splitlines()
+    return ran.stdout
+
+
+@pytest.fixture(scope="module")
+def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[str]]:
+    """The audit folder of the grown program, and what the run printed."""
+    place, said = made_once(tmp_path_factory, "grown", grow)
+    return place / "audit", said.splitlines()
 
 
 def results(audit: Path) -> dict[tuple[str, str, str], tuple[str, str, str]]:
