@@ -1,3 +1,3 @@
 """The caseload outcomes pipeline: exports in, a report of what happened to everyone out."""
 
-__version__ = "0.5.0"
+__version__ = "0.5.1"
