@@ -158,13 +158,13 @@ WRONG = {
     "a column too many": (changed(GOOD, "TRUE AS met", "TRUE AS met,\n    site"), 12, "a column site"),
     "a column too few": (changed(GOOD, ",\n    TRUE AS met", ""), 12, "no column met"),
     "a wrong type": (changed(GOOD, "TRUE AS met", "1 AS met"), 15, "met is INTEGER"),
-    "a repeated grain": (changed(GOOD, "FROM cases", "FROM cases, range(2)"), 12, "case_ref that stands twice"),
+    "a repeated grain": (changed(GOOD, "FROM cases", "FROM cases, range(2)"), 12, "case_ref an earlier row has"),
     "a case that is not in cases": (
         changed(GOOD, "    case_ref,", "    case_ref || 'x' AS case_ref,"),
         12,
         "not those of one",
     ),
-    "a request that is none": (changed(REQUESTS, "FROM requests", "FROM requests, range(2)"), 12, "stands twice"),
+    "a request that is none": (changed(REQUESTS, "FROM requests", "FROM requests, range(2)"), 12, "an earlier row has"),
     "a division of another case": (
         changed(DIVISIONS, "    case_ref,\n", "    'B' AS case_ref,\n"),
         12,

@@ -219,7 +219,7 @@ def test_what_seems_deleted_at_source_and_still_counts_is_named_and_listed(audit
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         cases.build(con)
-        assert accounts.no_longer_there_words(con) == ()
+        assert accounts.no_longer_there_words(accounts.no_longer_there(con)) == ()
 
 
 def test_a_load_says_first_what_it_should_hold_and_does_not(audit: Path, tmp_path: Path):

@@ -176,7 +176,7 @@ WRONG_GROUPS = {
     "a row twice": (
         ("FROM divisions", "FROM divisions, range(2)"),
         3,
-        "1 rows with a division_id that stands twice",
+        "1 rows whose division_id an earlier row has",
     ),
     "SQL that cannot run": (("division_date AS", "CAST('x' || case_ref AS DATE) AS"), 6, "Conversion Error"),
 }

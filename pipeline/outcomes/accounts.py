@@ -6,6 +6,7 @@ Comes in: the case tables and the store. Goes out: frames, and warnings in words
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -88,9 +89,8 @@ def no_longer_there(con: duckdb.DuckDBPyConnection) -> list[tuple[Any, ...]]:
     return answer(con, "accounts/no_longer_there").fetchall()
 
 
-def no_longer_there_words(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
-    """How many cases that is, and what to do."""
-    rows = no_longer_there(con)
+def no_longer_there_words(rows: Sequence[tuple[Any, ...]]) -> tuple[str, ...]:
+    """How many cases those rows are, and what to do."""
     cases, newest = len({row[2] for row in rows}), ", ".join(map(str, sorted({row[-1] for row in rows})))
     who = "1 case still counts" if cases == 1 else f"{cases:,} cases still count"
     of_rows = "1 row" if len(rows) == 1 else f"{len(rows):,} rows"
@@ -105,10 +105,11 @@ def list_no_longer_there(con: duckdb.DuckDBPyConnection, folder: Path) -> tuple[
     """Write the list of it, with pseudonyms; and the words."""
     place = folder / "loads" / "no_longer_there.csv"
     header = ("table", "row_id", "case_ref", "load", "file", "line")
+    rows = no_longer_there(con)
     with contextlib.suppress(PermissionError):  # who may only read the store has the list as the last writer left it
         place.parent.mkdir(exist_ok=True)
-        csv_files.write(place, header, [row[:-1] for row in no_longer_there(con)])
-    return no_longer_there_words(con)
+        csv_files.write(place, header, [row[:-1] for row in rows])
+    return no_longer_there_words(rows)
 
 
 @dataclass(frozen=True)

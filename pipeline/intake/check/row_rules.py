@@ -12,29 +12,28 @@ from collections.abc import Sequence
 import duckdb
 
 from pipeline.contracts.check_files import VALUE, Check, build_broken, columns_of
-from pipeline.contracts.sql_contract import broken_rules
+from pipeline.contracts.sql_contract import Rule, broken_rules
 from pipeline.errors import Fault, Refused
 from pipeline.intake import statements
 from pipeline.intake.check import column_sql
 
-# What is wrong with some of the rows of a check, SQL that counts them, what is allowed.
-_RULES = (
+_RULES: tuple[Rule, ...] = (
     (
         "rows with a table_name and column_name that it may not be about",
-        "SELECT count(*) FROM broken ANTI JOIN may_be_about USING (table_name, column_name)",
+        "(SELECT count(*) FROM broken ANTI JOIN may_be_about USING (table_name, column_name))",
         "a table of the layout and one of its columns, for kind value one that may be empty",
     ),
     (
         "rows with a row_id that no row of the table has",
-        "SELECT count(*) FROM broken ANTI JOIN staged_rows USING (table_name, row_id)",
+        "(SELECT count(*) FROM broken ANTI JOIN staged_rows USING (table_name, row_id))",
         "the row_id of a staged row of that table",
     ),
     (
         "rows and columns that it selects more than once",
-        "SELECT count(*) - count(DISTINCT (table_name, column_name, row_id)) FROM broken",
+        "count(*) - count(DISTINCT (table_name, column_name, row_id))",
         "each row and column once",
     ),
-    ("rows in which found is NULL", "SELECT count(*) FROM broken WHERE found IS NULL", "what was found, in words"),
+    ("rows in which found is NULL", "count(*) - count(found)", "what was found, in words"),
 )
 
 
@@ -57,9 +56,7 @@ def _run(con: duckdb.DuckDBPyConnection, check: Check) -> list[Fault]:
         "CREATE OR REPLACE TEMP TABLE may_be_about AS SELECT unnest($1) AS table_name, unnest($2) AS column_name",
         list(zip(*columns_of(check.kind), strict=True)),
     )
-    faults = broken_rules(
-        con, check.file.at_columns, _RULES, "look at the columns, the joins and the WHERE of the file"
-    )
+    faults = broken_rules(con, "broken", check.file, _RULES)
     if faults:
         return faults
     values = {"kind": check.kind, "allowed": check.allowed, "mend": check.mend}

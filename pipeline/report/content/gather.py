@@ -53,7 +53,7 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
                 *still_running(outcome.period, outcome.cut_off, basis.settings.year_starts),
                 *(remark for remark in remarks if store.ANYWAY in remark),
                 *accounts.not_followed_on(con),
-                *accounts.no_longer_there_words(con),
+                *accounts.no_longer_there_words(accounts.no_longer_there(con)),
                 *(remark for remark in remarks if store.ANYWAY not in remark),
             ),
             (
