@@ -96,14 +96,17 @@ def accepted_rows(table: str) -> str:
 
 
 def column_totals(table: Table, prefix: str, which: str) -> str:
-    """One row: how many rows; how many hold an answer, of each column; how many which answer, where there are few."""
-    texts = [(column, _recorded(column)) for column in table.columns]
-    recorded = ", ".join(f"count({text})" for _, text in texts)
-    answers = ", ".join(
-        f"histogram({text})" if has_few_answers(column) else "CAST(NULL AS MAP(VARCHAR, UBIGINT))"
-        for column, text in texts
-    )
-    return f"SELECT count(*), [{recorded}], [{answers}] FROM {prefix}{table.name} {which}"
+    """One row: how many rows; how many hold an answer, of each column."""
+    recorded = ", ".join(f"count({_recorded(column)})" for column in table.columns)
+    return f"SELECT count(*), [{recorded}] FROM {prefix}{table.name} {which}"
+
+
+def few_answers(table: Table, prefix: str, which: str) -> str:
+    """One row a column that has few answers and answer: how many rows hold it."""
+    few = [column for column in table.columns if has_few_answers(column)]
+    names, texts = ", ".join(f"'{column.name}'" for column in few), ", ".join(map(_recorded, few))
+    cells = f"SELECT unnest([{names}]) AS name, unnest([{texts}]) AS answer FROM {prefix}{table.name} {which}"
+    return f"SELECT name, answer, count(*) FROM ({cells}) WHERE answer IS NOT NULL GROUP BY ALL ORDER BY ALL"
 
 
 def findings_by_column(findings: str, which: str) -> str:

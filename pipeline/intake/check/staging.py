@@ -71,7 +71,8 @@ def check_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[s
         for column in table.columns
         if column_rules.has_rule(column)
     }
-    written = {table for table, _ in columns if con.execute(column_sql.any_row(f"written_{table}")).fetchall()}
+    tables = {table for table, _ in columns}
+    written = {table for table in tables if con.execute(column_sql.any_row(f"written_{table}")).fetchall()}
     distinct = {
         (table, name): [text for (text,) in con.execute(column_sql.distinct_texts(table, column)).fetchall()]
         if table in written

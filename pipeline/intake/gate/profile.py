@@ -7,7 +7,6 @@ compare.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import duckdb
 import pandas as pd
@@ -39,12 +38,16 @@ def _profile(
     bad = {(table, column): count for table, column, count in findings_of}
     rows = []
     for table in layout.tables():
-        columns = len(table.columns)
-        counted: list[tuple[Any, ...]] = [(0, [0] * columns, [None] * columns)]
+        count, totals = 0, [0] * len(table.columns)
+        answers: dict[str, dict[str, int]] = {
+            column.name: {} for column in table.columns if column_sql.has_few_answers(column)
+        }
         if con.execute(column_sql.any_row(f"{prefix}{table.name}", which), values).fetchall():
-            counted = con.execute(column_sql.column_totals(table, prefix, which), values).fetchall()
-        for count, *lists in counted:
-            for column, recorded, answers in zip(table.columns, *lists, strict=True):
-                answers = (answers or {}) if column_sql.has_few_answers(column) else None
-                rows.append((table.name, column.name, count, recorded, bad.get((table.name, column.name), 0), answers))
+            ((count, totals),) = con.execute(column_sql.column_totals(table, prefix, which), values).fetchall()
+            few = con.execute(column_sql.few_answers(table, prefix, which), values).fetchall() if answers else ()
+            for name, answer, number in few:
+                answers[name][answer] = number
+        for column, recorded in zip(table.columns, totals, strict=True):
+            of_column = bad.get((table.name, column.name), 0)
+            rows.append((table.name, column.name, count, recorded, of_column, answers.get(column.name)))
     return pd.DataFrame(rows, columns=COLUMNS)
