@@ -1,0 +1,3 @@
+"""The program comes first: it says how many threads NumPy has, which asks when it is imported."""
+
+import pipeline  # noqa: F401
