@@ -31,6 +31,10 @@ CREATE OR REPLACE TEMP MACRO breastfed(feeding) AS feeding IN ('exclusive', 'par
 CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);
 CREATE OR REPLACE TEMP MACRO yes_first(answer) AS CASE WHEN answer THEN 1 WHEN NOT answer THEN 2 ELSE 3 END;
 
+-- Whether a wait ended in its event by a day. One that was watched for less, and had not ended, answers nothing.
+CREATE OR REPLACE TEMP MACRO met_by(day, event, days) AS
+    CASE WHEN event = 1 AND days <= day THEN TRUE WHEN event > 0 OR days >= day THEN FALSE END;
+
 -- Kinds of tongue-tie in the order in which, on one day, the last counts.
 CREATE OR REPLACE TEMP MACRO place_of_tie_type(tie_type) AS
     list_position(['none', 'anterior', 'posterior', 'submucosal'], tie_type);

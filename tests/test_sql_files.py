@@ -18,7 +18,8 @@ from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.places import SQL
 from pipeline.contracts.sql_contract import build, repeats
 from pipeline.errors import Refused
-from pipeline.outcomes import accounts, counting, measure_rows
+from pipeline.outcomes import accounts, cases, counting, measure_rows
+from pipeline.outcomes.by_month import noted_in_order
 from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.progress import Progress
@@ -361,6 +362,11 @@ ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/still_waiting": accounts.still_waiting,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),
     "accounts/followed": accounts.settled_since,
+    "accounts/first_day": cases.first_day,
+    "accounts/noted_in_order": lambda con: noted_in_order(con, (), date(2026, 3, 31)),
+    "accounts/mix": lambda con: query_files.answer(con, "accounts/mix", {"measures": [], "periods": []}),
+    "accounts/loads": lambda con: query_files.answer(con, "accounts/loads"),
+    "accounts/files": lambda con: query_files.answer(con, "accounts/files"),
     "due": lambda con: find_due(con, date(2026, 2, 1), 7),
     "due_sources": lambda con: find_due(con, date(2026, 2, 1), 7),
 }

@@ -27,6 +27,14 @@ SIX_WEEKS = ("exclusive", "partial", "none", "no_answer", "not_yet_due", "outsid
 COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "accounts/everyone": {"case_ref": TEXT, "index_date": DAY, "route": TEXT, "six_weeks": TEXT},
     "accounts/began": {"site": TEXT, "period": TEXT, "cases": WHOLE, "first_day": DAY},
+    "accounts/first_day": {"first_day": DAY},
+    "accounts/noted_in_order": {"measure": TEXT, "index_date": DAY, "met": YES_NO},
+    "accounts/mix": {
+        **{"measure": TEXT, "period": TEXT, "site": TEXT, "tie_type": TEXT, "age_band": TEXT},
+        **{"eligible": WHOLE, "known": WHOLE, "met": WHOLE},
+    },
+    "accounts/loads": {"load": WHOLE, "export": TEXT, "extracted_on": DAY, "source": TEXT, "accepted_anyway": TEXT},
+    "accounts/files": {"load": WHOLE, "file": TEXT, "sha256": TEXT, "lines": WHOLE},
     "accounts/flow": {"route": TEXT, "six_weeks": TEXT, "cases": WHOLE},
     "accounts/lines": {
         **{"load": WHOLE, "file": TEXT, "lines": WHOLE, "header": WHOLE, "blank": WHOLE},
@@ -68,7 +76,7 @@ COLUMNS: dict[str, dict[str, tuple[str, ...]]] = {
     "practitioner/caseload": {"first_seen": WHOLE, "divisions": WHOLE},
 }
 _OF_THE_STORE = {"files", "set_aside", *(table.name for table in layout.tables())}
-_BESIDE = {"loads_in_force", "newest_loads", "everyone", "broken_down", "layout_rows"}
+_BESIDE = {"loads_in_force", "newest_loads", "everyone", "counted", "broken_down", "layout_rows"}
 
 
 def answer(

@@ -19,6 +19,7 @@ from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.parse_tree import Node
 from pipeline.lineage import select_lineage
 from pipeline.lineage.select_lineage import Relation, Sources
+from pipeline.store import schema
 
 _IDS = tuple(grain.id_column for grain in GRAINS.values())
 
@@ -50,11 +51,8 @@ class RestsOn:
 
 def ground(con: duckdb.DuckDBPyConnection) -> Ground:
     """Read the files of sql/cases from below upwards."""
-    tables = con.execute(
-        "SELECT database_name, table_name, list(column_name ORDER BY column_index) FROM duckdb_columns() "
-        "WHERE database_name IN ('store', 'temp') GROUP BY ALL ORDER BY ALL"
-    ).fetchall()
-    names = {f"store.{name}" if database == "store" else name: columns for database, name, columns in tables}
+    names = {f"store.{name}": columns for name, columns in schema.columns(con, "store").items()}
+    names |= schema.columns(con, "temp")
     as_built = {
         name: select_lineage.table(name.removeprefix("store."), dict.fromkeys(columns), _keys(con, name, columns))
         for name, columns in names.items()

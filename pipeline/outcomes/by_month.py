@@ -16,6 +16,7 @@ import pandas as pd
 
 from pipeline.contracts.breakdown_file import Breakdown
 from pipeline.contracts.measure_files import DAYS, FOLLOWED_DAYS, NOTED, Measure
+from pipeline.contracts.query_files import answer
 from pipeline.outcomes import counting
 
 MONTH_COLUMNS = ("measure", "month", "eligible", "known", "met", "of")
@@ -56,13 +57,7 @@ def closed_months(first: date | None, last: date, closed_by: date) -> Iterator[s
 
 
 def noted_in_order(con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], last: date) -> pd.DataFrame:
-    """Measure, index_date, met of every case of what is only noted, up to a day, in order of time.
-
-    Every case whose time has passed counts, those nobody heard from as not noted: that only delays a warning.
-    """
-    rows = con.execute(
-        "SELECT measure, index_date, coalesce(met, FALSE) AS met FROM counted "
-        "WHERE list_contains($names, measure) AND index_date <= $last ORDER BY measure, index_date, unit",
-        {"names": [measure.name for measure in measures if measure.kind == NOTED], "last": last},
-    ).df()
+    """Measure, index_date, met of every case of what is only noted, up to a day, in order of time."""
+    names = [measure.name for measure in measures if measure.kind == NOTED]
+    rows = answer(con, "accounts/noted_in_order", {"names": names, "last": last}).df()
     return rows.assign(index_date=rows["index_date"].map(pd.Timestamp.date))

@@ -12,6 +12,7 @@ from datetime import date
 import duckdb
 
 from pipeline.contracts.numbered_files import case_files
+from pipeline.contracts.query_files import answer
 from pipeline.contracts.sql_contract import build as build_from
 from pipeline.contracts.sql_contract import repeats
 from pipeline.errors import Refused
@@ -32,9 +33,7 @@ def build(con: duckdb.DuckDBPyConnection, *, through: str | None = None) -> None
 
 def first_day(con: duckdb.DuckDBPyConnection) -> date | None:
     """The day of the earliest first contact or request for help, None where there is none."""
-    (day,) = con.execute(
-        "SELECT least((SELECT min(first_contact_date) FROM cases), (SELECT min(request_date) FROM requests))"
-    ).fetchall()[0]
+    ((day,),) = answer(con, "accounts/first_day").fetchall()
     return day if isinstance(day, date) else None
 
 

@@ -23,6 +23,8 @@ from pipeline.contracts.sql_contract import foreign_tables
 from pipeline.contracts.sql_file import SqlFile, read_sql_file, sql_fault
 from pipeline.errors import Fault, Refused
 
+_ANSWERS = "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met"
+
 
 def break_down(con: duckdb.DuckDBPyConnection, breakdowns: Sequence[Breakdown], path: Path = BREAKDOWNS) -> None:
     """The table `broken_down`: each counted row with its periods and its level of every breakdown. Raises Refused."""
@@ -73,8 +75,7 @@ def count(
 
     `by` is period, quarter for the quarters of a year, or month.
     """
-    answers = "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met"
-    return _grouped(con, measures, breakdowns, answers, (), by)
+    return _grouped(con, measures, breakdowns, _ANSWERS, (), by)
 
 
 def count_days(
@@ -102,21 +103,8 @@ def count_parts(
     by_N: the event by day N; ended: the competing event by the last of these days.
     """
     within = ", ".join(f"count(*) FILTER (WHERE event = 1 AND days <= {day}) AS by_{day}" for day in DAYS_COUNTED)
-    answers = (
-        "count(*) AS eligible, count(met) AS known, count(*) FILTER (WHERE met) AS met, "
-        f"{within}, count(*) FILTER (WHERE event = 2 AND days <= {DAYS_COUNTED[-1]}) AS ended"
-    )
+    answers = f"{_ANSWERS}, {within}, count(*) FILTER (WHERE event = 2 AND days <= {DAYS_COUNTED[-1]}) AS ended"
     return _grouped(con, measures, breakdowns, answers, (), "quarter")
-
-
-def count_mix(con: duckdb.DuckDBPyConnection, measures: Sequence[str], periods: Sequence[str]) -> pd.DataFrame:
-    """The mix of families at each site: measure, period, site, tie_type, age_band, eligible, known, met."""
-    return con.execute(
-        "SELECT measure, period, site, tie_type, age_band, count(*) AS eligible, count(met) AS known, "
-        "count(*) FILTER (WHERE met) AS met FROM broken_down "
-        "WHERE list_contains($measures, measure) AND list_contains($periods, period) GROUP BY ALL ORDER BY ALL",
-        {"measures": list(measures), "periods": list(periods)},
-    ).df()
 
 
 def _grouped(

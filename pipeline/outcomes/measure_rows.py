@@ -23,11 +23,6 @@ from pipeline.errors import Fault, Refused
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 
-# A wait that was watched for less, and had not ended, answers nothing.
-_MET_BY_THE_REPORTED_DAY = (
-    f"CASE WHEN event = 1 AND days <= {REPORTED_DAY} THEN TRUE WHEN event > 0 OR days >= {REPORTED_DAY} THEN FALSE END"
-)
-
 
 def count_rows(
     con: duckdb.DuckDBPyConnection, measures: Sequence[Measure], settings: Settings, watch: Progress
@@ -80,9 +75,9 @@ def _count(con: duckdb.DuckDBPyConnection, measure: Measure, contract: Contract)
     if not faults:
         listed = ", ".join(contract.columns)
         unit = f"'{measure.grain} ' || {GRAINS[measure.grain].id_column}"
-        met, answered = (", met", f", {_MET_BY_THE_REPORTED_DAY}") if measure.kind == TIME_TO_EVENT else ("", "")
-        into = f"INSERT INTO counted (measure, unit, {listed}{met})"
-        con.execute(f"{into} SELECT $1, {unit}, {listed}{answered} FROM measured", [measure.name])
+        met = f", met_by({REPORTED_DAY}, event, days) AS met" if measure.kind == TIME_TO_EVENT else ""
+        rows = f"SELECT $1 AS measure, {unit} AS unit, {listed}{met} FROM measured"
+        con.execute(f"INSERT INTO counted BY NAME {rows}", [measure.name])
     return faults
 
 

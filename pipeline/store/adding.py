@@ -17,10 +17,9 @@ import duckdb
 
 from pipeline import __version__
 from pipeline.contracts import layout
-from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
 from pipeline.store import in_force
-from pipeline.store.schema import whole
+from pipeline.store.schema import statement, whole
 
 LINE_PARTS = ("header", "blank", "accepted", "set_aside", "repeats", "left_out")
 
@@ -114,7 +113,7 @@ def add_load(
                 [load],
             )
         for list_name in ("set_aside", "repeats"):
-            con.execute((SQL / "store" / f"add_{list_name}.sql").read_text(encoding="utf-8"), {"load": load})
+            con.execute(statement(f"add_{list_name}"), {"load": load})
         for remark in remarks:
             con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
         for sheet_name, column in headings:

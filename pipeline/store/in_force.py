@@ -12,9 +12,8 @@ from datetime import date
 
 import duckdb
 
-from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused
-from pipeline.store.schema import FILE_NAME
+from pipeline.store.schema import FILE_NAME, statement
 
 LOAD_FIRST = "load an export first: feeding-audit load EXPORT"
 
@@ -51,19 +50,15 @@ def stand_at(con: duckdb.DuckDBPyConnection, event: int | None) -> int:
     chosen = event if event is not None else max(known, default=0)
     con.execute("CREATE OR REPLACE TEMP TABLE as_loaded AS SELECT CAST($1 AS INTEGER) AS event", [chosen])
     for view in ("loads_in_force", "newest_loads"):
-        query = (SQL / "store" / f"{view}.sql").read_text(encoding="utf-8")
-        con.execute(f"CREATE OR REPLACE TEMP VIEW {view} AS {query}")
+        con.execute(f"CREATE OR REPLACE TEMP VIEW {view} AS {statement(view)}")
     return chosen
 
 
 def load_before(con: duckdb.DuckDBPyConnection, source: str, cut_off: date, load: int | None = None) -> int | None:
     """The load in force of the source that came before one drawn on that day, or before that load; None if none did."""
-    row = con.execute(
-        "SELECT max_by(load, (extracted_on, load)) FROM loads_in_force WHERE source = $1 AND extracted_on <= $2 "
-        "AND load IS DISTINCT FROM $3",
-        [source, cut_off, load],
-    ).fetchone()
-    return row[0] if row else None
+    values = {"source": source, "day": cut_off, "but_for": load}
+    ((before,),) = con.execute(statement("load_before"), values).fetchall()
+    return None if before is None else int(before)
 
 
 def fingerprints(con: duckdb.DuckDBPyConnection) -> dict[int, str]:
@@ -74,9 +69,7 @@ def fingerprints(con: duckdb.DuckDBPyConnection) -> dict[int, str]:
 def later_load(con: duckdb.DuckDBPyConnection, source: str, cut_off: date) -> tuple[int, date] | None:
     """The newest load in force of the source that was drawn after that day, and when; None if there is none."""
     row = con.execute(
-        "SELECT max_by(load, (extracted_on, load)), max(extracted_on) FROM loads_in_force "
-        "WHERE source = $1 AND extracted_on > $2 HAVING count(*) > 0",
-        [source, cut_off],
+        "SELECT load, extracted_on FROM newest_loads WHERE source = $1 AND extracted_on > $2", [source, cut_off]
     ).fetchone()
     return (row[0], row[1]) if row else None
 
@@ -101,11 +94,9 @@ def remarks(con: duckdb.DuckDBPyConnection, *, serious: bool) -> list[tuple[int,
 
     What is serious of a load from which no case counts any more is no longer serious, unless it is its source's newest.
     """
-    query = (SQL / "store" / "remarks.sql").read_text(encoding="utf-8")
-    return con.execute(query, {"serious": serious}).fetchall()
+    return con.execute(statement("remarks"), {"serious": serious}).fetchall()
 
 
 def events(con: duckdb.DuckDBPyConnection) -> tuple[Event, ...]:
     """Everything that happened, in order. Needs counting_cases, built as the store stands now."""
-    rows = con.execute((SQL / "store" / "events.sql").read_text(encoding="utf-8")).fetchall()
-    return tuple(Event(*row) for row in rows)
+    return tuple(Event(*row) for row in con.execute(statement("events")).fetchall())

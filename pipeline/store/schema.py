@@ -56,7 +56,7 @@ def make(con: duckdb.DuckDBPyConnection, path: Path) -> None:
 
 def lay_out(con: duckdb.DuckDBPyConnection) -> None:
     """The tables of this version, in an attached database without any."""
-    con.execute(_sql("tables"))
+    con.execute(statement("tables"))
     widen(con)
 
 
@@ -144,18 +144,19 @@ def bring_up_to_date(con: duckdb.DuckDBPyConnection, version: int) -> None:
         old = [name for name in columns(con, "store") if version == 1 or name not in of_cases]
         for name in old:
             con.execute(f"ALTER TABLE store.{name} RENAME TO was_{name}")
-        con.execute(_sql("tables"))
-        con.execute(_sql(f"from_{version}"))
+        con.execute(statement("tables"))
+        con.execute(statement(f"from_{version}"))
         if version == 1:
             for name in of_cases:
-                con.execute(_sql("rows_from_1").format(name=name))
+                con.execute(statement("rows_from_1").format(name=name))
         con.execute("INSERT INTO store.about SELECT $1, made_by FROM store.was_about", [STORE_VERSION])
         for name in old:
             con.execute(f"DROP TABLE store.was_{name}")
         widen(con)
 
 
-def _sql(name: str) -> str:
+def statement(name: str) -> str:
+    """The text of a file of sql/store."""
     return (SQL / "store" / f"{name}.sql").read_text(encoding="utf-8")
 
 

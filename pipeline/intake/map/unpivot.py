@@ -74,11 +74,7 @@ def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, left: Le
     translated = [name for name in columns if needs_translation(sheet_table.rows.columns[name], columns[name])]
     for name in translated:
         column, origin = columns[name], sheet_table.rows.columns[name]
-        distinct = (
-            "SELECT written, count(DISTINCT line) FROM texts_read "
-            "WHERE column_name = $1 GROUP BY written ORDER BY written"
-        )
-        texts = dict(con.execute(distinct, [name]).fetchall())
+        texts = dict(statements.rows(con, "texts_of_column", {"column": name}))
         result = translate(origin, column, texts)
         left.see(origin, column, texts, result)
         kind = "row" if column.must else "value"

@@ -10,12 +10,12 @@ import duckdb
 
 from pipeline import store
 from pipeline.contracts.measure_files import NOTED
+from pipeline.contracts.query_files import answer
 from pipeline.judgement import months_judged
 from pipeline.judgement.mix import Cells, cells
 from pipeline.judgement.rare_harm import all_watched
 from pipeline.judgement.sides import span
 from pipeline.outcomes import accounts
-from pipeline.outcomes.counting import count_mix
 from pipeline.outcomes.look_again import how_many, look_again
 from pipeline.outcomes.outcome import Outcome
 from pipeline.report.commentary import commentary_view
@@ -73,5 +73,6 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
 
 def _mix(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> dict[tuple[str, str, str], Cells]:
     """The mix of families at each site, of the primary measures in the periods that are judged together."""
-    counted = count_mix(con, basis.settings.at_a_glance, span(outcome.period))
+    asked = {"measures": list(basis.settings.at_a_glance), "periods": list(span(outcome.period))}
+    counted = answer(con, "accounts/mix", asked).df()
     return cells(counted, {measure.name for measure in outcome.measures if measure.kind == NOTED})

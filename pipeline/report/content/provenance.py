@@ -11,6 +11,7 @@ from datetime import date
 import duckdb
 
 from pipeline import __version__
+from pipeline.contracts.query_files import answer
 from pipeline.report.content.edition import Load, LoadedFile, Provenance
 from pipeline.settings import Settings
 
@@ -20,20 +21,14 @@ _CONFIRMED = re.compile(r"(^\s*\[\s*\"?confirmed\"?\s*\][^\n]*\n)(?:(?!^\s*\[).*
 def of_store(con: duckdb.DuckDBPyConnection, cut_off: date, settings: Settings) -> Provenance:
     """The provenance of what counts of the attached store, as it stands."""
     files: dict[int, list[LoadedFile]] = {}
-    for load, name, sha256, lines in con.execute(
-        "SELECT load, file, sha256, lines FROM store.files JOIN loads_in_force USING (load) ORDER BY load, file"
-    ).fetchall():
+    for load, name, sha256, lines in answer(con, "accounts/files").fetchall():
         files.setdefault(load, []).append(LoadedFile(name, sha256, lines))
-    loads = con.execute(
-        "SELECT load, export, extracted_on, CASE WHEN mapping <> '' THEN source ELSE '' END, accepted_anyway "
-        "FROM loads_in_force ORDER BY load"
-    ).fetchall()
     return Provenance(
         __version__,
         cut_off,
         tuple(
             Load(load, export, extracted_on, tuple(files.get(load, ())), source, anyway)
-            for load, export, extracted_on, source, anyway in loads
+            for load, export, extracted_on, source, anyway in answer(con, "accounts/loads").fetchall()
         ),
         _without_codes(settings.text),
     )
