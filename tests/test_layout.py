@@ -42,6 +42,13 @@ SEEN = '"type": "boolean", "trueValues": ["yes"], "falseValues": ["no"]'
         (COLUMN.replace('"trueValues": ["yes"], ', ""), 6, "seen: a boolean with trueValues None, falseValues ['no']"),
         (COLUMN.replace(SEEN, '"type": "integer", "constraints": {"minimum": 0}'), 6, "seen: an integer without both"),
         (COLUMN.replace('"type": "string"', '"type": "string", "constrain": {}'), 5, "case_ref: the key constrain"),
+        (
+            COLUMN.replace('"type": "string"', '"type": "string", "constraints": {"enum": ["a", 1]}'),
+            5,
+            "case_ref: the en",
+        ),
+        (COLUMN.replace('"seen"', '"case_ref"'), 6, "case_ref: the name case_ref a second time"),
+        (COLUMN.replace('"seen"', '"Seen on"'), 6, "Seen on: the name Seen on"),
     ],
 )
 def test_a_mistake_in_the_declaration_is_refused_with_its_line(written: str, line: int, found: str):

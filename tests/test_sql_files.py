@@ -100,6 +100,10 @@ def put(folder: Path, **texts: str) -> Path:
     return folder
 
 
+def test_a_breakdown_may_rest_on_every_column_of_a_case(con: duckdb.DuckDBPyConnection):
+    assert con.table("levels").columns == con.table("cases").columns
+
+
 # What was changed in the list, and where and what is said of it.
 WRONG_LISTS = {
     "no key": (("-- why: Seen in the quarter.\n", ""), 1, "no key why"),

@@ -1,10 +1,7 @@
 -- unique: case_ref
--- One row a case and one a request that is none, with all that breakdowns read. What a request does not say of itself
--- is not recorded.
-SELECT
-    case_ref, site, lead_practitioner, tie_type, deprivation_decile, ethnic_group, sex, first_baby, age_days,
-    gestation_weeks, referral_source, interpreter_needed, multiple_birth, divided_before,
-    feeding_at_first_contact, route
+-- One row a case and one a request that is none: what breakdowns read. What a request does not say of itself is not
+-- recorded.
+SELECT *
 FROM cases
 UNION ALL BY NAME
 SELECT
