@@ -2,18 +2,21 @@
 
 Comes in: the descriptor. Goes out: frozen tables and columns for reading, checking, the store, the help and the tests.
 The descriptor is part of the program, and a test holds it to the open standard. Refuses, with file and line, what is
-no JSON; all at once, a column of a type there is not, a number without both ends, a yes/no without its words.
+no JSON; all at once, a name there is already, a type there is not, a number without both ends, codes that are no texts,
+a yes/no without its words.
 """
 
 from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pipeline.contracts.places import LAYOUT
+from pipeline.contracts.sql_file import LOWER_SNAKE
 from pipeline.errors import Fault, Refused
 
 VERSION = 2  # of the layout: what came with it says so (`since`), and an export may lack it
@@ -88,12 +91,14 @@ def read_tables(text: str, where: str) -> tuple[Table, ...]:
     except json.JSONDecodeError as error:
         mend = "look at that line and the end of the one before: a comma, a quote or a bracket too many or too few"
         raise Refused(Fault(f"{where}, line {error.lineno}", f"no JSON: {error.msg}", "JSON", mend)) from None
-    faults = [
-        Fault(f"{where}, line {_line(text, resource['name'], field['name'])}", f"{field['name']}: {found}", *rest)
-        for resource in described["resources"]
-        for field in resource["schema"]["fields"]
-        for found, *rest in _mistakes(field)
-    ]
+    faults = []
+    for resource in described["resources"]:
+        names: list[str] = []
+        for field in resource["schema"]["fields"]:
+            name = field.get("name", "")
+            names.append(name)
+            place = f"{where}, line {_line(text, resource['name'], name, names.count(name))}"
+            faults += [Fault(place, f"{name}: {found}", *rest) for found, *rest in _mistakes(field, names)]
     if faults:
         raise Refused(faults)
     return tuple(
@@ -112,20 +117,26 @@ def table(name: str) -> Table:
     return next(table for table in tables() if table.name == name)
 
 
-def _line(text: str, table_name: str, column_name: str) -> int:
-    """Where a column is declared: its name, behind that of its table."""
-    at = text.find(f'"name": "{column_name}"', text.find(f'"name": "{table_name}"', text.find('"resources"')))
+def _line(text: str, table_name: str, column_name: str, times: int) -> int:
+    """Where a column is declared: its name, that many times behind that of its table."""
+    at = text.find(f'"name": "{table_name}"', text.find('"resources"'))
+    for _ in range(times):
+        at = text.find(f'"name": "{column_name}"', at + 1)
     return text.count("\n", 0, at) + 1 if at >= 0 else 1
 
 
-def _mistakes(field: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
-    """What is wrong with a column: what was found, what is allowed, what to do."""
+def _mistakes(field: dict[str, Any], names: Sequence[str]) -> Iterator[tuple[str, str, str]]:
+    """What is wrong with a column, the last of those names: what was found, what is allowed, what to do."""
     kind, limits = field.get("type"), field.get("constraints", {})
     words = (field.get("trueValues"), field.get("falseValues"))
     unknown = sorted((field.keys() - _KEYS) | (limits.keys() - _LIMITS))
     if unknown:
         allowed = f"the keys {', '.join(sorted(_KEYS))}; in constraints {', '.join(sorted(_LIMITS))}"
         yield f"the key {', '.join(unknown)}", allowed, "correct the key, or take it out"
+    if not re.fullmatch(LOWER_SNAKE, names[-1]):
+        yield f"the name {names[-1]}", "small letters, digits and underscores", "rename it"
+    if names.count(names[-1]) > 1:
+        yield f"the name {names[-1]} a second time", "each column of a table once", "rename it, or take it out"
     if kind not in _TYPES:
         yield f"the type {kind}", "one of " + ", ".join(_TYPES), "choose one of them"
     elif kind == "boolean" and words != (["yes"], ["no"]):
@@ -133,6 +144,8 @@ def _mistakes(field: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
         yield f"a boolean with trueValues {words[0]}, falseValues {words[1]}", '["yes"] and ["no"]', mend
     elif kind == "integer" and not all(isinstance(limits.get(end), int) for end in ("minimum", "maximum")):
         yield "an integer without both ends", "minimum and maximum, whole numbers", "add them to its constraints"
+    elif not all(isinstance(code, str) for code in limits.get("enum", ())):
+        yield f"the enum {limits['enum']}", "codes, which are texts", "write each in quotes"
 
 
 def _column(field: dict[str, Any]) -> Column:
