@@ -35,6 +35,8 @@ from pipeline.statistics.quartiles import quartiles
 from pipeline.statistics.waits import cumulative_incidence, incidence_at
 from pipeline.store.whole_files import write_whole
 
+Key = tuple[str, ...]  # what GROUP names: measure, period, breakdown, level
+DAY_ANSWERS = ("everyone", "events", "competing", "censored")
 METHODS = {
     PROPORTION: "wilson_95",
     NOTED: "noted_of_all_wilson_95",
@@ -54,7 +56,7 @@ def work_out(
     """The frames of results.csv and waits.csv for the wanted periods, in their order."""
     of = {measure.name: measure for measure in measures}
     rows = _with_every_period(counts, of, wanted)
-    days = dict(iter(day_counts.groupby(list(GROUP), sort=False)))
+    days = _by_group(day_counts)
     rows["kind"] = [of[name].kind for name in rows["measure"]]
     rows["method"] = rows["kind"].map(METHODS)
     ends = {period: periods.last_day(period, year_starts) for period in wanted}
@@ -71,6 +73,13 @@ def work_out(
     whole = ["eligible", "known", "met", "unknown"]
     rows[whole] = rows[whole].astype("Int64")
     return rows[list(RESULT_COLUMNS)].reset_index(drop=True), waits
+
+
+def _by_group(day_counts: pd.DataFrame) -> dict[Key, tuple[npt.NDArray[np.int64], ...]]:
+    """The days of each group, and how many there are of each of DAY_ANSWERS: plain arrays, for there are thousands."""
+    columns = [day_counts[name].to_numpy() for name in ("days", *DAY_ANSWERS)]
+    places = day_counts.groupby(list(GROUP), sort=False).indices
+    return {key: tuple(column[at] for column in columns) for key, at in places.items()}
 
 
 def within_year(
@@ -112,21 +121,18 @@ def _shares(rows: pd.DataFrame) -> None:
     rows.loc[here, "bound_low"], rows.loc[here, "bound_high"] = bounds(met, known, eligible)
 
 
-def _medians(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> None:
+def _medians(rows: pd.DataFrame, days: Mapping[Key, tuple[npt.NDArray[np.int64], ...]]) -> None:
     here = (rows["kind"] == DAYS).to_numpy()
     rows.loc[here, "known"] = rows.loc[here, "eligible"]
     rows.loc[here, ["met", "unknown"]] = np.nan
     middles = []
     for key in _keys(rows, here):
         group = days.get(key)
-        empty = (np.nan, np.nan, np.nan)
-        middles.append(
-            quartiles(group["days"].to_numpy(), group["everyone"].to_numpy()) if group is not None else empty
-        )
+        middles.append((np.nan, np.nan, np.nan) if group is None else quartiles(*group[:2]))
     rows.loc[here, ["lower", "value", "upper"]] = np.array(middles).reshape(-1, 3)
 
 
-def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame:
+def _waits(rows: pd.DataFrame, days: Mapping[Key, tuple[npt.NDArray[np.int64], ...]]) -> pd.DataFrame:
     """Fill the rows of the waits, and give the whole curve of each."""
     here = (rows["kind"] == TIME_TO_EVENT).to_numpy()
     curves: dict[str, list[Any]] = {name: [] for name in WAIT_COLUMNS}
@@ -136,7 +142,8 @@ def _waits(rows: pd.DataFrame, days: Mapping[Any, pd.DataFrame]) -> pd.DataFrame
         if group is None:
             figures.append((np.nan, np.nan, np.nan))
             continue
-        curve = cumulative_incidence(*(group[name].to_numpy() for name in ("days", "events", "competing", "censored")))
+        day, _, events, competing, censored = group
+        curve = cumulative_incidence(day, events, competing, censored)
         figures.append(incidence_at(curve, REPORTED_DAY))
         for name, part in zip(GROUP, key, strict=True):
             curves[name] += [part] * len(curve.day)
