@@ -5,21 +5,23 @@ The exports are those of the second computation, which knows nothing of releases
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import pickle
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import pandas as pd
+import pytest
 
 from pipeline import run
 from pipeline.contracts.measure_files import Measure
-from pipeline.privacy.publication.frozen_counts import Key, frozen
+from pipeline.privacy.publication.frozen_counts import EVERYONE, Key, frozen
 from pipeline.progress import Progress
 from pipeline.publishing import release_counts
 from pipeline.publishing.prepare import Public, what_is_public
 from pipeline.session import opened
-from tests.conftest import INVENTED
+from tests.conftest import INVENTED, made_once
 from tests.second_opinion.nasty import write_export
 
 FOLLOWED = timedelta(days=100)  # longer than any measure waits
@@ -33,6 +35,26 @@ class Drawn:
     what: Public
     rows: list[tuple[str, str, date, bool | None, int | None, int | None]]  # measure, unit, day, met, days, event
     counts: dict[Key, int]
+
+
+def three_drawn(factory: pytest.TempPathFactory) -> list[Drawn]:
+    """Three exports of 250 cases, loaded and counted by the worker that asks first, for all."""
+
+    def draw(folder: Path) -> str:
+        folder.mkdir()
+        those = [drawn(folder, seed, 250) for seed in (20260711, 20260712, 20260713)]
+        (folder / "drawn.pickle").write_bytes(pickle.dumps(those))
+        return ""
+
+    folder, _ = made_once(factory, "drawn", draw)
+    those: list[Drawn] = pickle.loads((folder / "drawn.pickle").read_bytes())
+    return those
+
+
+def only(drew: Drawn, breakdowns: Collection[str]) -> Drawn:
+    """The same of everyone and of so many breakdowns only."""
+    kept = {EVERYONE, "", *breakdowns}
+    return replace(drew, counts={key: count for key, count in drew.counts.items() if key.breakdown in kept})
 
 
 def drawn(folder: Path, seed: int, cases: int) -> Drawn:

@@ -19,7 +19,7 @@ from pipeline.contracts.grains import GRAINS
 from pipeline.contracts.measure_files import Measure
 from pipeline.privacy.publication.count_system import CountSystem, system
 from pipeline.privacy.publication.frozen_counts import EVERYONE, MEASURE, Key
-from tests.release_rows import Drawn, drawn, together
+from tests.release_rows import Drawn, three_drawn, together
 
 ENOUGH = 12  # rows of a part, for what is asked of it to mean anything
 NO_ACCIDENT = 1e-6  # how likely chance alone may at most make what holds in all rows
@@ -27,8 +27,7 @@ NO_ACCIDENT = 1e-6  # how likely chance alone may at most make what holds in all
 
 @pytest.fixture(scope="module")
 def rows(tmp_path_factory: pytest.TempPathFactory) -> list[Drawn]:
-    folder = tmp_path_factory.mktemp("relations")
-    return [drawn(folder, seed, 250) for seed in (20260711, 20260712, 20260713)]
+    return three_drawn(tmp_path_factory)
 
 
 class Follows:
