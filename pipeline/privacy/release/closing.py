@@ -7,7 +7,7 @@ and are not protected yet; or, where there are none, a proof for each that it ca
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,12 +105,9 @@ def _proofs(
     return out
 
 
-def _in_whole_numbers(count: int, rows: Sequence[int], slopes: NDArray[np.float64]) -> list[Proof]:
+def _in_whole_numbers(count: int, rows: Sequence[int], slopes: NDArray[np.float64]) -> Iterator[Proof]:
     """The slopes of a program as multiples of identities."""
-    out = []
     for times in range(1, _MOST_TIMES + 1):
         whole = np.rint(slopes * times).astype(np.int64)
         if (np.abs(slopes * times - whole) < _NEARLY).all():
-            used = np.flatnonzero(whole)
-            out.append(Proof(count, times, tuple((rows[int(at)], int(whole[at])) for at in used)))
-    return out
+            yield Proof(count, times, tuple((rows[at], int(whole[at])) for at in np.flatnonzero(whole).tolist()))
