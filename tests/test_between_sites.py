@@ -29,8 +29,9 @@ from pipeline.report.pages.service_page import page
 from pipeline.report.views import sites as sites_view
 from pipeline.report.views.sites import between
 from pipeline.report.words import labels
-from pipeline.statistics.case_mix import byar, log_ratio_variance, ratio_by_cells
-from pipeline.statistics.units import HIGH, LOW, TAIL, funnel, tail_p
+from pipeline.statistics.case_mix import byar, ratio_by_cells
+from pipeline.statistics.control_chart import outside_counts
+from pipeline.statistics.units import TAIL, tail_p
 from tests import report_content, report_measures, simulated_reports
 from tests.reading_pages import read
 
@@ -110,8 +111,8 @@ def test_a_site_is_outside_by_counts_and_only_if_the_unknown_cannot_turn_it(
 def test_the_tails_are_those_the_funnel_decides_by(of: int, others_met: int, others: int) -> None:
     tails = tail_p(np.arange(of + 1), of, others_met, others)
     assert tails == pytest.approx([binomial(met, of, others_met, others) for met in range(of + 1)], rel=1e-9)
-    places = [funnel([met, others_met], [of, others])[0].place for met in range(of + 1)]
-    assert (tails <= 2 * TAIL).tolist() == [place in (LOW, HIGH) for place in places]
+    low, high = outside_counts(of, min(max(others_met, 0.5) / others, 1 - 0.5 / others), TAIL)
+    assert (tails <= 2 * TAIL).tolist() == [met <= low or met >= high for met in range(of + 1)]
 
 
 @pytest.mark.parametrize(("of", "others_met", "others"), [(60, 150, 200), (200, 15, 20), (37, 0, 80), (40, 80, 80)])
@@ -288,7 +289,7 @@ def test_the_ratio_by_cells_of_nobody_none_and_very_many_others() -> None:
     many = ratio_by_cells(5, [100], [20_000], [1_000_000])
     assert (many.lower, many.upper) == pytest.approx(np.array(byar(5)) / 2, rel=0.02)
     few = ratio_by_cells(5, [1000], [5_000], [1_000_000])
-    carried = log_ratio_variance(5, [1000], [5_000], [1_000_000]) - 1 / 5
+    carried = 1000**2 * 0.005 * 0.995 / 1_000_000 / 5**2  # u^2 r (1 - r) / n / E^2
     down = math.hypot(math.log(5 / byar(5)[0]), 1.959964 * math.sqrt(carried))
     assert math.log(few.ratio / few.lower) == pytest.approx(down, rel=1e-3)
 

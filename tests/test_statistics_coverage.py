@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.statistics.case_mix import byar, exact_poisson, log_ratio_variance, mantel_haenszel
+from pipeline.statistics.case_mix import byar, mantel_haenszel
 from pipeline.statistics.comparison import newcombe
 from pipeline.statistics.proportions import bounds, clopper_pearson, wilson
 from pipeline.statistics.units import Prior, shrunken
@@ -50,9 +50,8 @@ def test_newcombe(n_1: int, n_2: int, p_1: float, p_2: float) -> None:
 def test_limits_of_a_poisson_count(expected: float) -> None:
     counts = np.arange(0, 90)
     chance = stats.poisson.pmf(counts, expected)
-    for limits, least in ((exact_poisson, 0.95), (byar, 0.94)):
-        ends = np.array([limits(int(count)) for count in counts])
-        assert (chance * ((ends[:, 0] <= expected) & (expected <= ends[:, 1]))).sum() >= least
+    ends = np.array([byar(int(count)) for count in counts])
+    assert (chance * ((ends[:, 0] <= expected) & (expected <= ends[:, 1]))).sum() >= 0.94
 
 
 @pytest.mark.parametrize(("cases", "not_going_ahead"), [(10, 0.02), (25, 0.3), (80, 0.3)])
@@ -101,20 +100,6 @@ def test_a_common_odds_ratio_within_two_strata() -> None:
         mantel_haenszel(rng.binomial(known_1, p_1), known_1, rng.binomial(known_2, p_2), known_2) for _ in range(1000)
     ]
     assert np.mean([one.lower <= 2 <= one.upper for one in found]) == pytest.approx(0.95, abs=0.02)
-
-
-def test_a_ratio_with_the_error_of_the_expected_carried() -> None:
-    """Without it the limits are too narrow: that is why it is carried."""
-    rng = np.random.default_rng(5)
-    risk, cases, others = np.array([0.05, 0.1, 0.2]), np.array([60, 80, 40]), np.array([60, 90, 50])
-    carried = plain = 0
-    for _ in range(1000):
-        observed, reference = int(rng.binomial(cases, risk).sum()), rng.binomial(others, risk)
-        log_ratio = math.log(observed / float((cases * reference / others).sum()))
-        carried += abs(log_ratio) <= 1.96 * math.sqrt(log_ratio_variance(observed, cases, reference, others))
-        plain += abs(log_ratio) <= 1.96 * math.sqrt(1 / observed)
-    assert 0.94 < carried / 1000 < 0.98
-    assert plain / 1000 < 0.9
 
 
 def test_harm_noted_does_not_rise_when_fewer_are_heard_from() -> None:

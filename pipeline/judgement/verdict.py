@@ -20,7 +20,6 @@ WORSE, BETTER, DIFFERS, CHANCE = "worse", "better", "differs", "chance"
 LOOK = "look"  # of one practitioner's or site's figure beside the rest: apart, and nobody is called anything
 # Of either: judged, but it cannot be said; and not judged at all.
 CANNOT, NONE = "cannot", "none"
-TO_LOOK_AT_FIRST = (MISSED, CANNOT)  # of standards
 
 # The reasons. Of a standard:
 NO_DIRECTION, NOBODY, NOTHING_OPEN, AT_BOTH_BOUNDS = "no direction", "nobody eligible", "nothing open", "at both bounds"

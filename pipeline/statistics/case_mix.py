@@ -4,8 +4,7 @@ Comes in: counts by stratum, or a risk for each case. Goes out: observed, expect
 odds ratio of two groups within strata. Refuses: to compare two units' ratios with one another (each is held against
 its own mix); a ratio where nothing is expected (NaN).
 
-Sources: Mantel and Haenszel 1959, limits of Robins, Breslow and Greenland 1986; Byar's limits in Breslow and Day 1987;
-Garwood 1936; Riley et al. 2019 for how many cases a model needs.
+Sources: Mantel and Haenszel 1959, limits of Robins, Breslow and Greenland 1986; Byar's limits in Breslow and Day 1987.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import chdtrc, gammaincinv
+from scipy.special import chdtrc
 
 from pipeline.statistics.counts import Floats, confidence_level, normal_point, part_of, whole
 
@@ -112,29 +111,6 @@ def byar(count: int, confidence: float = 0.95) -> tuple[float, float]:
     return max(lower, 0.0), more * (1 - 1 / (9 * more) + z / (3 * math.sqrt(more))) ** 3
 
 
-def exact_poisson(count: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Exact limits of a Poisson count, two-sided; none: lower exactly 0."""
-    tail = (1 - confidence_level(confidence)) / 2
-    return float(gammaincinv(count, tail)) if count else 0.0, float(gammaincinv(count + 1, 1 - tail))
-
-
-def log_ratio_variance(
-    observed: int, unit_known: ArrayLike, reference_met: ArrayLike, reference_known: ArrayLike
-) -> float:
-    """Variance of log(observed / expected) by strata with the error of the expected carried.
-
-    1 / O + sum u^2 r (1 - r) / n / E^2: u the unit's cases, r = x / n the reference's rate of each stratum, shape (k,).
-    Nothing observed or expected: NaN. A stratum of the reference without cases: NaN.
-    """
-    u, x, n = (whole(name, counts) for name, counts in _named(unit_known, reference_met, reference_known))
-    part_of("reference_met", x, "reference_known", n)
-    rate = np.divide(x, n, out=np.full(n.shape, np.nan), where=n > 0)
-    expected = float((u * rate).sum())
-    if not observed or not expected > 0:
-        return math.nan
-    return 1 / observed + float((u**2 * rate * (1 - rate) / np.maximum(n, 1)).sum()) / expected**2
-
-
 def ratio_by_cells(
     observed: int, unit_known: ArrayLike, others_met: ArrayLike, others_known: ArrayLike, confidence: float = 0.95
 ) -> Ratio:
@@ -191,11 +167,6 @@ def mantel_haenszel(
     reach = math.exp(normal_point(confidence) * math.sqrt(log_variance))
     ratio = sum_r / sum_s
     return OddsRatio(ratio, ratio / reach, ratio * reach, chi_square, p)
-
-
-def cases_for_a_model(parameters: int, cox_snell_r2: float, shrinkage: float = 0.9) -> int:
-    """Give the least cases for a risk model whose estimates shrink by no more: p / ((S - 1) ln(1 - R2 / S))."""
-    return math.ceil(parameters / ((shrinkage - 1) * math.log(1 - cox_snell_r2 / shrinkage)))
 
 
 def _named(*counts: ArrayLike) -> Sequence[tuple[str, ArrayLike]]:

@@ -88,15 +88,6 @@ def mean_run(steps: Steps, limit: int) -> float:
     return float(np.linalg.solve(np.eye(limit) - chain, np.ones(limit))[0])
 
 
-def signals_within(steps: Steps, limit: int, looks: int) -> float:
-    """Give the chance that the sum signals within so many looks from 0. No looks: 0."""
-    chain, at = _chain(steps, limit), np.zeros(limit)
-    at[0] = 1.0
-    for _ in range(looks):
-        at = at @ chain
-    return 1 - float(at.sum())
-
-
 def least_limit(steps: Steps, looks: float) -> int:
     """Give the least limit with which the sum runs at least so many looks on average where nothing changed."""
     over = 1
@@ -166,16 +157,6 @@ def cases_to_event(share: float, event: int, chance: float) -> int:
         over *= 2
     cases = np.arange(event, over + 1)
     return int(cases[np.searchsorted(bdtrc(event - 1, cases, share), chance)])
-
-
-def close_together(share: float, events: int, tail: float) -> int | None:
-    """Give the most cases so that this many events within them are this unlikely; None where even the fewest are not.
-
-    At .05 and .01: three within nine. One event alone can hardly warn: a single case has it with the chance `share`.
-    """
-    if share <= 0 or float(bdtrc(events - 1, events, share)) > tail:
-        return None
-    return cases_to_event(share, events, np.nextafter(tail, 1)) - 1
 
 
 def plain_rule(events: NDArray[np.bool_] | Sequence[bool], of_them: int = 3, within: int = 9) -> list[int]:

@@ -1,13 +1,11 @@
-"""Units beside one another: which lie further from the others than chance, and what one with few cases is worth.
+"""Units beside one another: how far one lies from the others, and what one with few cases is worth.
 
-Comes in: counts a unit (met, known). Goes out: for each unit its place about all the others (too low, too high, within
-chance, or too few to say); the spread between units as a weight in cases, and beside each raw count the share shrunk by
-it. Refuses: to order units, to compare two of them, to decide by the line that is drawn (by the line 1 of 1 is outside,
-which chance alone gives as often as the share itself); to measure a spread from fewer than eight units.
+Comes in: counts a unit (met, known). Goes out: how seldom chance takes a unit so far from all the others; the spread
+between units as a weight in cases, and beside each raw count the share shrunk by it. Refuses to order units, to compare
+two of them, and to measure a spread from fewer than eight.
 
-Sources: Spiegelhalter 2005, Statistics in Medicine 24:1185-1202, for the interpolated line; the decision is by exact
-binomial tails about the others, so that an outlier does not draw the centre towards itself. Shrinkage: beta-binomial by
-maximum likelihood; posterior of a beta prior with mean m and weight M cases, (x + m M) / (n + M).
+Sources: exact binomial tails about the others, so that an outlier does not draw the centre towards itself. Shrinkage:
+beta-binomial by maximum likelihood; posterior of a beta prior with mean m and weight M cases, (x + m M) / (n + M).
 """
 
 from __future__ import annotations
@@ -19,53 +17,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import bdtr, bdtrc, betainccinv, betaincinv, betaln, expit, logit
 
-from pipeline.statistics.control_chart import outside_counts
 from pipeline.statistics.counts import Floats, Integers, confidence_level, part_of, whole
 
 TAIL = 0.001  # of each side: by chance alone one unit in five hundred
-TOO_FEW, WITHIN, LOW, HIGH = "too few to say", "within chance", "low", "high"
 LEAST_UNITS = 8  # under which the likelihood knows next to nothing of the spread
 STATED_WEIGHT = 40.0  # cases; then taken, and said to be taken
 LARGEST_WEIGHT = 1000.0  # cases; a likelihood that still rises here has found no spread beyond chance
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where a unit stands. others: the share of all other units together, NaN where they have no cases.
-
-    low, high: the largest count that is too low and the least that is too high; -1 and known + 1 where there is none.
-    """
-
-    met: int
-    known: int
-    others: float
-    low: int
-    high: int
-    place: str
-
-
-def funnel(met: ArrayLike, known: ArrayLike, tail: float = TAIL) -> list[Place]:
-    """Give the place of each unit about all the others, in the order given; shape (k,), k = 0 allowed.
-
-    Too few to say: no cases, no other cases, or on neither side a count that could be outside. Where the others are
-    0 of n or n of n their share is taken as half a case from the end: "never yet" does not make one event a finding.
-    The share of the others is taken as known: among four alike units one is outside in about one in two hundred, not in
-    one in five hundred (simulated; of sixty it keeps to that).
-    """
-    x, n = whole("met", met), whole("known", known)
-    part_of("met", x, "known", n)
-    places = []
-    for own_met, own in zip(x.tolist(), n.tolist(), strict=True):
-        with_it, cases = int(x.sum()) - own_met, int(n.sum()) - own
-        if not cases:
-            places.append(Place(own_met, own, float("nan"), -1, own + 1, TOO_FEW))
-            continue
-        others = with_it / cases
-        low, high = outside_counts(own, min(max(others, 0.5 / cases), 1 - 0.5 / cases), tail)
-        nowhere = not own or (low < 0 and high > own)
-        place = TOO_FEW if nowhere else LOW if own_met <= low else HIGH if own_met >= high else WITHIN
-        places.append(Place(own_met, own, others, low, high, place))
-    return places
 
 
 def tail_p(met: Integers, known: int, others_met: Integers | int, others_known: int) -> Floats:
@@ -79,22 +36,6 @@ def tail_p(met: Integers, known: int, others_met: Integers | int, others_known: 
     r = np.asarray(met, dtype=np.float64)
     at_least = np.where(r > 0, bdtrc(np.maximum(r - 1, 0), known, share), 1.0)
     return np.asarray(np.minimum(2 * np.minimum(bdtr(r, known, share), at_least), 1.0))
-
-
-def funnel_line(share: float, known: ArrayLike, level: float) -> Floats:
-    """Give the line to draw at a level such as 0.001 or 0.999: interpolated between exact counts, within 0 and 1.
-
-    known: shape (k,); no cases: NaN. At level the least r with P(R <= r) >= level, less the part of its own chance.
-    """
-    cases = whole("known", known)
-    line = np.full(cases.shape, np.nan)
-    for at in np.flatnonzero(cases > 0):
-        n = int(cases[at])
-        up_to = bdtr(np.arange(n + 1, dtype=np.float64), n, share)
-        r = min(int(np.searchsorted(up_to, level)), n)
-        before = up_to[r - 1] if r else 0.0
-        line[at] = min(max((r - (up_to[r] - level) / (up_to[r] - before)) / n, 0.0), 1.0)
-    return line
 
 
 @dataclass(frozen=True)
