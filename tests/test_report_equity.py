@@ -20,7 +20,7 @@ from pipeline.report.opening.attention import attention
 from pipeline.report.pages import html_page, service_page
 from pipeline.report.views import equity as views_equity
 from pipeline.report.views.equity import equity
-from pipeline.report.views.found import Found, found
+from pipeline.report.views.finding_lists import Findings, findings
 from pipeline.report.words import labels
 from pipeline.report.words.dates import still_running
 from tests import report_content
@@ -45,9 +45,9 @@ def content_of(counts: dict[tuple[str, str], tuple[int, int, int]], primary: tup
     return replace(content, settings=settings, lookup=lookup.read(*frames))
 
 
-def shown(counts: dict[tuple[str, str], tuple[int, int, int]]) -> Found:
+def shown(counts: dict[tuple[str, str], tuple[int, int, int]]) -> Findings:
     """What such a quarter finds of its groups."""
-    return found(content_of(counts, (SHARE,)), WORDS, EQUITY)
+    return findings(content_of(counts, (SHARE,)), WORDS, EQUITY)
 
 
 def test_of_two_groups_the_one_that_is_worse_off_is_listed_once_with_the_counts_of_both():
@@ -138,7 +138,7 @@ def test_without_a_breakdown_for_equity_there_is_none():
     content = report_content.content()
     content = replace(content, breakdowns=tuple(replace(each, for_equity=False) for each in content.breakdowns))
     assert equity(content, WORDS).views == ()
-    assert found(content, WORDS, EQUITY).made == 0
+    assert findings(content, WORDS, EQUITY).made == 0
 
 
 def test_which_breakdowns_are_for_equity_stands_in_the_sql():

@@ -24,7 +24,7 @@ from pipeline.report.opening import this_quarter
 from pipeline.report.pages import html_page
 from pipeline.report.pages.service_page import page, technical, write_service_edition
 from pipeline.report.views import measure_tables, quality_tables
-from pipeline.report.views.found import Listed
+from pipeline.report.views.finding_lists import Listed
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.table import Group, Row, Table
 from tests import report_content

@@ -17,7 +17,7 @@ _LISTED = 40  # so many withheld counts are named
 
 def published(made: Published, seconds: float) -> None:
     """What was published, or would be; how much of it is shown; what the attack found."""
-    much, found = made.how_much, made.attacked
+    much, attacked = made.how_much, made.attacked
     what = "Published" if made.place else "Would publish (a dry run: nothing was written)"
     say(f"{what}: {long_label(made.period)}, in {seconds:.1f} seconds.")
     if made.activity_only:
@@ -35,7 +35,7 @@ def published(made: Published, seconds: float) -> None:
             say(f"  [c] {text}")
         if len(much.withheld) > _LISTED:
             say(f"  and {len(much.withheld) - _LISTED} more")
-    say_wrapped(_attack(found.releases, found.targets))
+    say_wrapped(_attack(attacked.releases, attacked.targets))
     if made.place:
         say_wrapped(f"Written to {made.place}: {', '.join(made.files)}.")
         say_wrapped("Keep the folder releases with the store, and keep it inside. A release is never made again.")

@@ -39,7 +39,7 @@ class Relation:
 
 def relations(file: SqlFile, parts: Collection[str] | None = PARTS) -> tuple[tuple[Relation, ...], list[Fault]]:
     """The relations that a file says, and what is wrong with them. `parts` None: mine is a row of an activity table."""
-    found = []
+    stated = []
     faults = []
     for written in (part.strip() for part in file.keys.get("inside", "").split(";") if part.strip()):
         match = _ONE.fullmatch(written)
@@ -48,8 +48,8 @@ def relations(file: SqlFile, parts: Collection[str] | None = PARTS) -> tuple[tup
             said = "" if parts is None else f"; mine is one of {', '.join(parts)}"
             faults.append(Fault(file.at("inside"), f"inside: {written}", allowed + said, "correct it"))
             continue
-        found.append(Relation(match["mine"], match["how"], match["measure"], match["part"]))
-    return tuple(found), faults
+        stated.append(Relation(match["mine"], match["how"], match["measure"], match["part"]))
+    return tuple(stated), faults
 
 
 def faults_between(file: SqlFile, said: Collection[Relation], published: Collection[str]) -> Iterator[Fault]:

@@ -1,7 +1,7 @@
 """Every comparison a report made, as the frame of comparisons.csv.
 
 Comes in: a Judgement. Goes out: one row a comparison, in the order of families, measures and groups; NaN where
-undefined. Refuses: nothing.
+undefined.
 """
 
 from __future__ import annotations

@@ -222,9 +222,9 @@ def _adjusted(family: str, made: Sequence[Comparison]) -> Iterator[Comparison]:
     ours = [one for one in made if one.family == family]
     adjust, share = _ADJUSTED[family]
     p = [one.weighed.p for one in ours if not one.weighed.cannot]
-    found = int((adjust(p) <= share).sum())
+    findings = int((adjust(p) <= share).sum())
     first = share / max(len(p), 1)
-    limit = share / max(len(p) - found, 1) if adjust is holm else first * max(found, 1)
+    limit = share / max(len(p) - findings, 1) if adjust is holm else first * max(findings, 1)
     for one in ours:
         if one.weighed.cannot and not one.weighed.stopped:
             yield replace(one, verdict=decide(one.weighed, limit))

@@ -1,6 +1,6 @@
 """What a report is judged from, and what it then says: every comparison with its verdict.
 
-Comes in: nothing; these are descriptions. Refuses: nothing.
+These are descriptions: nothing comes in.
 """
 
 from __future__ import annotations

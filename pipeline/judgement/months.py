@@ -100,7 +100,7 @@ def judge(
     centre = float(x[taken].sum() / n[taken].sum())
     chart = p_chart(x, n, centre, widened(x[taken], n[taken], centre))
     lines[:, begins:] = np.full(len(named), centre), chart.lower, chart.upper
-    found = runs(chart.share, centre) if rules_hold(n, centre) else None
+    runs_seen = runs(chart.share, centre) if rules_hold(n, centre) else None
     sums = None if rare or not 0 < centre < 1 else Sums(*_sum(centre, x, n), *_sum(1 - centre, n - x, n))
     outside = [(begins + int(at), ABOVE) for at in np.flatnonzero(chart.above)]
     outside += [(begins + int(at), BELOW) for at in np.flatnonzero(chart.below)]
@@ -111,11 +111,11 @@ def judge(
         upper=lines[2],
         baseline=(named[taken[0]], named[taken[-1]]),
         outside=tuple(sorted(outside)),
-        runs=found,
+        runs=runs_seen,
         sums=sums,
         lasting=None if sums is None else _lasting(sums, named),
         by_chance=1
-        - _quiet(chart, n) * (1 - _run_alarm(found, n, centre, own=own)) * (1 - _LASTING * (sums is not None)),
+        - _quiet(chart, n) * (1 - _run_alarm(runs_seen, n, centre, own=own)) * (1 - _LASTING * (sums is not None)),
     )
 
 
@@ -149,11 +149,11 @@ def _quiet(chart: ControlChart, n: Integers) -> float:
     return quiet
 
 
-def _run_alarm(found: Runs | None, n: Integers, centre: float, *, own: bool) -> float:
-    if found is None:
+def _run_alarm(runs_seen: Runs | None, n: Integers, centre: float, *, own: bool) -> float:
+    if runs_seen is None:
         return 0.0
     if own:
-        return false_alarm(found.useful, of_them_above=found.above).either
+        return false_alarm(runs_seen.useful, of_them_above=runs_seen.above).either
     below, above = sides(n, centre)
-    useful = np.flatnonzero(n > 0)[: found.useful]
-    return false_alarm(found.useful, above[useful] / (above + below)[useful]).either
+    useful = np.flatnonzero(n > 0)[: runs_seen.useful]
+    return false_alarm(runs_seen.useful, above[useful] / (above + below)[useful]).either

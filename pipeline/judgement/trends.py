@@ -23,9 +23,9 @@ def weigh_across(measure: Measure, sides: Mapping[str, Side], about: str) -> tup
     Of a wait the counts are of those known by the reported day. No trend at all: p 1.
     """
     steps = [side.heard_from() if about == HEARD_FROM else side for side in sides.values()]
-    found = trend([side.met for side in steps], [side.of for side in steps])
+    observed = trend([side.met for side in steps], [side.of for side in steps])
     better_up = about == HEARD_FROM or measure.better == "higher" or measure.better == "shorter"
-    last_is_worse = (found.slope < 0) == better_up and found.slope != 0
+    last_is_worse = (observed.slope < 0) == better_up and observed.slope != 0
     names = list(sides)
     worse, other = (-1, 0) if last_is_worse else (0, -1)
     ends = steps[worse], steps[other]
@@ -36,11 +36,11 @@ def weigh_across(measure: Measure, sides: Mapping[str, Side], about: str) -> tup
     bounds = [
         trend([side.met + more * side.unknown for side in steps], [side.eligible for side in steps]) for more in (0, 1)
     ]
-    holds = not any(side.unknown for side in steps) or all(_still(found, at, rare=rare) for at in bounds)
-    p = 1.0 if math.isnan(found.p) else found.p
+    holds = not any(side.unknown for side in steps) or all(_still(observed, at, rare=rare) for at in bounds)
+    p = 1.0 if math.isnan(observed.p) else observed.p
     return names[worse], Weighed(measure, about, *ends, p, across=True, holds=holds)
 
 
-def _still(found: Trend, at_bound: Trend, *, rare: bool) -> bool:
+def _still(observed: Trend, at_bound: Trend, *, rare: bool) -> bool:
     """Whether the trend goes the same way, and, but for a rare harm of which as many were heard from, is still one."""
-    return found.slope * at_bound.slope > 0 and (rare or at_bound.p <= ALONE)
+    return observed.slope * at_bound.slope > 0 and (rare or at_bound.p <= ALONE)

@@ -1,6 +1,6 @@
 """What a SELECT rests on, found in the SELECT itself: for each of its columns, and for which rows there are.
 
-Comes in: the tree of a query (pipeline/parsed.py), and what is known of the tables it names. Goes out: a Relation.
+Comes in: the tree of a query (contracts/parse_tree.py), and what is known of the tables it names. Goes out: a Relation.
 Refuses: a table that is not known.
 
 It says too much rather than too little. A name that cannot be placed rests on every column in sight; a form of query

@@ -23,12 +23,12 @@ NOBODY = ("not_recorded", "several")  # levels that are no practitioner
 def alike(counts: pd.DataFrame, measures: Sequence[Measure], period: str) -> dict[str, Prior]:
     """How alike practitioners are in each measure of yes or no, from counts by practitioner."""
     here = counts[(counts["period"] == period) & ~counts["level"].isin(NOBODY)]
-    found = {}
+    priors = {}
     for measure in measures:
         if measure.kind in SHARES:
             rows = here[here["measure"] == measure.name]
-            found[measure.name] = prior(rows["met"], rows["eligible" if measure.kind == NOTED else "known"])
-    return found
+            priors[measure.name] = prior(rows["met"], rows["eligible" if measure.kind == NOTED else "known"])
+    return priors
 
 
 def by_practitioner(

@@ -1,7 +1,7 @@
 """What a release may count and would like to print, once nothing stands in the way of its period.
 
 Comes in: a session, the ledger. Goes out: the public measures, tables and breakdowns; frozen counts by quarter; what is
-wanted of them. Refuses what privacy/release/early.py refuses.
+wanted of them. Refuses what privacy/publication/early.py refuses.
 """
 
 from __future__ import annotations
@@ -209,13 +209,13 @@ def _block_before(session: Session, those: tuple[Entry, ...], what: Public) -> d
         return {}  # what was promised less cannot be promised more of afterwards, nor what was promised more be kept
     if any(years[year].said["definitions"].get(name) != now[name] for year in before for name in harms):
         return {}
-    found: dict[str, dict[str, Counts]] = {}
+    frozen: dict[str, dict[str, Counts]] = {}
     for year in before:
         of_year = {
             quarter: frozen_before(session, those, quarter) for quarter in periods.quarters_of(year, year_starts)
         }
-        found[year] = {quarter: counts for quarter, counts in of_year.items() if counts is not None}
-    return found
+        frozen[year] = {quarter: counts for quarter, counts in of_year.items() if counts is not None}
+    return frozen
 
 
 def _year_starts(session: Session) -> int:

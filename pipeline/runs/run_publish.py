@@ -52,7 +52,7 @@ def publish(
         numbers, new = release_record.proof_file(linked, chosen), ledger.next_entry(those, said)
         watch.stage("attacking every release")
         kept = {**_kept(folder, those), new.number: release_record.recorded(new, numbers)}
-        found = proving.attacked([*those, new], kept)
+        attacked = proving.attacked([*those, new], kept)
         watch.stage("rendering the pages, and those of every decoy")
         where = commentary_file.place(folder, session.basis.period).name
         actions = to_publish.actions(session.basis.commentary, where)
@@ -64,11 +64,11 @@ def publish(
                 want, linked.at, values, chosen.printed, period=session.basis.period, population=public.population,
                 waits=public.waits, six_weeks=public.six_weeks, known_enough=choices.six_weeks_known, left_out=few,
             )  # fmt: skip
-            return release_pages.files(replace(frame, figures=rows), found)
+            return release_pages.files(replace(frame, figures=rows), attacked)
 
         files = proving.see_that_nothing_shows(render, linked.linked.true, [decoy.counts for decoy in chosen.decoys])
         how_much = facts.how_much(want, linked, chosen, public)
-        made = Published(session.basis.period, how_much, found, frame.activity_only)
+        made = Published(session.basis.period, how_much, attacked, frame.activity_only)
         if dry_run:
             return made
         watch.stage("writing the release")

@@ -63,10 +63,10 @@ class PlannedSheet:
 
 def plan(sheets: Sequence[Sheet], asked: Asked) -> tuple[PlannedSheet, ...]:
     """What becomes of every column of every sheet. Raises Refused."""
-    found: dict[tuple[str, int], list[str]] = {}
+    identifiers_in: dict[tuple[str, int], list[str]] = {}
     identifiers = screen.find_identifiers(sheets, LAYOUT)
     for identifier in identifiers:
-        found.setdefault((identifier.sheet, identifier.position - 1), []).append(identifier.words)
+        identifiers_in.setdefault((identifier.sheet, identifier.position - 1), []).append(identifier.words)
     unsafe = {identifier.sheet for identifier in identifiers if not identifier.header_is_safe_to_print}
     safe = [name for sheet in sheets if sheet.file not in unsafe for name in sheet.header]
     _see_that_they_are_there(sheets, asked, safe)
@@ -74,7 +74,7 @@ def plan(sheets: Sequence[Sheet], asked: Asked) -> tuple[PlannedSheet, ...]:
         (identifier.sheet, identifier.position - 1) for identifier in identifiers if identifier.kind == BIRTH_DATE
     }
     births = _births(sheets, asked, of_birth)
-    return tuple(_planned(sheet, asked, found, births, sheet.file not in unsafe) for sheet in sheets)
+    return tuple(_planned(sheet, asked, identifiers_in, births, sheet.file not in unsafe) for sheet in sheets)
 
 
 def _see_that_they_are_there(sheets: Sequence[Sheet], asked: Asked, safe: Sequence[str]) -> None:
@@ -127,14 +127,14 @@ def _numbers(sheet: Sheet, asked: Asked) -> list[str]:
 def _planned(
     sheet: Sheet,
     asked: Asked,
-    found: Map[tuple[str, int], Sequence[str]],
+    identifiers_in: Map[tuple[str, int], Sequence[str]],
     births: Map[str, set[date]],
     is_safe: bool,
 ) -> PlannedSheet:
     record_numbers = _numbers(sheet, asked)
     columns = []
     for at, name in enumerate(sheet.header):
-        words = "; ".join(found.get((sheet.file, at), ()))
+        words = "; ".join(identifiers_in.get((sheet.file, at), ()))
         shown = name if is_safe else f"column {at + 1}"
         becomes, why = LEFT_OUT, words
         if name in asked.record_number:

@@ -62,7 +62,7 @@ def entries(folder: Path) -> tuple[Entry, ...]:
     """Every release, the chain checked and the private files too. Raises Refused with all that is wrong."""
     private = folder / PRIVATE
     paths = sorted(private.glob("[0-9][0-9][0-9][0-9].json"))
-    found: list[Entry] = []
+    entries: list[Entry] = []
     faults: list[Fault] = []
     for number, path in enumerate(paths, 1):
         body = path.read_bytes()
@@ -73,22 +73,22 @@ def entries(folder: Path) -> tuple[Entry, ...]:
         except ValueError as error:
             faults.append(Fault(f"{PRIVATE}/{path.name}", f"cannot be read: {error}", "as it was written", _MEND))
             break
-        before = found[-1].sha256 if found else ""
+        before = entries[-1].sha256 if entries else ""
         if said["number"] != number or path.stem != f"{number:04}":
             faults.append(Fault(f"{PRIVATE}/{path.name}", f"entry {said['number']}", f"entry {number:04}", _MEND))
         if said["before"] != before:
             what = "the hash of the entry before is another: one of the two was changed"
             faults.append(Fault(f"{PRIVATE}/{path.name}", what, "a chain that holds", _MEND))
         faults += _changed(private, said.get("private", {}), PRIVATE)
-        found.append(Entry(number, said, hashed(body)))
+        entries.append(Entry(number, said, hashed(body)))
     # The hash of the last entry is written after it; killed in between, it is that of the one before.
-    heads = ["", *(_head_of(entry) for entry in found)][-2:]
+    heads = ["", *(_head_of(entry) for entry in entries)][-2:]
     if not faults and _head(private) not in heads:
         what = "the last entry is not the one that was written last: one was changed or taken away"
         faults.append(Fault(f"{PRIVATE}/{_LAST}", what, "the number and hash of the last entry", _MEND))
     if faults:
         raise Refused(faults)
-    return tuple(found)
+    return tuple(entries)
 
 
 def opened(folder: Path) -> tuple[Entry, ...]:

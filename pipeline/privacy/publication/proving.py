@@ -49,12 +49,12 @@ def chosen(linked: LinkedCounts, k: int) -> Chosen:
 
 def attacked(those: Sequence[Entry], kept: Mapping[int, Recorded]) -> Attacked:
     """Attack everything ever printed. Raises Refused where a protected count is narrowed, unless that is on record."""
-    found, names = narrowed_by_all(those, kept)
+    attack, names = narrowed_by_all(those, kept)
     known = {name for entry in those for name in entry.said.get("incident", ())}
     new = [name for name in names if name not in known]
     if new:
         raise Refused(_faults("the attack", new, "every small count can still be nought and K + 1"))
-    return found
+    return attack
 
 
 def narrowed_by_all(those: Sequence[Entry], kept: Mapping[int, Recorded]) -> tuple[Attacked, list[str]]:

@@ -1,7 +1,7 @@
 """The cheapest way to move people between counts so that everything still adds up: linear programming with HiGHS.
 
 Comes in: the identities as a matrix, the true counts, which may move and at what price, and where some should get to.
-Goes out: whole-number movements. Refuses nothing: a goal that cannot be reached is said to be missed.
+Goes out: whole-number movements. A goal that cannot be reached is said to be missed.
 
 A goal is looked for near its count first, for most are reached there, and goals whose neighbourhoods lie apart are
 looked for in one program. The matrix is nearly totally unimodular, so corners are nearly always whole numbers; where

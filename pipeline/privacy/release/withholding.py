@@ -49,7 +49,6 @@ class Chosen:
     proofs: tuple[Proof, ...]
     primary: int  # withheld for their own size
     helpers: int  # withheld to keep the promise of another
-    given_back: int  # helpers that could be spared in the end
 
 
 def choose(counts: LinkedCounts, k: int) -> Chosen:
@@ -65,7 +64,6 @@ def choose(counts: LinkedCounts, k: int) -> Chosen:
         protected |= small
         printed = _kept_at_a_price(counts, kept, printed, protected)
         small = could_be_small(counts, k, kept, printed, protected, proofs)
-    before = printed
     printed, protected = give_back(counts, kept, printed, protected, primary)
     decoys = kept.decoys(protected)
     moved = np.any([decoy.counts != counts.true for decoy in decoys], axis=0) if decoys else ~wanted
@@ -78,7 +76,6 @@ def choose(counts: LinkedCounts, k: int) -> Chosen:
         proofs=tuple(proof for count, proof in sorted(proofs.items()) if not printed[count]),
         primary=int((wanted & primary).sum()),
         helpers=int((wanted & ~primary & ~printed).sum()),
-        given_back=int((printed & ~before).sum()),
     )
 
 

@@ -1,12 +1,13 @@
 """The looks that all figures share: two sizes, the palette, axes and labels.
 
-Comes in: what one figure wants of an axis or a label. Goes out: plain dictionaries for a Plotly layout. Refuses
-nothing; it holds no numbers of a service.
+Comes in: what one figure wants of an axis or a label. Goes out: plain dictionaries for a Plotly layout. It holds
+no numbers of a service.
 """
 
 from __future__ import annotations
 
 import html
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +16,7 @@ LINES = (BLUE, ORANGE, BLACK, GREY)  # for lines side by side, in this order
 PAPER = "#FDFCFA"  # of the page: the inside of a hollow mark
 INK, RULE, BAND, BAND_EDGE = "#1F1D1A", "#E3DED4", "#E6DFD0", "#857C6B"
 HALF = "#6292B5"  # the middle half of days: a broad bar, so that nobody takes it for an interval
+TOPS = (0.1, 0.2, 0.5, 1.0)  # the heights a share's axis may have: small shares stay readable, and few scales
 FONT = "'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', system-ui, sans-serif"
 
 
@@ -66,6 +68,16 @@ def axis(frame: Frame, span: tuple[float, float], ticks: list[tuple[float, str]]
         "linecolor": GREY,
         "zeroline": False,
     }
+
+
+def ends_named(wanted: Sequence[tuple[float, str, str]], top: float, room: int, frame: Frame) -> list[dict[str, Any]]:
+    """Values, their words and colours, named at the right edge where they end, moved apart if they would touch."""
+    least = 2.7 * frame.font
+    heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)
+    return [
+        note(text, 1.0, height / room, xref="paper", yref="paper", xshift=4, font={"color": colour})
+        for (_, text, colour), height in zip(wanted, heights, strict=True)
+    ]
 
 
 def note(text: str, x: float, y: float, anchor: str = "left", **more: Any) -> dict[str, Any]:

@@ -10,14 +10,25 @@ from collections.abc import Sequence
 from typing import Any
 
 from pipeline.judgement.months import Monthly
-from pipeline.report.charts.looks import BAND_EDGE, BLACK, BLUE, GREY, NARROW, ORANGE, Frame, apart, axis, layout, note
+from pipeline.report.charts.looks import (
+    BAND_EDGE,
+    BLACK,
+    BLUE,
+    GREY,
+    NARROW,
+    ORANGE,
+    TOPS,
+    Frame,
+    axis,
+    ends_named,
+    layout,
+)
 from pipeline.report.charts.plotly_lists import Figure, Stated, scatter_of
 from pipeline.report.words.dates import short_month
 from pipeline.report.words.sentences import percent, share_set
 
 MONTHS_SHOWN = 36
 _TOP, _BOTTOM = 14, 46
-_TOPS = (0.1, 0.2, 0.5, 1.0)  # the heights the axis may have, as on the charts by quarter
 
 
 def by_month(monthly: Monthly, standard: float | None, frame: Frame) -> Figure:
@@ -90,7 +101,7 @@ def _twice(line: Sequence[float | None]) -> list[float | None]:
 
 def _top(values: Sequence[float | None]) -> float:
     highest = max((value for value in values if value is not None), default=1.0)
-    return next(end for end in _TOPS if highest <= end or end == _TOPS[-1])
+    return next(end for end in TOPS if highest <= end or end == TOPS[-1])
 
 
 def _ticks(months: Sequence[str], frame: Frame) -> list[tuple[float, str]]:
@@ -116,10 +127,4 @@ def _end_labels(
         wanted.append((centre, f"usual<br>{percent(centre)}", GREY))
     if standard is not None:
         wanted.append((standard, f"standard<br>{share_set(standard)}", BLACK))
-    room = frame.over_time - _TOP - _BOTTOM
-    least = 2.7 * frame.font
-    heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)
-    return [
-        note(text, 1.0, height / room, xref="paper", yref="paper", xshift=4, font={"color": colour})
-        for (_, text, colour), height in zip(wanted, heights, strict=True)
-    ]
+    return ends_named(wanted, top, frame.over_time - _TOP - _BOTTOM, frame)

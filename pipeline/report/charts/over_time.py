@@ -22,9 +22,11 @@ from pipeline.report.charts.looks import (
     HALF,
     NARROW,
     PAPER,
+    TOPS,
     Frame,
     apart,
     axis,
+    ends_named,
     layout,
     note,
     plain,
@@ -36,7 +38,6 @@ from pipeline.report.words.sentences import days_long, percent, share_set
 Series = Sequence[tuple[str, Result | None]]
 _TOP, _BOTTOM = 14, 58
 _DAY_TICKS = [(float(day), f"{day}" if day else "day 0") for day in range(0, FOLLOWED_DAYS + 1, 14)]
-_TOPS = (0.1, 0.2, 0.5, 1.0)  # the heights a share's axis may have: small shares stay readable, and few scales
 
 
 def values(results: Sequence[Result | None]) -> list[float | None]:
@@ -90,7 +91,7 @@ def _share_axis(results: Sequence[Result | None], standard: float | None) -> tup
     for result in results:
         if result is not None:
             seen += [share for share in (result.value, result.upper, result.bound_high) if share is not None]
-    top = next(end for end in _TOPS if max(seen) <= end or end == _TOPS[-1])
+    top = next(end for end in TOPS if max(seen) <= end or end == TOPS[-1])
     steps = 4 if top == 1.0 else 2
     return top, [(top * step / steps, f"{round(top * step / steps * 100):d}%") for step in range(steps + 1)]
 
@@ -191,19 +192,13 @@ def standard_label(standard: float) -> str:
 def _end_labels(
     measure: Measure, last: Result | None, standard: float | None, top: float, frame: Frame
 ) -> list[dict[str, Any]]:
-    """The last figure and the standard, named at the right edge where they end, moved apart if they would touch."""
+    """The last figure and the standard, named at the right edge where they end."""
     wanted: list[tuple[float, str, str]] = []
     if last is not None and last.value is not None:
         wanted.append((last.value, end_label(measure, last), BLUE))
     if standard is not None:
         wanted.append((standard, standard_label(standard), BLACK))
-    room = frame.over_time - _TOP - _BOTTOM
-    least = 2.7 * frame.font
-    heights = apart([value / top * room for value, _, _ in wanted], least, least / 2, room - least / 4)
-    return [
-        note(text, 1.0, height / room, xref="paper", yref="paper", xshift=4, font={"color": colour})
-        for (_, text, colour), height in zip(wanted, heights, strict=True)
-    ]
+    return ends_named(wanted, top, frame.over_time - _TOP - _BOTTOM, frame)
 
 
 def wait_curve(

@@ -61,8 +61,8 @@ def first_number(text: str, *no_counts: str) -> str:
     for pattern in (*no_counts, _YEAR, _NAMES):
         left = re.sub(pattern, " ", left, flags=re.IGNORECASE)
     numeric = next((sign for sign in left if sign.isnumeric()), "")
-    found = _NUMBER.search(left)
-    return found[0].strip(" .,") if found else numeric
+    number = _NUMBER.search(left)
+    return number[0].strip(" .,") if number else numeric
 
 
 def _texts(action: Action) -> Iterator[tuple[str, str, bool]]:

@@ -19,7 +19,7 @@ from pipeline.report.commentary.commentary_view import Part
 from pipeline.report.commentary.headings import SAW
 from pipeline.report.commentary.plan import Action, folded
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views.found import Listed, found
+from pipeline.report.views.finding_lists import Listed, findings
 from pipeline.report.words import sentences, verdicts
 from pipeline.report.words.labels import Wording
 
@@ -75,7 +75,7 @@ class Opening:
 def opening(content: EditionContent, wording: Wording) -> Opening:
     """Everything that opens the report."""
     warnings, trouble = content.quality.warnings, told(worse(content, wording))
-    good = told([one for family in FAMILIES for one in found(content, wording, family).better])
+    good = told([one for family in FAMILIES for one in findings(content, wording, family).better])
     words, actions = saw(content.commentary.parts), _actions(content)
     listed = [one.whom + one.what + one.text for one in (*trouble.first, *good.first)]
     written = [*warnings[:FEW], *listed, *(str(part.words.striptags()) for part in words.parts), *actions.named]
@@ -93,7 +93,7 @@ def opening(content: EditionContent, wording: Wording) -> Opening:
 
 def worse(content: EditionContent, wording: Wording) -> tuple[Listed, ...]:
     """The whole service, its own standards that are missed, the sites, the groups of families."""
-    service, sites, equity = (found(content, wording, family).worse for family in FAMILIES)
+    service, sites, equity = (findings(content, wording, family).worse for family in FAMILIES)
     return (*service, *_missed(content), *sites, *equity)
 
 

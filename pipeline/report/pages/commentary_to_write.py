@@ -23,7 +23,7 @@ from pipeline.report.commentary import commentary_file, earlier
 from pipeline.report.commentary.headings import SAW, UNSURE, WILL_DO, title
 from pipeline.report.commentary.plan import COLUMNS, PUBLISH, Action, folded
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.views.found import found
+from pipeline.report.views.finding_lists import findings
 from pipeline.report.words import labels, sentences, verdicts
 from pipeline.report.words.dates import long_label
 from pipeline.store.whole_files import write_new
@@ -98,7 +98,7 @@ def _standards(content: EditionContent) -> list[str]:
 
 def _found(content: EditionContent) -> list[str]:
     words = labels.read(places.REPORTS / "wording.toml")
-    lists = [found(content, words, family) for family in (SERVICE, SITES, EQUITY)]
+    lists = [findings(content, words, family) for family in (SERVICE, SITES, EQUITY)]
     worse, better = ([one for family in lists for one in getattr(family, mark)] for mark in ("worse", "better"))
     return [
         f"{said}: {one.whom + ', ' if one.whom else ''}{one.what}: {one.text}."

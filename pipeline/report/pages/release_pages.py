@@ -16,12 +16,12 @@ from pipeline.report.published.figures_package import FIGURES, PACKAGE, data_pac
 REPORT, SAFETY, DOCUMENT = "report.html", "safety.html", "report.pdf"
 
 
-def files(frame: PublicFrame, found: Attacked) -> dict[str, bytes]:
+def files(frame: PublicFrame, attacked: Attacked) -> dict[str, bytes]:
     """Every file but the PDF."""
-    narrowest = (found.lowest, found.highest) if found.targets else None
+    narrowest = (attacked.lowest, attacked.highest) if attacked.targets else None
     return {
         REPORT: published_page.page(frame).encode("utf-8"),
-        SAFETY: safety_page.page(frame, found.releases, narrowest, found.k).encode("utf-8"),
+        SAFETY: safety_page.page(frame, attacked.releases, narrowest, attacked.k).encode("utf-8"),
         FIGURES: figures_csv(frame),
         PACKAGE: data_package(frame),
     }

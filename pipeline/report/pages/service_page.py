@@ -16,7 +16,8 @@ from pipeline.report.content import edition as contents
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.opening import summary, this_quarter
 from pipeline.report.pages import html_page
-from pipeline.report.views import activity_tables, equity, found, measure_views, quality_tables, sites
+from pipeline.report.views import activity_tables, equity, measure_views, quality_tables, sites
+from pipeline.report.views.finding_lists import findings
 from pipeline.report.views.whom import missing
 from pipeline.report.words import labels
 from pipeline.report.words.dates import a_year_before, both_names, day_label, periods_beside, short_label
@@ -45,10 +46,10 @@ def page(content: EditionContent) -> str:
         **drawn(content, words),
         activity=activity_tables.activity(content.activity, beside, words),
         no_activity=[short_label(empty) for empty in activity_tables.nothing_in(content.activity, beside)],
-        changed=found.found(content, words, SERVICE),
-        at_sites=found.found(content, words, SITES),
-        unlike=found.found(content, words, EQUITY),
-        unheard=found.found(content, words, MISSING),
+        changed=findings(content, words, SERVICE),
+        at_sites=findings(content, words, SITES),
+        unlike=findings(content, words, EQUITY),
+        unheard=findings(content, words, MISSING),
         lines=quality_tables.in_one_line(content.quality),
         why=quality_tables.why(content.quality, words),
         most_often=quality_tables.most_often(content.quality),

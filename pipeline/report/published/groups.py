@@ -39,7 +39,6 @@ class Unlike:
 class Groups:
     """The measures at a glance by every breakdown; `whole` holds all measures."""
 
-    titles: tuple[str, ...]
     tables: tuple[Table, ...]
     whole: tuple[Table, ...]
     unlike: tuple[Unlike, ...]
@@ -77,7 +76,6 @@ def groups(frame: PublicFrame, printed: Mapping[Key, Printed], wording: Wording)
     ]
     titles = {name: frame.breakdown_titles[name] for name in breakdowns}
     return Groups(
-        titles=tuple(titles.values()),
         tables=tuple(_matrix(name, title, primary, own, wording) for name, title in titles.items()),
         whole=tuple(_whole(name, title, frame.measures, own, wording) for name, title in titles.items()),
         unlike=tuple(unlike),

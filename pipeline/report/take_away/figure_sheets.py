@@ -23,7 +23,7 @@ from pipeline.report.content.edition import EditionContent
 from pipeline.report.take_away.columns import COUNT, NUMBER, SHARE, TEXT, Cell, Column, Sheet
 from pipeline.report.take_away.other_sheets import FAMILIES, compared, other_sheets
 from pipeline.report.views.changes import changes
-from pipeline.report.views.found import Listed, found
+from pipeline.report.views.finding_lists import Listed, findings
 from pipeline.report.views.measure_views import by_section, up_to_now
 from pipeline.report.words.dates import short_label, short_month
 from pipeline.report.words.labels import Wording
@@ -227,7 +227,7 @@ def _found(content: EditionContent, wording: Wording) -> Sheet:
     """What is worse, better or different by more than chance gives, as the page lists it."""
     rows: list[tuple[Cell, ...]] = []
     for family, title in FAMILIES.items():
-        of_family = found(content, wording, family)
+        of_family = findings(content, wording, family)
         lists: tuple[tuple[str, tuple[Listed, ...]], ...] = (
             ("worse", of_family.worse),
             ("better", of_family.better),

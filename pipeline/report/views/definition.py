@@ -1,6 +1,6 @@
 """The terms of a measure and what they mean, as they stand under it.
 
-Comes in: a measure, its result, the wording. Goes out: terms with their meaning. Refuses: nothing.
+Comes in: a measure, its result, the wording. Goes out: terms with their meaning.
 """
 
 from __future__ import annotations

@@ -161,7 +161,7 @@ def _drawn_in(content: PractitionerContent, measure: Measure, own: Result | None
     """
     if rest is None or own is None or measure.kind not in SHARES or not own.of or not rest.of:
         return ""
-    found = content.counted.alike[measure.name]
+    as_measured = content.counted.alike[measure.name]
     mean = ((own.met or 0) + (rest.met or 0)) / (own.of + rest.of)
-    like = replace(found, mean=mean, weight=float(round(found.weight)))
+    like = replace(as_measured, mean=mean, weight=float(round(as_measured.weight)))
     return f"{drawn_in.drawn_in(own.met or 0, own.of, like)}: {drawn_in.how(like)}"

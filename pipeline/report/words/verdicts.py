@@ -100,7 +100,7 @@ def figures(one: Comparison) -> str:
     return _apart(one, " now", " then")
 
 
-def found(one: Comparison) -> str:
+def finding(one: Comparison) -> str:
     """The same of a finding, each figure with its time: `50% (of 54) in Apr-Sep 26, 77% (of 99) in Apr 25-Mar 26`."""
     if one.then:
         return _apart(one, f" in {span(one.now)}", f" in {span(one.then)}")

@@ -1,7 +1,7 @@
 """A block of rows written once for groups of columns that repeat: "Visit 1 / Date", "Visit 2 / Date" and so on.
 
 Comes in: rows in whose columns a sign stands for a number, and the names a sheet has. Goes out: the rows of each number
-that the sheet has in one of these columns, lowest first. Refuses nothing: what a number lacks is said by fits.
+that the sheet has in one of these columns, lowest first. What a number lacks is said by fits.
 """
 
 from __future__ import annotations

@@ -68,10 +68,10 @@ def _group(
     judged: dict[tuple[str, str], Comparison],
 ) -> Group:
     """A row a level, and one for those whose level is not recorded; the two of a pair are judged as one."""
-    found = heard_by(content.basis, measure, breakdown)
+    heard = heard_by(content.basis, measure, breakdown)
     rows = []
-    for level in wording.in_order(breakdown, found.levels):
-        first, second = found.levels[level]
+    for level in wording.in_order(breakdown, heard.levels):
+        first, second = heard.levels[level]
         one = judged.get((breakdown, level)) or next((judged[key] for key in judged if key[0] == breakdown), None)
         said = "" if one is None else verdicts.in_short(one.verdict)
         rows.append(
@@ -80,8 +80,8 @@ def _group(
                 (_share(first), _share(second), in_points(newcombe(first.met, first.of, second.met, second.of)), said),
             )
         )
-    if rows and any(found.not_recorded):
-        rows.append(Row(wording.level(breakdown, NOT_RECORDED), (*map(str, found.not_recorded), "", "")))
+    if rows and any(heard.not_recorded):
+        rows.append(Row(wording.level(breakdown, NOT_RECORDED), (*map(str, heard.not_recorded), "", "")))
     return Group(title, tuple(rows))
 
 

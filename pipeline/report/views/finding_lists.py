@@ -30,7 +30,7 @@ class Listed:
 
 
 @dataclass(frozen=True)
-class Found:
+class Findings:
     """The findings of a family, out of how many comparisons."""
 
     worse: tuple[Listed, ...]
@@ -41,14 +41,14 @@ class Found:
     expected: str  # how many chance alone would list
 
 
-def found(content: EditionContent, wording: Wording, family: str) -> Found:
+def findings(content: EditionContent, wording: Wording, family: str) -> Findings:
     """The findings of one family."""
     judgement = content.judgement
     lists = {
         mark: tuple(_listed(one, content, wording) for one in _once(judgement.marked(family, mark)))
         for mark in (WORSE, BETTER, DIFFERS)
     }
-    return Found(
+    return Findings(
         worse=lists[WORSE],
         better=lists[BETTER],
         differs=lists[DIFFERS],
@@ -76,4 +76,4 @@ def _listed(one: Comparison, content: EditionContent, wording: Wording) -> Liste
         whom = f"{titles[one.breakdown]}, {whom}"
     what = f"{one.measure.title}, heard from" if one.about == HEARD_FROM else one.measure.title
     stopped = "none at all within the days that count; " if one.verdict.reason == STOPPED else ""
-    return Listed(one.family, whom, one.measure, what, f"{stopped}{verdicts.found(one)}")
+    return Listed(one.family, whom, one.measure, what, f"{stopped}{verdicts.finding(one)}")
