@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import graphlib
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -83,6 +84,18 @@ def test_no_module_is_long_and_no_folder_full() -> None:
     folders = Counter(str(path.parent.relative_to(PIPELINE)) for path in MODULES.values() if path.stem != "__init__")
     assert {folder: count for folder, count in folders.items() if count > MOST_IN_A_FOLDER} == {}
     assert len([entry for entry in PIPELINE.iterdir() if entry.name != "__pycache__"]) <= MOST_AT_THE_TOP
+
+
+def test_sql_of_substance_stands_in_sql() -> None:
+    """In Python stands what declared names are joined into, in modules whose head says so."""
+    of_substance = re.compile(r"\b(GROUP BY|HAVING|UNION|EXCEPT|(LEFT|ANTI|CROSS) JOIN|OVER \(|max_by)\b")
+    with_some = {}
+    for module, path in MODULES.items():
+        _, head, code = (*path.read_text(encoding="utf-8").split('"""', 2), "", "")[:3]
+        if of_substance.search(code):
+            with_some[module] = "joined" in head
+    assert "outcomes.counting" in with_some
+    assert [module for module, says_so in with_some.items() if not says_so] == []
 
 
 def test_what_takes_a_second_to_import_is_imported_nowhere():

@@ -3,6 +3,8 @@
 Comes in: a file, the Contract of its kind, a connection. Goes out: its rows. Refuses, all faults at once, with file and
 line: a table it may not read, a value it is not given, columns or types other than those of its kind, rows that break a
 rule, and what DuckDB cannot run.
+
+Here what a kind of file declares, the columns that tell rows apart and the rules, is joined into SQL.
 """
 
 from __future__ import annotations

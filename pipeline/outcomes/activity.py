@@ -2,7 +2,7 @@
 
 Comes in: the case tables, the last quarter to count. Goes out: the frame of activity.csv, one row for each quarter,
 table and row with a count, the tables in the order of their numbers. Refuses, all files at once: what breaks the
-contract of such a table, and a row without a day or a word.
+contract of such a table, and a row without a day or a word. Here the kind of period is joined into SQL.
 """
 
 from __future__ import annotations

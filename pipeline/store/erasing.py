@@ -133,12 +133,8 @@ def _find(con: duckdb.DuckDBPyConnection, case_ref: str, mention: str) -> tuple[
         query = f"SELECT load, count(*) FROM store.{table} WHERE case_ref = $1 GROUP BY load"
         for load, count in con.execute(query, [case_ref]).fetchall():
             rows[load] = rows.get(load, 0) + count
-    findings = dict(
-        con.execute(
-            "SELECT load, count(*) FROM store.set_aside WHERE case_ref = $1 OR regexp_matches(found, $2) GROUP BY load",
-            [case_ref, mention],
-        ).fetchall()
-    )
+    of_case = con.execute(schema.statement("findings_of_case"), {"ref": case_ref, "mention": mention})
+    findings = dict(of_case.fetchall())
     return sum(rows.values()), sum(findings.values()), tuple(sorted({*rows, *findings}))
 
 

@@ -2,7 +2,7 @@
 
 Comes in: staged tables and the checks. Goes out: findings in set_aside, and values that a rule refused emptied in the
 staged rows. Refuses, all faults of all files at once, with file and line: a check that breaks its contract, which
-pipeline/contracts/check_files.py states.
+pipeline/contracts/check_files.py states, in rules that are joined into one query.
 """
 
 from __future__ import annotations

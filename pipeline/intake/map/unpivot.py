@@ -57,8 +57,8 @@ def _read_parts(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable) -> None
     """cell_parts: the parts of each cell of the column that is split, in their order."""
     header = sheet_table.split_header
     split = next(origin.split for origin in sheet_table.rows.columns.values() if origin.split)
-    cells = con.execute("SELECT DISTINCT fields[$1] FROM records", [sheet_table.place(header)]).fetchall()
-    parts = [(cell, part, number) for (cell,) in cells for number, part in enumerate(parted(cell or "", split))]
+    cells = statements.rows(con, "texts_at", {"place": sheet_table.place(header)})
+    parts = [(cell, part, number) for cell, _ in cells for number, part in enumerate(parted(cell or "", split))]
     con.register("parts", pa.Table.from_pylist([dict(zip(_PARTS.names, row, strict=True)) for row in parts], _PARTS))
     con.execute("CREATE OR REPLACE TEMP TABLE cell_parts AS SELECT * FROM parts")
     con.unregister("parts")

@@ -41,7 +41,7 @@ def read_deciding(con: duckdb.DuckDBPyConnection, of_sheet: Sequence[SheetTable]
     con.execute(f"CREATE OR REPLACE TEMP TABLE deciding ({columns})")
     for header, conditions in _by_column(of_sheet).items():
         place = conditions[0][0].place(header)
-        counts = dict(con.execute("SELECT fields[$1], count(*) FROM records GROUP BY ALL", [place]).fetchall())
+        counts = dict(statements.rows(con, "texts_at", {"place": place}))
         parts = {written: parts_of(written, [when for _, when in conditions]) for written in counts if written}
         left.see_words(header, {written: counts[written] for written in parts if not parts[written]})
         leaves = _left_out(conditions)
