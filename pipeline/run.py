@@ -1,7 +1,7 @@
 """The spine: each stage called once, in order.
 
     export -> open (read, choose, screen) -> examine (check, account, gate) -> store
-    store, as it stands at an event -> cases -> measures -> counts -> statistics -> content -> pages
+    store, as it stands at an event -> cases -> measures -> counts -> statistics -> content, judged -> pages
     a figure -> its cases -> their lines
 
 Comes in: an audit folder, an export, a period. Goes out: what was done. What a stage refuses, it lets through.

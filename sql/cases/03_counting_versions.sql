@@ -8,7 +8,7 @@ WITH versions AS (
 )
 SELECT
     v.case_ref,
-    max_by(v.load, (l.extracted_on, v.load)) AS load
+    max_by(v.load, l.place) AS load
 FROM versions AS v
 JOIN loads_in_force AS l USING (load)
 GROUP BY v.case_ref

@@ -6,8 +6,8 @@
 WITH refusals AS (
     SELECT
         s.case_ref,
-        max_by(s.load, (l.extracted_on, s.load)) AS load,
-        max((l.extracted_on, s.load)) AS place
+        max_by(s.load, l.place) AS load,
+        max(l.place) AS place
     FROM store.set_aside AS s
     JOIN loads_in_force AS l USING (load)
     WHERE s.table_name = 'cases'
@@ -24,4 +24,4 @@ JOIN store.cases AS c USING (case_ref, load)
 JOIN loads_in_force AS l USING (load)
 LEFT JOIN refusals AS r
     ON r.case_ref = c.case_ref
-    AND r.place > (l.extracted_on, c.load)
+    AND r.place > l.place

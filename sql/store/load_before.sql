@@ -1,5 +1,5 @@
 -- The newest load in force of a source that was drawn by a day, but for one load.
-SELECT max_by(load, (extracted_on, load)) AS load
+SELECT max_by(load, place) AS load
 FROM loads_in_force
 WHERE source = $source
     AND extracted_on <= $day

@@ -6,6 +6,7 @@ SELECT
     l.export,
     l.source,
     l.extracted_on,
+    (l.extracted_on, l.load) AS place, -- of two loads the newer one has the later place
     l.fingerprint,
     l.mapping,
     l.accepted_anyway
