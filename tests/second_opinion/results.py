@@ -205,7 +205,7 @@ def figures(measure, rows):
 
 def wait_figures(rows):
     """The share with event 1 by day 28 and its limits; empty where it cannot be said."""
-    line = curve(rows)[28]
+    line = curve(rows, 28)[28]
     if not is_defined(line):
         return {"method": "cumulative_incidence"}
     return {

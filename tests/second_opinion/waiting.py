@@ -13,12 +13,12 @@ Z = 1.959963984540054
 TINY = 1e-12
 
 
-def day_lines(rows):
-    """One dict a day 0 to 84: at_risk (time >= day), events, competing, censored. Never at risk: on no day."""
+def day_lines(rows, last):
+    """One dict a day 0 to the last: at_risk (time >= day), events, competing, censored. Never at risk: on no day."""
     watched = Counter((row.days, row.event) for row in rows if row.event != NEVER_AT_RISK)
     at_risk = watched.total()
     lines = []
-    for day in range(LONGEST + 1):
+    for day in range(last + 1):
         events, competing, censored = (watched[day, ended] for ended in (EVENT, COMPETING, CENSORED))
         lines.append({"day": day, "at_risk": at_risk, "events": events, "competing": competing, "censored": censored})
         at_risk -= events + competing + censored
@@ -73,9 +73,9 @@ def limits(lines):
     return 1 - math.exp(-math.exp(centre - spread)), 1 - math.exp(-math.exp(centre + spread))
 
 
-def curve(rows):
-    """Every day 0 to 84 of the wait."""
-    return add_incidence(day_lines(rows))
+def curve(rows, last=LONGEST):
+    """Every day of the wait, 0 to 84 or to the last that is asked."""
+    return add_incidence(day_lines(rows, last))
 
 
 def is_defined(line):
