@@ -9,10 +9,11 @@ stands.
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from operator import attrgetter
 
 import duckdb
 
@@ -64,13 +65,13 @@ def behind_each_level(
         "WHERE measure = $1 AND period = $2",
         [measure.name, outcome.period],
     ).fetchall()
-    entries = [(_entry(measure.kind, *row[:6]), dict(zip(levels_of, row[6:], strict=True))) for row in rows]
+    entries = [(_entry(measure.kind, *row[:6]), row[6:]) for row in rows]
     entries.sort(key=lambda pair: _place(whole, pair[0]))
     behind_each: dict[str, tuple[tuple[Figure, tuple[Entry, ...]], ...]] = {}
-    for split, levels in levels_of.items():
-        members: dict[str, list[Entry]] = {level: [] for level in levels}
+    for place, (split, levels) in enumerate(levels_of.items()):
+        members: defaultdict[str, list[Entry]] = defaultdict(list)
         for entry, at in entries:
-            members.get(at[split], []).append(entry)
+            members[at[place]].append(entry)
         figures = {level: replace(whole, breakdown=split, level=level) for level in levels}
         for level, figure in figures.items():
             _see_that_they_add_up(figure, members[level], outcome)
@@ -132,8 +133,13 @@ def _place(figure: Figure, entry: Entry) -> tuple[int, date, str, int]:
     return order(figure).index(entry.answer), entry.index_date, entry.case_ref, entry.own_id or 0
 
 
+def by_answer(entries: Sequence[Entry]) -> Counter[str]:
+    """How many have each answer."""
+    return Counter(map(attrgetter("answer"), entries))
+
+
 def _see_that_they_add_up(figure: Figure, entries: Sequence[Entry], outcome: Outcome) -> None:
-    answers = Counter(entry.answer for entry in entries)
+    answers = by_answer(entries)
     tally = {"eligible": len(entries)}
     if figure.is_measure:
         known = len(entries) - answers[UNKNOWN]

@@ -83,12 +83,12 @@ def traced_levels(con: duckdb.DuckDBPyConnection, outcome: Outcome, settings: Se
 def _level(figure: Figure, entries: Sequence[Entry], outcome: Outcome, words: Wording, most: int) -> TracedLevel:
     assert figure.measure is not None
     measure, breakdown = figure.measure, figure.breakdown
-    shown = entries[:most]
+    shown, many = entries[:most], behind_figure.by_answer(entries)
     result = outcome.lookup.results[figure.name, figure.period, breakdown, figure.level]
     answers = [
         Answered(
             words.answers[answer],
-            sum(entry.answer == answer for entry in entries),
+            many[answer],
             tuple(_reference(entry) for entry in shown if entry.answer == answer),
         )
         for answer in behind_figure.order(figure)
