@@ -196,7 +196,8 @@ def test_every_command_works_where_the_layout_grew(audit: Path, grown: None, ver
     assert "calls.csv" in said("check", str(SUMMER), *drawn)
     if version == store.STORE_VERSION:
         assert (audit / store.FILE_NAME).read_bytes() == before  # a reader adds nothing
-    said("report", "2026Q2")
+    if version == VERSIONS[0]:  # the others' reports by a layout grown: once there is something in it
+        said("report", "2026Q2")
     told = said("load", str(SUMMER), *drawn, "--accept-anyway", INVENTED)
     number = 3 if version == 1 else 5
     assert f"Load {number}, summer" in told
