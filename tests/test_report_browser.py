@@ -53,6 +53,31 @@ def opened(browser, address, width, scripts=True):
     return view
 
 
+@pytest.fixture(scope="module")
+def views(browser, address):
+    """The page at every width that was asked for: to lay it out takes longer than most that is looked at."""
+    at = {}
+    yield at
+    for view in at.values():
+        view.context.close()
+
+
+@pytest.fixture
+def shown(browser, address, views):
+    """The page at a width, as it opens, for who changes nothing in it but the medium."""
+    asked = []
+
+    def at(width):
+        view = views[width] if width in views else views.setdefault(width, opened(browser, address, width))
+        asked.append(view)
+        return view
+
+    yield at
+    for view in asked:
+        view.emulate_media(media="null")  # as it was, not "screen": on paper that would stay
+        assert view.evaluate("[scrollY, document.querySelectorAll('details[open]').length]") == [0, 0]
+
+
 def test_with_scripts_off_it_opens_and_asks_for_nothing(browser, address):
     context = browser.new_context(java_script_enabled=False)
     view = context.new_page()
@@ -68,10 +93,9 @@ def test_with_scripts_off_it_opens_and_asks_for_nothing(browser, address):
     context.close()
 
 
-def test_the_style_is_let_in_by_the_policy(browser, address):
-    view = opened(browser, address, 1280)
+def test_the_style_is_let_in_by_the_policy(shown):
+    view = shown(1280)
     assert view.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(253, 252, 250)"
-    view.context.close()
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -86,12 +110,11 @@ def test_axe_finds_nothing(browser, tmp_path, width):
 
 
 @pytest.mark.parametrize("width", [390, 320])
-def test_a_phone_scrolls_down_only(browser, address, width):
-    view = opened(browser, address, width)
+def test_a_phone_scrolls_down_only(shown, width):
+    view = shown(width)
     assert view.evaluate("document.documentElement.scrollWidth") <= width
     assert view.evaluate("getComputedStyle(document.querySelector('svg.narrow')).display") == "block"
     assert view.evaluate("getComputedStyle(document.querySelector('svg.wide')).display") == "none"
-    view.context.close()
 
 
 def test_the_page_of_the_demo_is_as_long_as_a_board_reads(browser, demo):
@@ -113,8 +136,8 @@ def test_the_page_of_the_demo_is_as_long_as_a_board_reads(browser, demo):
 
 
 @pytest.mark.parametrize("width", [390, 320])
-def test_what_opens_the_page_hides_nothing_on_a_phone(browser, address, width):
-    view = opened(browser, address, width)
+def test_what_opens_the_page_hides_nothing_on_a_phone(shown, width):
+    view = shown(width)
     wider = "part => part.clientWidth && part.scrollWidth > part.clientWidth + 1"
     parts = "[...document.querySelectorAll('#this-quarter *, #everyone .scroll, #glance .scroll')]"
     assert view.evaluate(f"{parts}.filter({wider}).length") == 0
@@ -122,7 +145,6 @@ def test_what_opens_the_page_hides_nothing_on_a_phone(browser, address, width):
     cells = "[...document.querySelectorAll('.at-a-glance tbody tr:first-child > *')]"
     assert len(set(view.evaluate(f"{cells}.map(cell => cell.getBoundingClientRect().left)"))) == 1
     assert view.get_by_role("table", name="The measures the service").get_by_role("columnheader").count() == 5
-    view.context.close()
 
 
 def test_a_phone_has_every_table_within_its_width_and_hears_its_rows(browser, address):
@@ -161,8 +183,8 @@ def test_what_folds_on_a_phone_stands_open_beside_its_chart_where_there_is_room(
     view.context.close()
 
 
-def test_on_paper_two_sheets_hold_the_opening_and_nothing_makes_the_browser_shrink_the_page(browser, address):
-    view = opened(browser, address, 1280)
+def test_on_paper_two_sheets_hold_the_opening_and_nothing_makes_the_browser_shrink_the_page(shown):
+    view = shown(1280)
     pages = pypdf.PdfReader(io.BytesIO(view.pdf(prefer_css_page_size=True))).pages
     sizes: dict[str, float] = {}
     for page in pages[:3]:
@@ -176,22 +198,20 @@ def test_on_paper_two_sheets_hold_the_opening_and_nothing_makes_the_browser_shri
     assert "health professional on the day it arises." in texts[1]  # the last words of it
     # After the summary, which fills both sheets here.
     assert ["Contents\n" in text for text in texts] == [False, False, True]
-    view.context.close()
 
 
-def test_on_paper_verdicts_can_be_read(browser, address):
-    view = opened(browser, address, 700)
+def test_on_paper_verdicts_can_be_read(shown):
+    view = shown(700)
     view.emulate_media(media="print")
     verdicts = "[...document.querySelectorAll('.at-a-glance td:last-child, .told li')]"
     sizes = view.evaluate(f"{verdicts}.map(part => parseFloat(getComputedStyle(part).fontSize))")
     assert len(sizes) > 6
     assert min(sizes) >= 8.5 / 0.75 - 0.01  # 8.5 pt: a point is 4/3 of a px
-    view.context.close()
 
 
 @pytest.mark.parametrize("width", [1280, 390])
-def test_no_label_is_cut_off_or_lies_over_another(browser, address, width):
-    view = opened(browser, address, width)
+def test_no_label_is_cut_off_or_lies_over_another(shown, width):
+    view = shown(width)
     found = view.evaluate(LABELS)
     drawn = [words for kind, words in found if kind == "drawn"]
     # By group: one for each primary measure on a phone, else up to four of them abreast.
@@ -200,11 +220,10 @@ def test_no_label_is_cut_off_or_lies_over_another(browser, address, width):
     # The flow, the summary, each site beside the others; one over time for each measure, one curve for each wait.
     assert len(drawn) == 1 + 2 + len(report_content.MEASURES) + 2 + by_group
     assert [each for each in found if each[0] != "drawn"] == []
-    view.context.close()
 
 
-def test_every_table_is_there_in_print_though_folded_on_the_screen(browser, address):
-    view = opened(browser, address, 700)
+def test_every_table_is_there_in_print_though_folded_on_the_screen(shown):
+    view = shown(700)
     tables = view.evaluate(f"{TABLES}.length")
     folds = view.evaluate("document.querySelectorAll('#tables details').length")
     assert tables > 50 and folds == len(report_content.MEASURES)
@@ -216,7 +235,6 @@ def test_every_table_is_there_in_print_though_folded_on_the_screen(browser, addr
     assert view.evaluate("getComputedStyle(document.querySelector('#glance svg.wide')).display") == "block"
     # Beside its table a chart has half the paper's width: there the small drawing is the one that can be read.
     assert view.evaluate("getComputedStyle(document.querySelector('.drawn svg.narrow')).display") == "block"
-    view.context.close()
 
 
 def test_a_link_to_a_folded_part_unfolds_it_without_scripts(browser, address):
