@@ -23,7 +23,6 @@ from pipeline.statistics.cumulative_sum import (
     began,
     case_steps,
     cases_an_event_pays_for,
-    cases_to_event,
     mean_run,
     month_scheme,
     month_steps,
@@ -153,16 +152,6 @@ def check_uncertain(r: Any) -> Found:
     return {"arl": [mean_run(case_steps(p, given["m"]), given["H"]) for p in given["true_rates"]]}
 
 
-def check_between(r: Any) -> Found:
-    p, events = r["inputs"]["p"], r["inputs"]["events"]
-    return {
-        **{"mean_procedures": events / p, "median_procedures": cases_to_event(p, events, 0.5)},
-        "upper_00135": cases_to_event(p, events, 1 - 0.00135),
-        "upper_025": cases_to_event(p, events, 0.975),
-        **dict.fromkeys(("short_to_00135", "short_to_01", "short_to_025")),
-    }
-
-
 CHECKS: dict[str, Callable[[Any], Found]] = {
     "spc.p.": check_p_chart,
     "spc.pprime.": check_p_prime,
@@ -175,7 +164,6 @@ CHECKS: dict[str, Callable[[Any], Found]] = {
     "cusum.bernoulli.p": check_rare,
     "cusum.bernoulli.exact_fraction": check_fraction,
     "cusum.baseline_uncertain": check_uncertain,
-    "between_events.": check_between,
 }
 USED = [(name, check) for name in RECORDS for start, check in CHECKS.items() if name.startswith(start)]
 # Of methods this product does not use: charts of counts, of single values and of gaps; the rules of other schools;
@@ -190,7 +178,14 @@ OTHER_METHODS = (
     "spc.rules.we",
     "spc.rules.nelson",
 )
-OTHER_METHODS += ("spc.rules.false_alarm", "cusum.ra_", "cusum.tabular", "cusum.arl", "cusum.loglikelihood.")
+OTHER_METHODS += (
+    "spc.rules.false_alarm",
+    "cusum.ra_",
+    "cusum.tabular",
+    "cusum.arl",
+    "cusum.loglikelihood.",
+    "between_events.",
+)
 
 
 @pytest.mark.parametrize(("name", "check"), USED, ids=lambda given: given if isinstance(given, str) else "")
@@ -213,7 +208,7 @@ def test_every_record_over_time_is_used_or_of_another_method() -> None:
     assert sorted(used) == sorted(set(used))
     assert [name for name in ours if name not in used and not name.startswith(OTHER_METHODS)] == []
     assert [start for start in OTHER_METHODS if not any(name.startswith(start) for name in ours)] == []
-    assert len(used) == 3 + 2 + 3 + 12 + 5 + 20 + 2 + 9
+    assert len(used) == 3 + 2 + 3 + 12 + 5 + 20 + 2
 
 
 @pytest.mark.parametrize(("n", "share"), [(0, 0.3), (1, 0.05), (8, 0.3), (25, 0.8), (75, 0.05), (400, 0.985)])

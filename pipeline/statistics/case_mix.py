@@ -10,7 +10,6 @@ Sources: Mantel and Haenszel 1959, limits of Robins, Breslow and Greenland 1986;
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -167,7 +166,3 @@ def mantel_haenszel(
     reach = math.exp(normal_point(confidence) * math.sqrt(log_variance))
     ratio = sum_r / sum_s
     return OddsRatio(ratio, ratio / reach, ratio * reach, chi_square, p)
-
-
-def _named(*counts: ArrayLike) -> Sequence[tuple[str, ArrayLike]]:
-    return list(zip(("unit_known", "reference_met", "reference_known"), counts, strict=True))

@@ -18,7 +18,7 @@ from fractions import Fraction
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import bdtr, bdtrc
+from scipy.special import bdtr
 
 from pipeline.statistics.counts import Floats, Integers, part_of, whole
 
@@ -145,18 +145,6 @@ def passed(sums: Integers, limit: int) -> int | None:
     first = int(zeros[-1]) if zeros.size else 0
     reached = np.flatnonzero(sums[first:] >= limit)
     return first + int(reached[0]) if reached.size else None
-
-
-def cases_to_event(share: float, event: int, chance: float) -> int:
-    """Give the least number of cases within which the event-th event comes with at least this chance (share above 0).
-
-    Source: negative binomial; at .5 the median, at .975 the upper limit of how long none, or fewer, is no news.
-    """
-    over = event
-    while float(bdtrc(event - 1, over, share)) < chance:
-        over *= 2
-    cases = np.arange(event, over + 1)
-    return int(cases[np.searchsorted(bdtrc(event - 1, cases, share), chance)])
 
 
 def plain_rule(events: NDArray[np.bool_] | Sequence[bool], of_them: int = 3, within: int = 9) -> list[int]:

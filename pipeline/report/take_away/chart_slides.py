@@ -28,7 +28,7 @@ from pipeline.report.words.dates import both_names, day_label
 from pipeline.report.words.labels import Wording
 from pipeline.store.whole_files import write_whole
 
-FORMS = SVG, PNG = "svg", "png"
+SVG, PNG = "svg", "png"
 WIDTH, HEIGHT, SIDE = 1280, 720, 64
 _TITLE, _UNDER, _KEY = 30, 20, 17  # sizes of type
 _LEAST = 1.15  # a chart is never drawn smaller than so: its type would not be read across a room
