@@ -49,6 +49,8 @@ SEEN = '"type": "boolean", "trueValues": ["yes"], "falseValues": ["no"]'
         ),
         (COLUMN.replace('"seen"', '"case_ref"'), 6, "case_ref: the name case_ref a second time"),
         (COLUMN.replace('"seen"', '"Seen on"'), 6, "Seen on: the name Seen on"),
+        (COLUMN.replace('"seen"', '"line"'), 6, "line: the name line"),
+        (COLUMN.replace('"seen"', '"order"'), 6, "order: the name order"),
     ],
 )
 def test_a_mistake_in_the_declaration_is_refused_with_its_line(written: str, line: int, found: str):

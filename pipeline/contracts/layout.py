@@ -15,6 +15,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import duckdb
+
 from pipeline.contracts.places import LAYOUT
 from pipeline.contracts.sql_file import LOWER_SNAKE
 from pipeline.errors import Fault, Refused
@@ -33,6 +35,7 @@ _KEYS = {
     "recordedOnlyWhereItHappened",
     "since",
 }
+_TAKEN = ("load", "row_id", "file", "line", "last_line", "sheet_table", "whole_row")  # beside the columns of a row
 _LIMITS = {"required", "unique", "enum", "minimum", "maximum", "minLength", "maxLength"}
 
 
@@ -133,8 +136,9 @@ def _mistakes(field: dict[str, Any], names: Sequence[str]) -> Iterator[tuple[str
     if unknown:
         allowed = f"the keys {', '.join(sorted(_KEYS))}; in constraints {', '.join(sorted(_LIMITS))}"
         yield f"the key {', '.join(unknown)}", allowed, "correct the key, or take it out"
-    if not re.fullmatch(LOWER_SNAKE, names[-1]):
-        yield f"the name {names[-1]}", "small letters, digits and underscores", "rename it"
+    if not _is_a_name(names[-1]):
+        allowed = f"small letters, digits and underscores; no word of SQL, and none of {', '.join(_TAKEN)}"
+        yield f"the name {names[-1]}", allowed, "rename it"
     if names.count(names[-1]) > 1:
         yield f"the name {names[-1]} a second time", "each column of a table once", "rename it, or take it out"
     if kind not in _TYPES:
@@ -146,6 +150,15 @@ def _mistakes(field: dict[str, Any], names: Sequence[str]) -> Iterator[tuple[str
         yield "an integer without both ends", "minimum and maximum, whole numbers", "add them to its constraints"
     elif not all(isinstance(code, str) for code in limits.get("enum", ())):
         yield f"the enum {limits['enum']}", "codes, which are texts", "write each in quotes"
+
+
+def _is_a_name(name: str) -> bool:
+    """Whether a column may be called so in SQL, where some words are taken."""
+    try:
+        duckdb.extract_statements(f"CREATE TABLE named ({name} VARCHAR)")
+    except duckdb.ParserException:
+        return False
+    return bool(re.fullmatch(LOWER_SNAKE, name)) and name not in _TAKEN
 
 
 def _column(field: dict[str, Any]) -> Column:
