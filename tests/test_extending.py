@@ -107,7 +107,7 @@ def grow(place: Path) -> str:
     place.mkdir()
     root = places.SQL.parent
     for folder in ("pipeline", "sql", "reports"):
-        shutil.copytree(root / folder, place / folder, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(root / folder, place / folder, ignore=shutil.ignore_patterns("*.pyc.*"))  # half written
     for name, text in ADDED.items():
         assert not (place / "sql" / name).exists()
         (place / "sql" / name).write_text(text, encoding="utf-8")

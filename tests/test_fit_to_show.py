@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Sequence
-from itertools import combinations
+from itertools import combinations, product
 
+import numpy as np
 import pytest
 
 from pipeline.contracts.measure_files import DAYS, PROPORTION
@@ -173,19 +174,18 @@ def isolated(numbers: Sequence[Number], terms: int) -> set[str]:
     Adding and subtracting counts each case some number of times; what comes down to one practitioner is a sum in which
     everybody else's cases are counted no times at all.
     """
+    rows = sorted(set().union(*numbers))
+    codes, begins = np.unique([code for code, _ in rows], return_index=True)
+    holds = np.array([[row in number for row in rows] for number in numbers], dtype=np.int8)
     found: set[str] = set()
-    for size in range(1, terms + 1):
-        for chosen in combinations(range(len(numbers)), size):
-            for signs in range(2 ** (size - 1)):
-                times: dict[tuple[str, str], int] = {}
-                for place, each in enumerate(chosen):
-                    by = -1 if place and signs >> (place - 1) & 1 else 1
-                    for row in numbers[each]:
-                        times[row] = times.get(row, 0) + by
-                left = {code for (code, _), count in times.items() if count}
-                if len(left) == 1 and left != {""}:
-                    found |= left
-    return found
+    for size in range(1, min(terms, len(numbers)) + 1 if rows else 0):
+        chosen = np.array(list(combinations(range(len(numbers)), size)))
+        for signs in product((1, -1), repeat=size - 1):
+            times = sum(by * holds[chosen[:, place]] for place, by in enumerate((1, *signs)))
+            left = np.logical_or.reduceat(times != 0, begins, axis=1)  # of each sum, whose cases are counted
+            alone = left[left.sum(axis=1) == 1]
+            found |= set(codes[alone.any(axis=0)].tolist())
+    return found - {""}
 
 
 def all_or_none(numbers: Sequence[Number]) -> bool:

@@ -193,16 +193,16 @@ def test_a_wait_says_how_long_and_how_it_ended(audit: Path, tmp_path: Path):
         "procedures": "case_ref,procedure_date,operator\nA,2026-01-19,P1",
     }
     run.load(audit, write_export(tmp_path / "export", tables), CUT_OFF, accept_anyway=INVENTED)
-    traced = run.trace(audit, "days_from_referral_to_procedure", "2026Q1")
+    names = ("days_from_referral_to_procedure", "age_at_procedure", "seen_promptly")
+    with worked_out_once(audit, "2026Q1"):
+        traced, ages, prompt = (run.trace(audit, name, "2026Q1") for name in names)
     said = [(group.title, [(case.case_ref, case.says) for case in group.cases]) for group in traced.groups]
     assert said == [
         ("Not known", [("C", "watched for 8 days"), ("D", "follow-up had ended before it began")]),
         ("Ended another way", [("B", "after 1 day")]),
         ("Yes", [("A", "after 12 days")]),
     ]
-    ages = run.trace(audit, "age_at_procedure", "2026Q1")
     assert [(case.case_ref, case.says) for case in ages.groups[0].cases] == [("A", "24 days")]
-    prompt = run.trace(audit, "seen_promptly", "2026Q1")
     assert (told(prompt), prompt.adds_up) == ([], "0 requests, as in results.csv")
     assert "the setting seen_promptly_days = 5" in prompt.rests_on
 
