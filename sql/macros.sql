@@ -31,6 +31,13 @@ CREATE OR REPLACE TEMP MACRO breastfed(feeding) AS feeding IN ('exclusive', 'par
 CREATE OR REPLACE TEMP MACRO most_milk_first(feeding) AS list_position(['exclusive', 'partial', 'none'], feeding);
 CREATE OR REPLACE TEMP MACRO yes_first(answer) AS CASE WHEN answer THEN 1 WHEN NOT answer THEN 2 ELSE 3 END;
 
+-- Of a wait what came first: 1 its event, 2 another end, 0 neither in the days it was watched. NULL is never.
+CREATE OR REPLACE TEMP MACRO what_came_first(watched_days, event_days, ended_days) AS CASE
+    WHEN event_days <= least(watched_days, ended_days) THEN 1
+    WHEN ended_days <= watched_days THEN 2
+    ELSE 0
+END;
+
 -- Whether a wait ended in its event by a day. One that was watched for less, and had not ended, answers nothing.
 CREATE OR REPLACE TEMP MACRO met_by(day, event, days) AS
     CASE WHEN event = 1 AND days <= day THEN TRUE WHEN event > 0 OR days >= day THEN FALSE END;

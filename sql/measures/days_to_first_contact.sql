@@ -28,9 +28,5 @@ SELECT
     case_ref,
     index_date,
     least(watched_days, seen_days, ended_days) AS days,
-    CASE
-        WHEN seen_days <= least(watched_days, ended_days) THEN 1
-        WHEN ended_days <= watched_days THEN 2
-        ELSE 0
-    END AS event
+    what_came_first(watched_days, seen_days, ended_days) AS event
 FROM watched

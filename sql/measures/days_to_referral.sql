@@ -37,10 +37,5 @@ SELECT
     case_ref,
     index_date,
     CASE WHEN was_watched THEN least(watched_days, referral_days, ended_days) END AS days,
-    CASE
-        WHEN NOT was_watched THEN 0
-        WHEN referral_days <= least(watched_days, ended_days) THEN 1
-        WHEN ended_days <= watched_days THEN 2
-        ELSE 0
-    END AS event
+    CASE WHEN was_watched THEN what_came_first(watched_days, referral_days, ended_days) ELSE 0 END AS event
 FROM watched
