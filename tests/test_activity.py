@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from datetime import date
 from pathlib import Path
 
+import duckdb
 import pytest
 
-from pipeline import store
+from pipeline import run, store
 from pipeline.contracts.places import REPORTS, SQL
 from pipeline.errors import Refused
 from pipeline.outcomes import cases
 from pipeline.outcomes.activity import activity
 from pipeline.report.views import activity_tables
 from pipeline.report.words import labels
-from tests.conftest import Story, work_out_folder
+from tests.conftest import INVENTED, Story, work_out_folder, write_export
 
 CUT_OFF = "2026-06-30"
 EXPORT = {
@@ -145,6 +147,18 @@ def test_the_page_says_yes_no_and_not_recorded_in_one_line(tell: Callable[..., S
     assert [len(half.groups) > 0 for half in halves] == [True, True]
 
 
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
+    """The cases of the export above."""
+    place = tmp_path_factory.mktemp("activity")
+    audit = run.new(place / "audit").parent
+    run.load(audit, write_export(place / "export", EXPORT), date.fromisoformat(CUT_OFF), accept_anyway=INVENTED)
+    with contextlib.closing(store.work(audit)) as con:
+        store.attach(con, audit, to_load=False)
+        cases.build(con)
+        yield con
+
+
 @pytest.mark.parametrize(
     ("name", "text", "said"),
     [
@@ -169,15 +183,11 @@ def test_the_page_says_yes_no_and_not_recorded_in_one_line(tell: Callable[..., S
     ],
 )
 def test_a_faulty_file_is_refused_with_its_place(
-    tell: Callable[..., Story], audit: Path, tmp_path: Path, name: str, text: str, said: str
+    built: duckdb.DuckDBPyConnection, tmp_path: Path, name: str, text: str, said: str
 ) -> None:
-    tell(EXPORT, CUT_OFF)
     folder = tmp_path / "activity"
     folder.mkdir()
     (folder / name).write_text(text, encoding="utf-8")
-    with contextlib.closing(store.work(audit)) as con:
-        store.attach(con, audit, to_load=False)
-        cases.build(con)
-        with pytest.raises(Refused) as refused:
-            activity(con, "2026Q2", folder)
+    with pytest.raises(Refused) as refused:
+        activity(built, "2026Q2", folder)
     assert any(said in fault.found and f"activity/{name}, line" in fault.where for fault in refused.value.faults)

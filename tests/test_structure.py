@@ -7,6 +7,7 @@ import graphlib
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -29,8 +30,13 @@ MODULES = {
 }
 
 
-def imports() -> Iterator[tuple[str, str]]:
+@cache
+def imports() -> tuple[tuple[str, str], ...]:
     """Every import of one module by another, wherever in the module it stands; names without `pipeline.`."""
+    return tuple(read_imports())
+
+
+def read_imports() -> Iterator[tuple[str, str]]:
     for module, path in MODULES.items():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             names = [name.name for name in node.names] if isinstance(node, ast.Import | ast.ImportFrom) else []
