@@ -186,6 +186,7 @@ def complication_of(header: str) -> tuple[str, bool]:
     return "", False
 
 
+@functools.cache
 def matches(name: str, context: str) -> tuple[Match, ...]:
     """What a name may mean in a sheet of the table `context`, strongest first."""
     said = meaning(name)

@@ -97,7 +97,6 @@ def _candidates(chosen: Chosen, table: str, column: Column) -> Iterator[Candidat
     """Every left-over column of the fitting kind, and what is near where there is none of its own."""
     yield from _identifiers(chosen, table, column)
     left = [other for other in chosen.sheet.plain_columns if other.header not in chosen.in_effect and other.counts]
-    words = [other for other in left if _is_few_words(other) and not matches(other.header, chosen.table)]
     if column.name == "case_ref":
         yield from ((other.header, (), "each is different") for other in left if _differ(other.counts))
     elif column.kind == DATE:
@@ -109,9 +108,14 @@ def _candidates(chosen: Chosen, table: str, column: Column) -> Iterator[Candidat
         said = [header for header in headers if meaning(header) & {"practitioner", "operator", "assessor"}]
         act = {"procedures": "division", "assessments": "assessment", "contacts": "session"}[table]
         said.sort(key=lambda header: act not in meaning(header))
-        yield from ((header, (), "") for header in dict.fromkeys([*said, *(other.header for other in words)]))
+        headers = [other.header for other in _words(chosen, left)]
+        yield from ((header, (), "") for header in dict.fromkeys([*said, *headers]))
     elif column.name == "site":
-        yield from ((other.header, (), f"{len(other.counts)} different") for other in words)
+        yield from ((other.header, (), f"{len(other.counts)} different") for other in _words(chosen, left))
+
+
+def _words(chosen: Chosen, left: list[SeenColumn]) -> list[SeenColumn]:
+    return [other for other in left if _is_few_words(other) and not matches(other.header, chosen.table)]
 
 
 def _identifiers(chosen: Chosen, table: str, column: Column) -> Iterator[Candidate]:
