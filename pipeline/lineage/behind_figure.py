@@ -10,7 +10,7 @@ stands.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from operator import attrgetter
@@ -43,7 +43,7 @@ def behind(
     """The entries of each figure."""
     behind_each = []
     for figure in figures:
-        entries = sorted(_entries(con, figure), key=lambda entry: _place(figure, entry))
+        entries = sorted(_entries(con, figure), key=_place_in(figure))
         _see_that_they_add_up(figure, entries, outcome)
         behind_each.append(tuple(entries))
     return tuple(behind_each)
@@ -66,7 +66,8 @@ def behind_each_level(
         [measure.name, outcome.period],
     ).fetchall()
     entries = [(_entry(measure.kind, *row[:6]), row[6:]) for row in rows]
-    entries.sort(key=lambda pair: _place(whole, pair[0]))
+    place_of = _place_in(whole)
+    entries.sort(key=lambda pair: place_of(pair[0]))
     behind_each: dict[str, tuple[tuple[Figure, tuple[Entry, ...]], ...]] = {}
     for place, (split, levels) in enumerate(levels_of.items()):
         members: defaultdict[str, list[Entry]] = defaultdict(list)
@@ -129,8 +130,10 @@ def order(figure: Figure) -> tuple[str, ...]:
     return (UNKNOWN, NOT_MET, OTHER_END, MET, COUNTED)
 
 
-def _place(figure: Figure, entry: Entry) -> tuple[int, date, str, int]:
-    return order(figure).index(entry.answer), entry.index_date, entry.case_ref, entry.own_id or 0
+def _place_in(figure: Figure) -> Callable[[Entry], tuple[int, date, str, int]]:
+    """Where an entry stands in the order of a review."""
+    rank = {answer: place for place, answer in enumerate(order(figure))}
+    return lambda entry: (rank[entry.answer], entry.index_date, entry.case_ref, entry.own_id or 0)
 
 
 def by_answer(entries: Sequence[Entry]) -> Counter[str]:
