@@ -1,7 +1,7 @@
 """The spine: each stage called once, in order.
 
     export -> open (read, choose, screen) -> examine (check, account, gate) -> store
-    store, as it stands at an event -> cases -> measures -> counts -> statistics -> content, judged -> pages
+    store, as it stands at an event -> cases -> measures -> counts -> statistics -> judgement -> content -> pages
     a figure -> its cases -> their lines
 
 Comes in: an audit folder, an export, a period. Goes out: what was done. What a stage refuses, it lets through.
@@ -25,14 +25,15 @@ from pipeline.intake.read.contents import open_contents
 from pipeline.intake.suggest.write_mapping import Suggested, write_suggestion
 from pipeline.judgement import months_judged
 from pipeline.judgement.comparisons_table import comparisons
+from pipeline.judgement.rare_harm import all_watched
 from pipeline.lineage import figure_asked
 from pipeline.outcomes import accounts, cases, counting, measure_rows, results
 from pipeline.outcomes.by_month import by_month, noted_in_order
-from pipeline.outcomes.due import find_due
 from pipeline.outcomes.look_again import look_again
 from pipeline.outcomes.outcome import Outcome, put_together
 from pipeline.progress import Progress
 from pipeline.report.content import inputs
+from pipeline.report.content.edition import EditionContent
 from pipeline.report.content.gather import gather
 from pipeline.report.content.gather_practitioner import gather_practitioner
 from pipeline.report.content.traced import Traced, traced_of
@@ -40,7 +41,6 @@ from pipeline.report.content.traced_levels import traced_levels
 from pipeline.report.opening.attention import attention
 from pipeline.report.pages import commentary_to_write, pdf
 from pipeline.report.pages.by_practitioner_page import write_by_practitioner
-from pipeline.report.pages.due_page import write_due_list
 from pipeline.report.pages.explore_page import write_explorer
 from pipeline.report.pages.look_again_page import write_cases_to_look_at_again
 from pipeline.report.pages.practitioner_page import write_practitioner_edition
@@ -48,7 +48,7 @@ from pipeline.report.pages.service_page import write_service_edition, write_tech
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.take_away import chart_slides, png
 from pipeline.report.take_away.figures_workbook import write_figures
-from pipeline.runs.run_results import DueListed, Loaded, MadeForOne, Reported
+from pipeline.runs.run_results import Loaded, MadeForOne, Reported
 from pipeline.session import Session, beside, held, opened, settings_of
 from pipeline.store import audit_folder
 from pipeline.store.audit_folder import owner_only
@@ -145,8 +145,8 @@ def report(
         pdf.see_that_it_can_be_made()
     with opened(folder, period, as_loaded) as session:
         outcome = worked_out(session, watch)
+        content = judged(session, outcome, watch)
         watch.stage("writing the pages")
-        content = gather(session.con, session.basis, outcome)
         again = look_again(session.con, outcome.period)
         headlines = figure_asked.headlines(outcome, content.settings.at_a_glance)
         behind = traced_of(session.con, outcome, content.settings, headlines, content.settings.traced_cases)
@@ -194,6 +194,14 @@ def worked_out(session: Session, watch: Progress) -> Outcome:
     return put_together(con, period, session.cut_off, measures, shown, by_level, waits, apart, within, months, noted)
 
 
+def judged(session: Session, outcome: Outcome, watch: Progress) -> EditionContent:
+    """From the results to what a report is made of, judged: months and rare harm here, comparisons when first asked."""
+    watch.stage("judging")
+    over_time = months_judged.judged(outcome.months, outcome.measures, session.basis.settings)
+    rare_harm = all_watched(outcome.noted, session.basis.settings.accepted_rates)
+    return gather(session.con, session.basis, outcome, over_time, rare_harm)
+
+
 def charts(
     folder: Path,
     period: str | None = None,
@@ -207,18 +215,9 @@ def charts(
     if form == chart_slides.PNG:
         png.see_that_it_can_be_made()
     with opened(folder, period) as session:
-        content = gather(session.con, session.basis, worked_out(session, progress or Progress()))
+        watch = progress or Progress()
+        content = judged(session, worked_out(session, watch), watch)
         return chart_slides.write_charts(content, chosen, form, place or audit_folder.part(session.place(), "charts"))
-
-
-def due(folder: Path, on: date, days: int) -> DueListed:
-    """Write the list of those whose six-week question can be asked in the days after `on`."""
-    settings = settings_of(folder)
-    with held(folder, to_change=False) as con:
-        store.newest_cut_off(con)  # where there is none there is nothing to list
-        cases.build(con)
-        asked = find_due(con, on, days)
-        return DueListed(asked, write_due_list(asked, settings.service, audit_folder.part(folder, "due")))
 
 
 def practitioner(folder: Path, code: str, period: str | None = None, progress: Progress | None = None) -> MadeForOne:
@@ -234,7 +233,8 @@ def practitioner(folder: Path, code: str, period: str | None = None, progress: P
 def new_quarter(folder: Path, period: str | None = None, progress: Progress | None = None) -> commentary_to_write.Laid:
     """Lay the file for the lead's words on a quarter or a year."""
     with opened(folder, period) as session:
-        content = gather(session.con, session.basis, worked_out(session, progress or Progress()))
+        watch = progress or Progress()
+        content = judged(session, worked_out(session, watch), watch)
         return commentary_to_write.lay(folder, content, session.basis.commentary_before)
 
 

@@ -22,7 +22,7 @@ from pipeline.console.cli import commands
 from pipeline.contracts import places
 from pipeline.outcomes.due import CLOSING, OPEN, OPENS, Due
 from pipeline.report.pages import due_page as due_page
-from pipeline.runs import run_store
+from pipeline.runs import run_due, run_store
 from tests.conftest import INVENTED, write_export
 from tests.reading_pages import read
 
@@ -44,7 +44,7 @@ def load(audit: Path, lines: list[str], drawn: date = ON, more: Mapping[str, str
 
 
 def listed(audit: Path, days: int = 14, on: date = ON) -> Due:
-    return run.due(audit, on, days).due
+    return run_due.due(audit, on, days).due
 
 
 def names(found: Due) -> set[str]:
@@ -308,7 +308,7 @@ def test_an_old_export_says_why_nobody_is_listed_and_which_day_to_count_from(aud
 def test_the_list_is_safe_to_open_says_no_birth_date_and_is_its_owners(audit: Path):
     refs = ["=1+1", "+2", "-3", "@4", "<b>x", "tu\u202erned"]
     load(audit, [aged(40, ref).replace("North", "=cmd()") for ref in refs])
-    files = run.due(audit, ON, 14).files
+    files = run_due.due(audit, ON, 14).files
     with files[1].open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert {row["case_ref"] for row in rows} == {"'=1+1", "'+2", "'-3", "'@4", "<b>x", "tu\ufffdrned"}
@@ -327,7 +327,7 @@ def test_the_list_is_safe_to_open_says_no_birth_date_and_is_its_owners(audit: Pa
 
 def test_the_page_says_what_the_list_says(audit: Path):
     load(audit, [aged(age) for age in (34, 35, 56)] + [aged(40, "odd", "care_elsewhere")])
-    files = run.due(audit, ON, 14).files
+    files = run_due.due(audit, ON, 14).files
     text = files[0].read_text(encoding="utf-8")
     page = read(text)
     rows = [[cell.replace("\u00a0", " ") for cell in row] for row in page.tables["to-ask-caption"]]
@@ -340,7 +340,7 @@ def test_the_page_says_what_the_list_says(audit: Path):
         ["34", "11 Apr 2026", "22", "not recorded", "North", "open", "21 Mar 2026", "28 Mar 2026"],
     ]
     assert page.tables["held-back-caption"][1:] == [["odd", "closed: care elsewhere"]]
-    assert text == run.due(audit, ON, 14).files[0].read_text(encoding="utf-8")
+    assert text == run_due.due(audit, ON, 14).files[0].read_text(encoding="utf-8")
     for words in (
         "Check the record before you ring.",
         "Local policy and licensed practice come first",
@@ -368,7 +368,7 @@ def test_today_is_the_day_where_none_is_given(audit: Path):
 def test_an_erasure_takes_away_the_lists_that_name_the_case(audit: Path, ref: str):
     quoted = '"' + ref.replace('"', '""') + '"'
     load(audit, [aged(40, quoted), aged(40, "A"), aged(90, "gone-9")])
-    files = run.due(audit, ON, 14).files
+    files = run_due.due(audit, ON, 14).files
     if ref.isprintable():
         assert run_store.erase(audit, "gone-9").removed == ()
         assert all(path.exists() for path in files)
@@ -402,7 +402,7 @@ def test_nobody_who_died_stands_anywhere_in_generated_exports(audit: Path, seed:
         load(audit, lines, drawn)
     assert len(died) > 10
     for on in (ON - timedelta(10), ON, ON + timedelta(14)):
-        found = run.due(audit, on, 21)
+        found = run_due.due(audit, on, 21)
         written = "".join(path.read_text(encoding="utf-8") for path in found.files)
         assert found.due.to_ask
         assert found.due.held_back
@@ -429,7 +429,7 @@ def test_nobody_who_died_stands_anywhere_in_the_demo(audit: Path, tmp_path: Path
     run.load(audit, export, date(2026, 10, 12), accept_anyway=INVENTED)
     seen = set()
     for weeks in range(0, 80, 8):
-        found = run.due(audit, date(2026, 10, 12) - timedelta(weeks=weeks), 28)
+        found = run_due.due(audit, date(2026, 10, 12) - timedelta(weeks=weeks), 28)
         seen |= names(found.due) | set(held(found.due))
         assert not {row.case_ref for row in found.due.to_ask} & died
         written = set(re.findall(r"[\w-]+", "".join(path.read_text(encoding="utf-8") for path in found.files)))

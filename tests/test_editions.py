@@ -19,6 +19,7 @@ import pytest
 from pipeline import run
 from pipeline.contracts import measure_files, places
 from pipeline.report.words.dates import short_label
+from pipeline.runs import run_due
 from tests.asking_axe import violations
 from tests.reading_pages import Reader, read, together
 from tests.reading_paper import sheet_texts
@@ -35,7 +36,7 @@ def folder(demo: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> 
     """A copy of the demo's audit folder with every page the program can make in it."""
     folder = tmp_path_factory.mktemp("editions") / "audit"
     shutil.copytree(demo[0], folder)
-    run.due(folder, date(2026, 10, 12), 14)
+    run_due.due(folder, date(2026, 10, 12), 14)
     run.practitioner(folder, "P03")
     return folder
 

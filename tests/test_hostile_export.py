@@ -14,6 +14,7 @@ import pytest
 
 from pipeline import run
 from pipeline.intake import screen
+from pipeline.runs import run_due
 from tests.conftest import INVENTED, worked_out_once, write_export
 from tests.reading_pages import read
 
@@ -78,7 +79,7 @@ def audited(folder: Path, harmful: bool, monkeypatch: pytest.MonkeyPatch) -> dic
     assert words in named
     source = export(folder / ("harmful" if harmful else "plain"), harmful)
     run.load(folder, source, date(2026, 10, 12), accept_anyway=f"{INVENTED} {words}")
-    made = [*run.report(folder, "2026Q3").files, *run.due(folder, date(2026, 9, 3), 14).files]
+    made = [*run.report(folder, "2026Q3").files, *run_due.due(folder, date(2026, 9, 3), 14).files]
     pages = {path.name: path.read_text(encoding="utf-8") for path in made if path.suffix == ".html"}
     with worked_out_once(folder, "2026Q3"):
         for number in (0, 8, 14):

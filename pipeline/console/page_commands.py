@@ -138,10 +138,10 @@ def due(days: int, on: str | None, folder: Path) -> None:
       feeding-audit due --days 7 --folder my-audit
       feeding-audit due --on 2026-10-12 --folder my-audit
     """
-    from pipeline import run
     from pipeline.console import page_messages
+    from pipeline.runs import run_due
 
-    page_messages.due_listed(run.due(folder, day("--on", on) or date.today(), days))
+    page_messages.due_listed(run_due.due(folder, day("--on", on) or date.today(), days))
 
 
 @click.command()

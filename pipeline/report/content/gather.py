@@ -1,19 +1,21 @@
 """Everything an edition shows, gathered from the store as it stands at an event.
 
-Comes in: a working connection with the case tables, what the report is made with, the outcome. Goes out: an
-EditionContent.
+Comes in: a working connection with the case tables, what the report is made with, the outcome, its months and
+rare harm judged. Goes out: an EditionContent.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 import duckdb
 
 from pipeline import store
 from pipeline.contracts.measure_files import NOTED
 from pipeline.contracts.query_files import answer
-from pipeline.judgement import months_judged
 from pipeline.judgement.mix import Cells, cells
-from pipeline.judgement.rare_harm import all_watched
+from pipeline.judgement.months import Monthly
+from pipeline.judgement.rare_harm import RareHarm
 from pipeline.judgement.sides import span
 from pipeline.outcomes import accounts
 from pipeline.outcomes.look_again import how_many, look_again
@@ -25,7 +27,13 @@ from pipeline.report.content.inputs import Basis
 from pipeline.report.words.dates import day_label, still_running
 
 
-def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> EditionContent:
+def gather(
+    con: duckdb.DuckDBPyConnection,
+    basis: Basis,
+    outcome: Outcome,
+    over_time: Mapping[str, Monthly],
+    rare_harm: Mapping[str, RareHarm],
+) -> EditionContent:
     """The content of the edition of the outcome's quarter."""
     remarks = [
         f"The export of {day_label(drawn)} (load {load}), {said}"
@@ -40,9 +48,9 @@ def gather(con: duckdb.DuckDBPyConnection, basis: Basis, outcome: Outcome) -> Ed
         apart=outcome.apart,
         flow=outcome.flow,
         activity=outcome.activity,
-        over_time=months_judged.judged(outcome.months, outcome.measures, basis.settings),
+        over_time=over_time,
         months=outcome.months,
-        rare_harm=all_watched(outcome.noted, basis.settings.accepted_rates),
+        rare_harm=rare_harm,
         within=outcome.within,
         quality=Quality(
             accounts.lines(con),
