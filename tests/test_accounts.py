@@ -77,7 +77,7 @@ def test_a_case_the_newest_export_dropped_has_no_answer_once_its_time_has_passed
     assert cells["in_support", "no_answer"] == 2  # E, and L whose answer its own export could not yet count
 
 
-def test_an_export_loaded_twice_with_a_later_cut_off_counts_once(read_once: None, tmp_path: Path):
+def test_an_export_loaded_twice_with_a_later_cut_off_counts_once(tmp_path: Path):
     """All tables, each row in both loads: the same as the later load alone."""
     export = tmp_path / "export"
     export.mkdir()
