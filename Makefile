@@ -1,4 +1,5 @@
 # Two commands do everything: make demo, make test. See README.md for the same without make.
+# The tests start some twenty processes; one that may not keep what it compiled compiles all of the program each time.
 # make bench CASES="700 20000" says how long a load and a report take.
 PYTHON ?= python3
 VENV ?= .venv
@@ -10,7 +11,8 @@ demo: $(VENV)/installed
 	$(BIN)/feeding-audit demo
 
 test: $(VENV)/installed-test
-	@chromium=$$(sh tests/find_chromium.sh) && CHROMIUM="$$chromium" $(BIN)/python -m pytest -n auto --dist worksteal
+	@chromium=$$(sh tests/find_chromium.sh) && \
+	CHROMIUM="$$chromium" PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest -n auto --dist worksteal
 
 bench: $(VENV)/installed-test
 	$(BIN)/python tests/bench.py $(CASES)
