@@ -1,7 +1,7 @@
 """What axe finds wrong with a page: its violations, and how many rules it passes.
 
-Every rule looks at every kind of element. Of rows and items that are alike but for their words three of a page stay,
-and the first of each table and list; and the lists that nobody reads are left out, of each element that passes and of a
+Every rule looks at every kind of element. Of rows, items and blocks that are alike but for their words three of a page
+stay, and the first of each table and list; and the lists that nobody reads are left out, of each element that passes and of a
 selector for each: on a page of many rows these take most of the time.
 """
 
@@ -17,11 +17,14 @@ ALIKE = """() => {
   const often = {};
   const kind = part => [part.tagName, part.className, part.getAttribute('role'), part.getAttribute('style'),
     Boolean(part.textContent.trim()), part.children.length && [...part.children].map(kind)].join();
-  for (const part of document.querySelectorAll('tbody, tbody tr, li')) {
-    if (!part.isConnected) continue;
-    often[kind(part)] = (often[kind(part)] ?? 0) + 1;
-    if (often[kind(part)] > 3 && part.previousElementSibling?.tagName === part.tagName) part.remove();
-  }
+  const thin = part => {
+    if (!part.isConnected) return;
+    const alike = kind(part);
+    often[alike] = (often[alike] ?? 0) + 1;
+    if (often[alike] > 3 && part.previousElementSibling?.tagName === part.tagName) part.remove();
+  };
+  document.querySelectorAll('tbody, tbody tr, li').forEach(thin);
+  document.querySelectorAll('div, details').forEach(thin);  // most hold lists, which are alike by now
 }"""
 
 
