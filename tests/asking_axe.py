@@ -1,8 +1,8 @@
 """What axe finds wrong with a page: its violations, and how many rules it passes.
 
 Every rule looks at every kind of element. Of rows, items and blocks that are alike but for their words three of a page
-stay, and the first of each table and list; and the lists that nobody reads are left out, of each element that passes and of a
-selector for each: on a page of many rows these take most of the time.
+stay, and the first of each table and list; and the lists that nobody reads are left out, of each element that passes
+and of a selector for each: on a page of many rows these take most of the time.
 """
 
 from __future__ import annotations

@@ -150,13 +150,13 @@ def test_the_contrast_is_that_of_the_standard():
 @pytest.mark.parametrize("width", [1280, 390])
 def test_in_a_browser(browser, folder: Path, width: int):
     """Offline, no word on the console, no sideways scroll; axe finds nothing."""
+    context = browser.new_context(viewport={"width": width, "height": 900}, offline=True)
+    view = context.new_page()
+    asked, said = [], []
+    context.on("request", lambda request: asked.append(request.url))
+    view.on("console", lambda message: said.append(message.text))
+    view.on("pageerror", lambda error: said.append(str(error)))
     for page in pages(folder):
-        context = browser.new_context(viewport={"width": width, "height": 900}, offline=True)
-        view = context.new_page()
-        asked, said = [], []
-        context.on("request", lambda request, asked=asked: asked.append(request.url))
-        view.on("console", lambda message, said=said: said.append(message.text))
-        view.on("pageerror", lambda error, said=said: said.append(str(error)))
         view.goto(page.as_uri())
         view.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
         assert view.evaluate("document.documentElement.scrollWidth") <= width, page.name
@@ -166,7 +166,8 @@ def test_in_a_browser(browser, folder: Path, width: int):
             assert violations(view) == [], page.name
         assert [address for address in asked if not address.startswith(("blob:", "data:"))] == [page.as_uri()]
         assert said == [], page.name
-        context.close()
+        asked.clear()
+    context.close()
 
 
 def test_every_style_closes_what_it_opens():
@@ -240,9 +241,10 @@ def too_faint(paired: list[tuple[str, str]]) -> list[str]:
 
 def test_dark_or_light_everything_can_be_told_from_its_ground_and_paper_is_light(browser, folder: Path):
     stated = {}
+    view = browser.new_page(viewport={"width": 1280, "height": 900})
     for page in pages(folder):
         looks = {}
-        view = browser.new_page(viewport={"width": 1280, "height": 900})
+        view.emulate_media(media="screen", color_scheme="light")
         # Of the page to explore groups side by side.
         view.goto(page.as_uri() + ("#measure=breastfed_at_6_weeks&split=site" if page.name == "explore.html" else ""))
         view.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true; })")
@@ -254,13 +256,13 @@ def test_dark_or_light_everything_can_be_told_from_its_ground_and_paper_is_light
             assert dark == ((media, scheme) == ("screen", "dark")), page.name
             if dark and page.name not in LOOKED_AT_ELSEWHERE:  # the rest axe has seen in the light
                 assert violations(view, "color-contrast") == [], page.name
-        view.close()
         assert looks["print", "dark"] == looks["print", "light"], page.name
         grounds = {hexadecimal(key.split("|")[2]) for key, _ in looks["screen", "dark"]["paired"]}
         assert "#191815" in grounds
         assert PAPER not in grounds
         light, dark = (looks["screen", scheme]["stated"] for scheme in ("light", "dark"))
         stated |= {colour: light[colour] != dark[colour] for colour in light}
+    view.close()
     assert len(stated) > 15
     assert [colour for colour, changes in stated.items() if not changes] == []
 
@@ -280,13 +282,13 @@ def test_printed_from_a_browser_every_table_is_in_the_text(browser, folder: Path
 
 
 def test_with_scripts_blocked_every_page_can_be_read(browser, folder: Path):
+    context = browser.new_context(java_script_enabled=False)
+    view = context.new_page()
     for page in pages(folder):
-        context = browser.new_context(java_script_enabled=False)
-        view = context.new_page()
         view.goto(page.as_uri())
         assert view.get_by_role("heading", level=1).inner_text(), page.name
         assert len(view.inner_text("main")) > 100, page.name
-        context.close()
+    context.close()
 
 
 def test_the_same_bytes_whatever_the_hash_seed(folder: Path):
