@@ -13,20 +13,24 @@ import pandas as pd
 import plotly.graph_objects as go
 import pytest
 
+from pipeline import run
 from pipeline.contracts import places
 from pipeline.errors import Refused
 from pipeline.judgement.months import ABOVE, BELOW, Monthly, judge
 from pipeline.judgement.months_judged import OVER_TIME_COLUMNS, judged, table
 from pipeline.judgement.rare_harm import all_watched, watch
 from pipeline.outcomes.by_month import by_month, closed_months, noted_in_order
+from pipeline.progress import Progress
 from pipeline.report.charts import month_chart
 from pipeline.report.charts.drawing import Words, draw
 from pipeline.report.charts.looks import NARROW, ORANGE, WIDE
 from pipeline.report.pages.service_page import technical
 from pipeline.report.views import measure_views
 from pipeline.report.words import labels, monthly_words
+from pipeline.session import opened
 from pipeline.settings import parse_settings
 from tests import report_content
+from tests.conftest import INVENTED, write_export
 
 MONTHS = [f"{2024 + at // 12}-{at % 12 + 1:02d}" for at in range(24)]
 SHARE = next(m for m in report_content.MEASURES if m.kind == "proportion" and m.better == "higher")
@@ -368,3 +372,35 @@ def test_an_accepted_rate_and_a_day_of_change_are_read() -> None:
     settings = parse_settings(written, Path("audit.toml"), KINDS)
     assert settings.accepted_rates == {HARM.name: 0.05}
     assert settings.changed == {SHARE.name: date(2026, 4, 1)}
+
+
+def test_what_the_records_tell_by_month_and_case_by_case_reaches_the_report(audit: Path, tmp_path: Path) -> None:
+    """Twelve divisions, a day apart; after the third, the sixth and the ninth a bleeding that was treated."""
+    days = {f"C{number:02}": date(2026, 1, 10) + timedelta(days=number) for number in range(1, 13)}
+    rows = {
+        "cases": ["case_ref,site,first_contact_date,age_days", *(f"{ref},North,2026-01-05,10" for ref in days)],
+        "procedures": ["case_ref,procedure_date,operator", *(f"{ref},{day},P1" for ref, day in days.items())],
+        "complications": ["case_ref,noted_date,kind,severity"]
+        + [f"{ref},{days[ref]},bleeding,treated" for ref in ("C03", "C06", "C09")],
+    }
+    export = write_export(tmp_path / "export", {name: "\n".join(lines) for name, lines in rows.items()})
+    run.load(audit, export, date(2026, 6, 30), accept_anyway=INVENTED)
+    with opened(audit, "2026Q1") as session:
+        content = run.judged(session, run.worked_out(session, Progress()), Progress())
+    harm = content.rare_harm["complication_needing_care_within_14_days"]
+    assert (harm.cases, harm.events, harm.since_last, harm.third_close) == (12, 3, 3, days["C09"])
+
+
+def test_the_months_of_the_demo_add_up_to_its_quarters(demo: tuple[Path, str]) -> None:
+    """Of every quarter whose answers are all due, beginning with the first of which a month is judged."""
+    place = demo[0] / "editions" / "2026Q3"
+    months, quarters = pd.read_csv(place / "over_time.csv"), pd.read_csv(place / "results.csv")
+    months["period"] = months["month"].map(lambda month: f"{month[:4]}Q{(int(month[5:]) + 2) // 3}")
+    added = months.groupby(["measure", "period"])[["met", "of"]].sum()
+    whole = quarters[(quarters["breakdown"] == "all") & (quarters["complete"] == "yes")].set_index(
+        ["measure", "period"]
+    )
+    of = whole["known"].where(whole["kind"] != "noted", whole["eligible"])
+    both = added.join(pd.DataFrame({"met_then": whole["met"], "of_then": of}), how="inner")
+    assert len(both) > 150 and both.index.get_level_values("measure").nunique() > 20
+    assert both[(both["met"] != both["met_then"]) | (both["of"] != both["of_then"])].empty
