@@ -11,6 +11,8 @@ import functools
 import json
 import re
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -402,39 +404,30 @@ def test_figures_that_went_out_another_way_are_entered_and_what_they_give_away_i
     assert "value 'two'" in said
 
 
-def test_a_kill_leaves_no_release_or_a_whole_one(
-    demo: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-):
-    """A kill leaves what lies on the disk then, here before and after the entry; the next command ends or clears it."""
-    folder, before, after = (tmp_path / name for name in ("audit", "before", "after"))
-    shutil.copytree(demo[0], folder)
-    write_once, append, appended = ledger._write_once, ledger.append, []
-
-    def between(*given):
-        shutil.copytree(folder, before)
-        write_once(*given)
-        shutil.copytree(folder, after)
-
-    def noted(of, *given):
-        appended.extend(given)
-        return append(of, *given)
-
-    with monkeypatch.context() as patch:
-        patch.setattr(ledger, "_write_once", between)
-        patch.setattr(ledger, "append", noted)
-        run_publish.publish(folder, YEAR, "x")
-    for left, releases in ((before, 0), (after, 1)):
-        assert list((left / "published").glob(".*"))
-        done = run_publish.published(left)
-        assert len(done) == releases
-        assert (left / "published" / YEAR / "report.html").exists() == bool(done)
-        assert not list((left / "published").glob(".*"))
-    run_publish.verify(after)
-    # What the kill left is frozen by no entry: a load between may have changed it.
-    (before / "releases" / "2025Q3.csv").write_bytes(b"left by a run that was killed\n")
-    (before / "published" / YEAR).mkdir(parents=True)
-    assert "there is such a folder" in refused(functools.partial(append, before, *appended))
-    assert run_publish.published(before) == ()
-    (before / "published" / YEAR).rmdir()
-    append(before, *appended)
-    run_publish.verify(before)
+def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_path: Path):
+    """Killed at each step of writing it, in a process of its own; the next command finishes or clears it."""
+    killed_at = "import os; from pathlib import Path; from pipeline.privacy.publication import ledger as it; "
+    killed_at += "from pipeline.report.pages import release_pages; release_pages.with_pdf = dict; "
+    steps = {
+        "before the entry": "it._write_once = lambda *_: os._exit(9)",
+        "after the entry": "own = it._write_once; it._write_once = lambda *a: (own(*a), os._exit(9))",
+    }
+    for number, (name, step) in enumerate(steps.items()):
+        folder = Path(shutil.copytree(demo[0], tmp_path / str(number)))
+        work = f"from pipeline.runs import run_publish; run_publish.publish(Path({str(folder)!r}), {YEAR!r}, 'x')"
+        ran = subprocess.run([sys.executable, "-c", f"{killed_at}{step}; {work}"], capture_output=True, text=True)
+        assert ran.returncode == 9, ran.stderr
+        done = run_publish.published(folder)
+        assert len(done) == (1 if name == "after the entry" else 0)
+        assert (folder / "published" / YEAR / "report.html").exists() == bool(done)
+        assert not list((folder / "published").glob(".*"))
+        if done:
+            run_publish.verify(folder)
+        else:  # what the kill left is frozen by no entry: a load between may have changed it
+            (folder / "releases" / "2025Q3.csv").write_bytes(b"left by a run that was killed\n")
+            (folder / "published" / YEAR).mkdir(parents=True)
+            assert "there is such a folder" in refused(functools.partial(run_publish.publish, folder, YEAR, ROLE))
+            assert run_publish.published(folder) == ()
+            (folder / "published" / YEAR).rmdir()
+            run_publish.publish(folder, YEAR, ROLE)
+            run_publish.verify(folder)

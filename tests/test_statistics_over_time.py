@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import json
 import math
+from collections import Counter
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -128,6 +129,23 @@ def check_exact(r: Any) -> Found:
     return found
 
 
+def signals_within(scheme: Scheme, share: float, known: int, looks: int) -> float:
+    """The chance that the sum reaches its limit within so many looks at so many cases each, followed sum by sum."""
+    counts = np.arange(known + 1)
+    steps = dict(
+        zip((scheme.up * counts - scheme.down * known).tolist(), stats.binom.pmf(counts, known, share), strict=True)
+    )
+    at, signalled = {0: 1.0}, 0.0
+    for _ in range(looks):
+        then: Counter[int] = Counter()
+        for now, chance in at.items():
+            for step, often in steps.items():
+                then[max(now + step, 0)] += chance * often
+        signalled += sum(chance for now, chance in then.items() if now >= scheme.limit)
+        at = {now: chance for now, chance in then.items() if now < scheme.limit}
+    return signalled
+
+
 def check_rare(r: Any) -> Found:
     p, odds, run = r["inputs"]["p0"], r["inputs"]["odds_ratio"], r["inputs"]["target_in_control_run"]
     scheme = rare_scheme(p, odds, run)
@@ -138,7 +156,8 @@ def check_rare(r: Any) -> Found:
         "arl_in_control": mean_run(case_steps(p, scheme.up), scheme.limit),
         "arl_at_odds_2": mean_run(case_steps(two, scheme.up), scheme.limit),
         "arl_at_odds_3": mean_run(case_steps(three, scheme.up), scheme.limit),
-        **dict.fromkeys(("p_false_alarm_in_100", "p_signal_in_100_at_odds_3"), NOT_USED),
+        "p_false_alarm_in_100": signals_within(scheme, p, 1, 100),
+        "p_signal_in_100_at_odds_3": signals_within(scheme, three, 1, 100),
         **{"rate_at_odds_2": two, "rate_at_odds_3": three},
     }
 
@@ -310,13 +329,16 @@ def test_run_rules_want_twelve_months_with_cases() -> None:
 
 @pytest.mark.parametrize("accepted", [0.1, 0.3, 0.5, 0.7])
 def test_a_shift_of_15_points_is_found_within_five_months_and_no_shift_seldom(accepted: float) -> None:
-    """25 cases a month: found in 81 to 95%. Simulated (seeded)."""
+    """25 cases a month: statistics.md asks for 81 to 95%. Simulated (seeded) beside the chances added up."""
     rng = np.random.default_rng(12)
     scheme = month_scheme(accepted, accepted + 0.15, [25] * 12, 150)
     quiet = month_steps(accepted, [25], scheme.up, scheme.down)
     assert 150 <= mean_run(quiet, scheme.limit) < 220
+    found = signals_within(scheme, accepted + 0.15, 25, 5)
+    assert found > 0.81
     met = rng.binomial(25, accepted + 0.15, (1000, 5))
-    assert np.mean([path(scheme, row, [25] * 5).max() >= scheme.limit for row in met]) > 0.8
+    simulated = np.mean([path(scheme, row, [25] * 5).max() >= scheme.limit for row in met])
+    assert simulated == pytest.approx(found, abs=0.04)
 
 
 def test_a_sum_by_hand() -> None:
