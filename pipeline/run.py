@@ -36,8 +36,6 @@ from pipeline.report.content import inputs
 from pipeline.report.content.edition import EditionContent
 from pipeline.report.content.gather import gather
 from pipeline.report.content.gather_practitioner import gather_practitioner
-from pipeline.report.content.traced import Traced, traced_of
-from pipeline.report.content.traced_levels import traced_levels
 from pipeline.report.opening.attention import attention
 from pipeline.report.pages import commentary_to_write, pdf
 from pipeline.report.pages.by_practitioner_page import write_by_practitioner
@@ -48,6 +46,8 @@ from pipeline.report.pages.service_page import write_service_edition, write_tech
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.take_away import chart_slides, png
 from pipeline.report.take_away.figures_workbook import write_figures
+from pipeline.report.views.behind.traced import Traced, traced_of
+from pipeline.report.views.behind.traced_levels import traced_levels
 from pipeline.runs.run_results import Loaded, MadeForOne, Reported
 from pipeline.session import Session, beside, held, opened, settings_of
 from pipeline.store import audit_folder

@@ -18,8 +18,8 @@ from pipeline import run
 from pipeline.contracts.measure_files import Measure
 from pipeline.privacy.publication.frozen_counts import EVERYONE, Key, frozen
 from pipeline.progress import Progress
-from pipeline.publishing import release_counts
-from pipeline.publishing.prepare import Public, what_is_public
+from pipeline.runs.publishing import release_counts
+from pipeline.runs.publishing.prepare import Public, what_is_public
 from pipeline.session import opened
 from tests.conftest import INVENTED, made_once
 from tests.second_opinion.nasty import write_export

@@ -23,12 +23,12 @@ from pipeline.lineage import figure_asked
 from pipeline.outcomes import lookup
 from pipeline.report.charts import over_time
 from pipeline.report.charts.looks import WIDE
-from pipeline.report.content.traced import Group, Traced
-from pipeline.report.content.traced_case import TracedCase
-from pipeline.report.content.traced_levels import Answered, TracedLevel, TracedMeasure, level_key
 from pipeline.report.pages.explore_page import page, write_explorer
 from pipeline.report.pages.trace_page import write_trace
 from pipeline.report.views import measure_tables
+from pipeline.report.views.behind.traced import Group, Traced
+from pipeline.report.views.behind.traced_case import TracedCase
+from pipeline.report.views.behind.traced_levels import Answered, TracedLevel, TracedMeasure, level_key
 from pipeline.report.views.measure_views import PERIODS_SHOWN
 from pipeline.report.views.whom import waiting
 from pipeline.report.words import sentences

@@ -24,9 +24,9 @@ from pipeline.errors import Refused
 from pipeline.privacy.publication import early, ledger, proving
 from pipeline.privacy.publication.frozen_counts import Key
 from pipeline.privacy.publication.ledger import Entry
-from pipeline.publishing import own_words
 from pipeline.report.pages import release_pages
 from pipeline.runs import run_publish
+from pipeline.runs.publishing import own_words
 from pipeline.settings import Settings, parse_settings
 from tests.conftest import feeding_audit, made_once
 

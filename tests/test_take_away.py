@@ -260,6 +260,21 @@ def test_a_picture_is_a_png_of_twice_the_size_with_letters_in_it(tmp_path: Path)
     assert png.picture(svg.format(f"<text {family}>words</text>")) != png.picture(svg.format(""))
 
 
+def test_a_machine_without_the_families_of_a_drawing_draws_in_another_or_is_told_to_install_one(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+):
+    """Left to itself resvg draws no letters there, and says nothing."""
+    monkeypatch.setattr(png, "_drawn", lambda svg, name: svg.encode() if name == "Ubuntu" else b"the same")
+    assert png.family("'Letters of another machine'") == "Ubuntu"
+    monkeypatch.setattr(png, "_drawn", lambda svg, name: b"the same")
+    monkeypatch.setattr(png, "FONT", "'No letters'")
+    with pytest.raises(Refused) as refused:
+        run.charts(tmp_path / "no audit folder", form="png")
+    (fault,) = refused.value.faults
+    assert "no letters are installed" in fault.found
+    assert "fonts-liberation" in fault.mend and "--as svg" in fault.mend
+
+
 def test_where_pictures_cannot_be_made_it_is_said_before_any_work(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
     monkeypatch.setitem(sys.modules, "resvg_py", None)
     with pytest.raises(Refused) as refused:

@@ -22,8 +22,8 @@ from pipeline.errors import Refused
 from pipeline.lineage import behind_figure, export_lines, figure_asked
 from pipeline.outcomes import lookup
 from pipeline.progress import Progress
-from pipeline.report.content.traced import Traced
-from pipeline.report.content.traced_levels import level_key
+from pipeline.report.views.behind.traced import Traced
+from pipeline.report.views.behind.traced_levels import level_key
 from pipeline.runs import run_store
 from tests.conftest import INVENTED, worked_out_once, write_export
 from tests.reading_pages import read

@@ -6,8 +6,8 @@ Comes in: what the spine gave back. Goes out: lines on standard output, 100 colu
 from __future__ import annotations
 
 from pipeline.console.terminal import say, say_wrapped
-from pipeline.report.content.traced import Traced
-from pipeline.report.content.traced_case import TracedCase
+from pipeline.report.views.behind.traced import Traced
+from pipeline.report.views.behind.traced_case import TracedCase
 from pipeline.report.words.dates import long_label
 
 

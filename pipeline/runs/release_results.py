@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pipeline.privacy.publication.ledger import Entry
 from pipeline.privacy.publication.proving import Attacked
-from pipeline.publishing.facts import HowMuch
+from pipeline.runs.publishing.facts import HowMuch
 
 
 @dataclass(frozen=True)

@@ -23,9 +23,9 @@ from pipeline.privacy.publication.ledger import Entry
 from pipeline.privacy.publication.release_frame import figures
 from pipeline.privacy.release.linked_counts import Numbers
 from pipeline.progress import Progress
-from pipeline.publishing import facts, given_out, own_words, prepare
 from pipeline.report.commentary import commentary_file, to_publish
 from pipeline.report.pages import release_pages
+from pipeline.runs.publishing import facts, given_out, own_words, prepare
 from pipeline.runs.release_results import Published, Recorded, Verified
 from pipeline.session import beside, held, opened, settings_of
 

@@ -3,7 +3,7 @@
 // over each point, one stop of the keyboard for them all; the page of records, or how to have them listed.
 
 // Only the cases of the period reported stand in trace.html, each figure of it in a place of its own
-// (level_key in pipeline/report/content/traced_levels.py).
+// (level_key in pipeline/report/views/behind/traced_levels.py).
 const recordsOf = (choice, level, place) => held.periods[place][0] !== held.period ? ""
   : `trace.html#${choice.measure}${level === EVERYONE ? "" : `-${choice.split}-${encodeURIComponent(level)}`}`;
 

@@ -13,9 +13,9 @@ from pathlib import Path
 
 from pipeline.outcomes.periods import kind
 from pipeline.report.content.edition import EditionContent
-from pipeline.report.content.traced import Traced
-from pipeline.report.content.traced_levels import TracedMeasure
 from pipeline.report.pages import html_page
+from pipeline.report.views.behind.traced import Traced
+from pipeline.report.views.behind.traced_levels import TracedMeasure
 from pipeline.report.words.dates import both_names, day_label
 
 

@@ -20,7 +20,7 @@ from pipeline.lineage.figure_asked import ALL, EVERYONE, Figure
 from pipeline.lineage.rests_on import RestsOn
 from pipeline.outcomes.lookup import Lookup
 from pipeline.outcomes.outcome import Outcome
-from pipeline.report.content.traced_case import TracedCase, traced_case
+from pipeline.report.views.behind.traced_case import TracedCase, traced_case
 from pipeline.report.words import labels, sentences
 from pipeline.report.words.dates import day_label
 from pipeline.report.words.labels import Wording

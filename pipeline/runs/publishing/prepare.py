@@ -32,8 +32,8 @@ from pipeline.privacy.publication.frozen_counts import (
 from pipeline.privacy.publication.ledger import Entry
 from pipeline.privacy.publication.wanted import BLOCK_YEARS, Wanted
 from pipeline.progress import Progress
-from pipeline.publishing import release_counts
 from pipeline.report.words import labels
+from pipeline.runs.publishing import release_counts
 from pipeline.session import Session
 
 

@@ -25,7 +25,7 @@ from pipeline.privacy.publication.release_record import Recorded
 from pipeline.privacy.publication.wanted import Wanted
 from pipeline.privacy.release.public_frame import COLUMNS, PublicAction, PublicFrame
 from pipeline.privacy.release.withholding import Chosen
-from pipeline.publishing.prepare import Public, few_cases
+from pipeline.runs.publishing.prepare import Public, few_cases
 from pipeline.session import Session
 
 
