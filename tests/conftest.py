@@ -30,6 +30,7 @@ from pipeline.intake.check import column_rules
 from pipeline.intake.gate import gate
 from pipeline.intake.gate.new_words import new_words
 from pipeline.intake.map.export import Export
+from pipeline.lineage import figure_asked
 from pipeline.outcomes.outcome import Outcome
 from pipeline.progress import Progress
 from pipeline.report.pages import pdf
@@ -243,6 +244,20 @@ def one_thread() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(opening, "THREADS", 1)
         yield
+
+
+def leave_out_pages_beside(patch: pytest.MonkeyPatch) -> None:
+    """A report is its service page, the technical one and its lists from now on: the rest takes as long again."""
+    patch.setattr(figure_asked, "headlines", lambda *given: ())
+    patch.setattr(run, "traced_levels", lambda *given: ())
+    for writes in ("write_trace", "write_explorer", "write_figures"):
+        patch.setattr(run, writes, lambda *given: given[-1])
+
+
+@pytest.fixture
+def one_page(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests of what the service page, the technical one or the store says of a report."""
+    leave_out_pages_beside(monkeypatch)
 
 
 @pytest.fixture

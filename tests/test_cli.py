@@ -137,7 +137,7 @@ def few(audit: Path, tmp_path: Path) -> Path:
     return audit
 
 
-def test_a_year_is_reported_as_it_is_named_or_with_a_slash(few: Path):
+def test_a_year_is_reported_as_it_is_named_or_with_a_slash(few: Path, one_page: None):
     for written in ("2025-26", "2025/26"):
         assert feeding_audit("report", written, "--folder", few).returncode == 0
         with (few / "editions" / "2025-26" / "results.csv").open(encoding="utf-8", newline="") as file:
@@ -263,7 +263,7 @@ def test_a_period_that_cannot_be_reported_is_refused(demo: tuple[Path, str], per
     assert expected in ran.stderr
 
 
-def test_a_period_still_running_is_reported_as_so_far(few: Path):
+def test_a_period_still_running_is_reported_as_so_far(few: Path, one_page: None):
     ran = feeding_audit("report", "2026Q4", "--folder", few)
     assert ran.returncode == 0
     assert (

@@ -46,7 +46,7 @@ def test_every_command_has_an_example_in_its_help():
     assert all(examples(command) for command in commands.commands.values())
 
 
-def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, one_page: None):
     """All of them, in an order in which a reader could type them, on a part of the demo's cases.
 
     The demo too: the whole of it is made, in a folder of another name, for the fixture `demo`.

@@ -542,7 +542,7 @@ def test_dates_that_stop_long_before_the_cut_off_hold_an_export_back(audit: Path
     assert [event.event for event in run_store.loads(audit)] == [1]
 
 
-def test_an_export_that_is_accepted_anyway_says_so_at_the_head_of_the_page(audit: Path):
+def test_an_export_that_is_accepted_anyway_says_so_at_the_head_of_the_page(audit: Path, one_page: None):
     export = write_export(audit.parent / "export", {"cases": CASES})
     run.load(audit, export, date(2026, 4, 13), accept_anyway="the clinic was closed in spring")
     page = run.report(audit).page.read_text(encoding="utf-8")
@@ -563,7 +563,7 @@ def test_an_export_without_cases_is_held_back(audit: Path):
         run.load(audit, write_export(audit.parent / "export", tables), CUT_OFF)
 
 
-def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_the_page(audit: Path):
+def test_a_case_that_the_newest_export_no_longer_holds_is_said_at_the_head_of_the_page(audit: Path, one_page: None):
     # A and B were first seen 80 and 84 days before the first cut-off: only A was still being watched.
     cases = """
         case_ref,site,first_contact_date,age_days

@@ -74,7 +74,7 @@ CASES = {
 }
 
 
-def test_levels_of_cases(tell: Callable[..., Story], audit: Path) -> None:
+def test_levels_of_cases(tell: Callable[..., Story], audit: Path, one_page: None) -> None:
     story = tell(CASES, CUT_OFF, "2026Q1")
     expected = {
         "all": {"all": 9},

@@ -196,7 +196,7 @@ def test_a_case_that_a_newer_load_of_any_source_set_aside_keeps_its_older_versio
     assert [warning[:21] for warning in warnings] == ["1 case is no longer i"]
 
 
-def test_what_seems_deleted_at_source_and_still_counts_is_named_and_listed(audit: Path):
+def test_what_seems_deleted_at_source_and_still_counts_is_named_and_listed(audit: Path, one_page: None):
     add(audit, "Riverbank", SPRING, {"R1": PAST, "R2": PAST, "R3": date(2026, 1, 5), "R4": WATCHED, "R5": WATCHED})
     add(audit, "Hillside", AUTUMN, {"R4": WATCHED})
     # The newest of Riverbank reaches back to 6 January: R3 was first seen before, R5 it set aside, R4 Hillside holds.
@@ -296,7 +296,9 @@ def recorded(audit: Path) -> list[tuple[object, ...]]:
         ).fetchall()
 
 
-def test_a_report_is_recorded_once_for_what_it_was_made_with(audit: Path, monkeypatch: pytest.MonkeyPatch):
+def test_a_report_is_recorded_once_for_what_it_was_made_with(
+    audit: Path, monkeypatch: pytest.MonkeyPatch, one_page: None
+):
     load(audit, FIRST, SPRING)
     run.report(audit, "2026Q1")
     run.report(audit, "2026Q1")
@@ -322,7 +324,7 @@ def test_a_report_is_recorded_once_for_what_it_was_made_with(audit: Path, monkey
     assert "was not recorded in the store (s: not yours)" in said
 
 
-def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.MonkeyPatch):
+def test_what_cannot_be_as_it_was_is_said(audit: Path, monkeypatch: pytest.MonkeyPatch, one_page: None):
     load(audit, FIRST, SPRING)
     run.report(audit, "2026Q1")
     load(audit, "C,South,2026-02-10,10", SUMMER)

@@ -628,7 +628,7 @@ def test_an_export_in_the_layout_needs_no_mapping_though_one_would_fit(audit: Pa
     assert loaded.examined.export.mapping.name == ""
 
 
-def test_what_was_set_aside_is_told_as_mended_again_or_gone(audit: Path):
+def test_what_was_set_aside_is_told_as_mended_again_or_gone(audit: Path, one_page: None):
     map_it(
         audit,
         CASES.replace('age_days = "Age"', 'age_days = "Age"\n    sex = { column = "Sex", codes = { F = "female" } }')

@@ -101,7 +101,7 @@ def test_a_period_of_which_nothing_is_known_is_refused(loaded: Path):
     assert list((loaded / "commentary").iterdir()) == []
 
 
-def test_what_was_laid_and_not_written_in_is_no_commentary(loaded: Path):
+def test_what_was_laid_and_not_written_in_is_no_commentary(loaded: Path, one_page: None):
     run.new_quarter(loaded)
     page = run.report(loaded).page.read_text(encoding="utf-8")
     part = page.split('<section id="commentary"')[1].split("</section>")[0]
@@ -112,7 +112,7 @@ def test_what_was_laid_and_not_written_in_is_no_commentary(loaded: Path):
     assert "No action was written down for this quarter." in part
 
 
-def test_without_a_file_the_page_says_how_to_begin_one(loaded: Path):
+def test_without_a_file_the_page_says_how_to_begin_one(loaded: Path, one_page: None):
     page = run.report(loaded).page.read_text(encoding="utf-8")
     assert "No commentary was written for this quarter. To begin one: feeding-audit new-quarter 2026Q1" in page
 
@@ -154,7 +154,7 @@ def test_a_year_is_called_a_year_and_its_plan_carries_what_its_quarters_left_ope
         run.new_quarter(loaded, "2025-26")
 
 
-def test_a_years_page_shows_what_was_open_long_before_and_so_does_the_page_made_again(loaded: Path):
+def test_a_years_page_shows_what_was_open_long_before_and_so_does_the_page_made_again(loaded: Path, one_page: None):
     (loaded / "commentary" / "2024Q4.md").write_text(f"{HEAD}| f | Ring | o | w | no |\n", encoding="utf-8")
     first = run.report(loaded, "2025-26").page
     (loaded / "commentary" / "2024Q4.md").unlink()
@@ -237,7 +237,7 @@ def test_the_command_says_where_it_is_and_how_to_go_on(loaded: Path):
     assert f"feeding-audit report 2026Q1 --folder {loaded}" in outcome.output
 
 
-def test_a_plan_that_cannot_be_read_whole_is_said_on_the_terminal_and_on_the_page(loaded: Path):
+def test_a_plan_that_cannot_be_read_whole_is_said_on_the_terminal_and_on_the_page(loaded: Path, one_page: None):
     (loaded / "commentary" / "2026Q1.md").write_text(f"{HEAD}| a | b | c | d | half |\n", encoding="utf-8")
     made = run.report(loaded)
     said = "commentary/2026Q1.md, line 3: Done says “half”, which is read as not done; write yes, no or a date"

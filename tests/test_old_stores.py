@@ -28,7 +28,7 @@ from pipeline.contracts import layout
 from pipeline.outcomes.results import write_csv
 from pipeline.runs import run_store
 from pipeline.store import schema
-from tests.conftest import INVENTED, work_out_folder
+from tests.conftest import INVENTED, leave_out_pages_beside, work_out_folder
 
 OLD = Path(__file__).parent / "old_stores"
 SPRING, SUMMER = OLD / "spring", OLD / "summer"
@@ -64,12 +64,11 @@ def worked_out(audit: Path, quarter: str, as_loaded: int | None = None) -> bytes
 
 @pytest.fixture(autouse=True)
 def without_what_results_alone_decide(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Reports without the explorer and the workbook of figures, but those from the oldest store and a layout grown."""
+    """Reports without the pages beside the service edition, but those from the oldest store and a layout grown."""
     parametrized = getattr(request.node, "callspec", None)
     if parametrized is None or parametrized.params.get("version", VERSIONS[0]) == VERSIONS[0]:
         return
-    monkeypatch.setattr(run, "write_explorer", lambda _content, path: path)
-    monkeypatch.setattr(run, "write_figures", lambda _content, path: path)
+    leave_out_pages_beside(monkeypatch)
 
 
 @pytest.fixture(scope="module")
@@ -204,9 +203,10 @@ def test_every_command_works_where_the_layout_grew(audit: Path, grown: None, ver
     assert worked_out(audit, "2026Q1", as_loaded=1) == as_today["2026Q1"]
     assert "OLD-05" in said("trace", "everyone", "2026Q1")
     said("erase", "OLD-05", "--yes")
-    said("report", "2026Q2")
-    page = (audit / "editions" / "2026Q2" / "technical.html").read_text(encoding="utf-8")
-    assert re.search(r"<th[^>]*>calls\s*<", page)  # its optional column is among what is not recorded
+    if version in (VERSIONS[0], VERSIONS[-1]):  # by now every store is of the version of today
+        said("report", "2026Q2")
+        page = (audit / "editions" / "2026Q2" / "technical.html").read_text(encoding="utf-8")
+        assert re.search(r"<th[^>]*>calls\s*<", page)  # its optional column is among what is not recorded
     said("withdraw", str(number))
     assert worked_out(audit, "2026Q2")
     assert "in force; 11 cases count" in said("loads")

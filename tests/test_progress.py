@@ -116,7 +116,7 @@ def test_a_process_killed_while_it_makes_its_line_stops_no_other():
         tqdm.set_lock(threading.RLock())  # if it stayed locked, the tests that follow would wait
 
 
-def test_a_report_says_how_many_measures_are_counted(audit: Path, tmp_path: Path):
+def test_a_report_says_how_many_measures_are_counted(audit: Path, tmp_path: Path, one_page: None):
     from datetime import date
 
     run.load(audit, write_export(tmp_path / "export", EXPORT), date(2026, 6, 30))

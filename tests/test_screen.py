@@ -121,7 +121,9 @@ FALSE_ALARM = '[not_identifiers]\n"Kit no" = "the number of a box of cups"\n'
 KITS = "\n".join(f"R{number},10/01/2026,10,KT{1000003 + 7 * number}" for number in range(12))
 
 
-def test_a_false_alarm_is_let_through_by_a_recorded_reason_and_only_that_column(audit: Path, tmp_path: Path):
+def test_a_false_alarm_is_let_through_by_a_recorded_reason_and_only_that_column(
+    audit: Path, tmp_path: Path, one_page: None
+):
     path = tmp_path / "caseload.csv"
     path.write_text(f"Ref,Seen,Age,Kit no\n{KITS}\n", encoding="utf-8")
     map_it(audit, CASES)
@@ -193,7 +195,9 @@ def test_an_export_in_the_layout_that_lacks_a_column_says_so_beside_what_the_scr
     assert "Kit no" in refused.value.faults[1].found
 
 
-def test_the_settings_let_a_column_of_an_export_in_the_layout_through_by_table_and_column(audit: Path, tmp_path: Path):
+def test_the_settings_let_a_column_of_an_export_in_the_layout_through_by_table_and_column(
+    audit: Path, tmp_path: Path, one_page: None
+):
     export = write_export(
         tmp_path / "export",
         {

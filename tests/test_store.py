@@ -313,7 +313,7 @@ def test_two_programs_may_write_one_file_and_what_a_killed_one_left_is_cleared(
 
 
 def test_a_report_made_while_another_reads_waits_for_nothing_and_is_recorded_later(
-    loaded: Path, monkeypatch: pytest.MonkeyPatch
+    loaded: Path, monkeypatch: pytest.MonkeyPatch, one_page: None
 ):
     def made(commentary: str) -> store.MadeWith:
         return store.MadeWith("2026Q1", 1, "", commentary, "")
