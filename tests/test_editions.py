@@ -310,7 +310,7 @@ def test_with_scripts_blocked_every_page_can_be_read(browser, folder: Path):
 
 def test_the_same_bytes_whatever_the_hash_seed(audit: Path, tmp_path: Path):
     """Sets and dictionaries keyed by text come in another order in a process with another seed: two set, one drawn."""
-    run.load(audit, some_of_the_demo(tmp_path / "export", 20), date(2026, 10, 12), accept_anyway=INVENTED)
+    run.load(audit, some_of_the_demo(tmp_path / "export", 60), date(2026, 10, 12), accept_anyway=INVENTED)
     run.report(audit, PERIOD)
 
     def written() -> dict[str, bytes]:

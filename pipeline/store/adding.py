@@ -114,10 +114,15 @@ def add_load(
             )
         for list_name in ("set_aside", "repeats"):
             con.execute(statement(f"add_{list_name}"), {"load": load})
-        for remark in remarks:
-            con.execute("INSERT INTO store.remarks VALUES ($1, $2, $3)", [load, remark.text, remark.serious])
-        for sheet_name, column in headings:
-            con.execute("INSERT INTO store.headings VALUES ($1, $2, $3)", [load, sheet_name, column])
+        said, serious = [remark.text for remark in remarks], [remark.serious for remark in remarks]
+        con.execute(
+            "INSERT INTO store.remarks SELECT $1, unnest($2::VARCHAR[]), unnest($3::BOOLEAN[])", [load, said, serious]
+        )
+        sheets, names = [sheet for sheet, _ in headings], [name for _, name in headings]
+        con.execute(
+            "INSERT INTO store.headings SELECT $1, unnest($2::VARCHAR[]), unnest($3::VARCHAR[])",
+            [load, sheets, names],
+        )
     in_force.stand_at(con, None)
     return load
 
