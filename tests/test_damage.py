@@ -6,7 +6,7 @@ holds what came of it against lines counted apart (tests/counting_lines.py). A r
     FEEDING_AUDIT_DAMAGE=1234 python -m pytest tests/test_damage.py      that one run alone
     FEEDING_AUDIT_DAMAGES=5000 python -m pytest tests/test_damage.py     that many runs, one after the other
 
-Without either it is the runs that are needed for each damage to be drawn twice, and each shape undamaged twice.
+Without either it is the runs that are needed for each damage to be drawn three times, and each shape undamaged twice.
 Of every ten runs one is not damaged, and must be accepted whole.
 """
 
@@ -42,7 +42,7 @@ from tests.small_exports import CUT_OFF, IN_LAYOUT, OF_CSV, OF_WORKBOOKS, PARQUE
 
 ALONE, MANY = os.environ.get("FEEDING_AUDIT_DAMAGE"), os.environ.get("FEEDING_AUDIT_DAMAGES")
 # How often each damage is drawn, and each shape without one; tests they are cut into.
-TIMES, UNDAMAGED, BATCHES = 2, 2, 5
+TIMES, UNDAMAGED, BATCHES = 3, 2, 5
 TABLES = tuple(table.name for table in layout.tables())
 REASON = "damaged for a test"
 csv.field_size_limit(1 << 26)

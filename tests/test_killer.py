@@ -1,6 +1,6 @@
 """Killed at any moment, the store is whole: it holds what was being done, all of it or nothing, and works on.
 
-FEEDING_AUDIT_KILLS says how many kills of a later load (9 without); a first load has a third as many, an erasure as
+FEEDING_AUDIT_KILLS says how many kills of a later load (12 without); a first load has a third as many, an erasure as
 many. A fifth of the moments are spread over the measured time of one whole run, the others over the part of it that
 writes, which is short. A true SIGKILL of a process, a fork of this one: that is POSIX, and the tests are run on Linux
 and macOS. A later load or an erasure that was killed is done again in the same folder and killed again, until it is
@@ -30,7 +30,7 @@ from tests.children import fork, outcome
 from tests.conftest import INVENTED, some_of_the_demo, write_export
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="fork and SIGKILL are those of POSIX")
-KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "9"))
+KILLS = int(os.environ.get("FEEDING_AUDIT_KILLS", "12"))
 SEED = 20261012
 FIRST = {"cases": "case_ref,site,first_contact_date,age_days\nK7-ZULU,North,2026-01-10,10"}
 

@@ -130,14 +130,14 @@ def test_a_verdict_is_printed_in_eight_and_a_half_points_or_more(sheets: list[li
 
 
 def test_the_same_page_gives_the_same_bytes_in_another_process(drawn_by_pango: None, tmp_path: Path):
-    # Every kind of table and drawing, but a measure of each kind, by site alone: all take twenty seconds.
+    # Every kind of table and drawing, but a measure of each kind, by site and deprivation: all take twenty seconds.
     content = report_content.content()
     kinds = {measure.kind: measure for measure in content.measures}
     glance = tuple(measure.name for measure in kinds.values())
     few = replace(
         content,
         measures=tuple(kinds.values()),
-        breakdowns=tuple(split for split in content.breakdowns if split.name in ("all", "site")),
+        breakdowns=tuple(split for split in content.breakdowns if split.name in ("all", "site", "deprivation_fifth")),
         settings=replace(content.settings, at_a_glance=glance, standards={}),
     )
     page = write_service_edition(few, tmp_path / "service.html")
