@@ -126,8 +126,8 @@ def load(
         confirming.forget(folder)
         lists = load_lists.write(con, number, folder)
         settled = None if examined.before is None else accounts.settled(con, examined.before, number)
-        cases.build(con, through="counting_cases")
-        return Loaded(number, export.cut_off, examined, lists, settled, accounts.list_no_longer_there(con, folder))
+        gone = accounts.list_no_longer_there(con, folder, after_load=True)
+        return Loaded(number, export.cut_off, examined, lists, settled, gone)
 
 
 def report(

@@ -247,7 +247,7 @@ def judged() -> Iterator[duckdb.DuckDBPyConnection]:
             f"FROM (SELECT {columns})",
             texts,
         )
-    staging.check_columns(con)
+    staging.check_columns(con, layout.tables())
     yield con
     con.close()
 

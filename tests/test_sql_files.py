@@ -361,7 +361,7 @@ ASKED: dict[str, Callable[[duckdb.DuckDBPyConnection], object]] = {
     "accounts/reasons": accounts.reasons,
     "accounts/not_recorded": lambda con: accounts.not_recorded(con, PERIOD),
     "accounts/not_followed_on": accounts.not_followed_on,
-    "accounts/no_longer_there": accounts.no_longer_there,
+    "accounts/no_longer_there": lambda con: query_files.answer(con, "accounts/no_longer_there"),
     "accounts/requests_held": accounts.requests_held,
     "accounts/still_waiting": accounts.still_waiting,
     "accounts/settled": lambda con: accounts.settled(con, 1, 1),

@@ -23,6 +23,7 @@ from pipeline.errors import Fault, Refused
 
 VERSION = 2  # of the layout: what came with it says so (`since`), and an export may lack it
 TEXT, CODE, INTEGER, DATE, YES_NO = "text", "code", "integer", "date", "yes/no"
+_STORED_AS = {TEXT: "VARCHAR", CODE: "VARCHAR", INTEGER: "INTEGER", DATE: "DATE", YES_NO: "BOOLEAN"}
 _TYPES = ("string", "integer", "date", "boolean")
 _KEYS = {
     "name",
@@ -53,6 +54,11 @@ class Column:
     longest: int | None = None  # of a text column, in characters
     always_asked: bool = True  # False where nothing recorded only says that it did not happen (closed_date)
     since: int = 1  # the version of the layout that brought it
+
+    @property
+    def stored_as(self) -> str:
+        """Its type in DuckDB, once it is read."""
+        return _STORED_AS[self.kind]
 
     @property
     def allowed(self) -> str:

@@ -18,6 +18,7 @@ from pipeline import store
 from pipeline.contracts import check_files, layout
 from pipeline.contracts.measure_files import FOLLOWED_DAYS
 from pipeline.contracts.query_files import answer, build_view
+from pipeline.outcomes import cases
 from pipeline.store import csv_files
 
 
@@ -84,7 +85,12 @@ def not_followed_on(con: duckdb.DuckDBPyConnection) -> tuple[str, ...]:
 
 
 def no_longer_there(con: duckdb.DuckDBPyConnection) -> list[tuple[Any, ...]]:
-    """table, row_id, case_ref, load, file, line of what seems deleted at source and counts; and the newest load."""
+    """table, row_id, case_ref, load, file, line of what seems deleted at source and counts; and the newest load.
+
+    Needs counting_cases where a source has two loads in force: else every load is its source's newest.
+    """
+    if not store.has_older_loads(con):
+        return []
     store.show_rows(con)
     return answer(con, "accounts/no_longer_there").fetchall()
 
@@ -101,8 +107,10 @@ def no_longer_there_words(rows: Sequence[tuple[Any, ...]]) -> tuple[str, ...]:
     )[:cases]
 
 
-def list_no_longer_there(con: duckdb.DuckDBPyConnection, folder: Path) -> tuple[str, ...]:
-    """Write the list of it, with pseudonyms; and the words."""
+def list_no_longer_there(con: duckdb.DuckDBPyConnection, folder: Path, *, after_load: bool = False) -> tuple[str, ...]:
+    """Write the list of it, with pseudonyms; and the words. After a load, the case tables it needs are made first."""
+    if after_load and store.has_older_loads(con):
+        cases.build(con, through="counting_cases")
     place = folder / "loads" / "no_longer_there.csv"
     header = ("table", "row_id", "case_ref", "load", "file", "line")
     rows = no_longer_there(con)

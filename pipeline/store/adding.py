@@ -106,6 +106,8 @@ def add_load(
             values = [load, sheet.file, sheet.sha256, sheet.lines, *(getattr(sheet, part) for part in LINE_PARTS)]
             con.execute("INSERT INTO store.files VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)", values)
         for table in layout.tables():
+            if not con.execute(f"SELECT 1 FROM accepted_{table.name} LIMIT 1").fetchall():
+                continue  # planning what adds nothing takes longer
             columns = ", ".join(["row_id", "file", "line", *(column.name for column in table.columns)])
             con.execute(
                 f"INSERT INTO store.{table.name} (load, {columns}) SELECT $1, {columns} FROM accepted_{table.name} "

@@ -74,6 +74,12 @@ def later_load(con: duckdb.DuckDBPyConnection, source: str, cut_off: date) -> tu
     return (row[0], row[1]) if row else None
 
 
+def has_older_loads(con: duckdb.DuckDBPyConnection) -> bool:
+    """Whether a source has a load in force beside its newest."""
+    ((older,),) = con.execute("SELECT count(*) > count(DISTINCT source) FROM loads_in_force").fetchall()
+    return bool(older)
+
+
 def newest_cut_off(con: duckdb.DuckDBPyConnection) -> date:
     """The newest cut-off of any load in force. Raises Refused where there is none."""
     ((newest, event),) = con.execute(

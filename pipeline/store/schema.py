@@ -18,14 +18,12 @@ import duckdb
 
 from pipeline import __version__
 from pipeline.contracts import layout
-from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO
 from pipeline.contracts.places import SQL
 from pipeline.errors import Fault, Refused, why_not_written
 
 STORE_VERSION = 5  # of what only changes by a step in sql/store; what the layout gains is added without one
 FILE_NAME = "store.duckdb"
 UNFINISHED = f"{FILE_NAME}.*new*"  # a store in the making, and its log
-_STORED_AS = {TEXT: "VARCHAR", CODE: "VARCHAR", INTEGER: "INTEGER", DATE: "DATE", YES_NO: "BOOLEAN"}
 # What DuckDB raises where a disk does not take a commit; a TransactionException also where a key is broken.
 OF_THE_DISK = (duckdb.IOException, duckdb.FatalException, duckdb.OutOfMemoryException, duckdb.TransactionException)
 # What stands in a table of the layout before the layout's own columns.
@@ -69,13 +67,13 @@ def widen(con: duckdb.DuckDBPyConnection) -> None:
     for table in layout.tables():
         if table.name not in there:
             place = ", ".join(f"{name} {kind} NOT NULL" for name, kind in _PLACE.items())
-            own = ", ".join(f"{column.name} {_STORED_AS[column.kind]}" for column in table.columns)
+            own = ", ".join(f"{column.name} {column.stored_as}" for column in table.columns)
             con.execute(f"CREATE TABLE store.{table.name} ({place}, {own})")
             continue
         for column in table.columns:
             if column.name not in there[table.name]:
                 ((event,),) = con.execute("SELECT coalesce(max(event), 0) FROM store.events").fetchall()
-                con.execute(f"ALTER TABLE store.{table.name} ADD COLUMN {column.name} {_STORED_AS[column.kind]}")
+                con.execute(f"ALTER TABLE store.{table.name} ADD COLUMN {column.name} {column.stored_as}")
                 con.execute(f"COMMENT ON COLUMN store.{table.name}.{column.name} IS '{event:d}'")
 
 
@@ -90,7 +88,7 @@ def show(con: duckdb.DuckDBPyConnection) -> None:
     for name in there.keys() - in_layout.keys():
         con.execute(f"CREATE VIEW store.{name} AS SELECT * FROM kept.{name}")
     for name, table in in_layout.items():
-        kinds = _PLACE | {column.name: _STORED_AS[column.kind] for column in table.columns}
+        kinds = _PLACE | {column.name: column.stored_as for column in table.columns}
         held = there.get(name, ())
         chosen = [name if name in held else f"CAST(NULL AS {kind}) AS {name}" for name, kind in kinds.items()]
         rows = f"FROM kept.{name}" if held else "WHERE FALSE"

@@ -27,7 +27,8 @@ def account(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> 
     watch.stage("accounting for every line")
     statements.make_table(con, "kept_rows")
     for table in layout.tables():
-        con.execute(column_sql.accepted_rows(table.name))
+        there = con.execute(column_sql.any_row(f"staged_{table.name}")).fetchall()
+        con.execute(column_sql.accepted_rows(table.name) if there else column_sql.no_accepted_rows(table.name))
     statements.make_table(con, "line_fates")
     statements.make_view(con, "repeats")
     counts = []

@@ -8,7 +8,7 @@ This is one of the two modules of the intake in which declared expressions are j
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from pipeline.contracts import layout
 from pipeline.contracts.layout import CODE, DATE, INTEGER, TEXT, YES_NO, Column, Table
@@ -53,27 +53,36 @@ def typed_rows(table: Table, refused: Collection[str]) -> str:
     )
 
 
+def no_rows(table: Table) -> str:
+    """Makes typed_<table> of a table that the export gives no row of."""
+    columns = ", ".join(f"{column.name} {column.stored_as}" for column in table.columns)
+    return (
+        f"CREATE TEMP TABLE typed_{table.name} "
+        f"(row_id BIGINT, sheet_table INTEGER, line BIGINT, last_line BIGINT, {columns})"
+    )
+
+
 def staged_rows(table: Table) -> str:
     """Makes staged_<table>: the typed rows, and whole_row, by which equal rows are told."""
     whole = ", ".join(f"CAST({column.name} AS VARCHAR)" for column in table.columns)
     return f"CREATE TEMP VIEW staged_{table.name} AS SELECT *, [{whole}] AS whole_row FROM typed_{table.name}"
 
 
-def every_row() -> str:
-    """Makes staged_rows: the rows of all tables."""
+def every_row(tables: Sequence[Table]) -> str:
+    """Makes staged_rows: the rows of those tables, one or more."""
     return "CREATE TEMP VIEW staged_rows AS " + " UNION ALL ".join(
         f"SELECT '{table.name}' AS table_name, row_id, sheet_table, line, last_line, case_ref, whole_row "
         f"FROM staged_{table.name}"
-        for table in layout.tables()
+        for table in tables
     )
 
 
-def every_date() -> str:
-    """Makes staged_dates: the dates of all tables, one row each."""
+def every_date(tables: Sequence[Table]) -> str:
+    """Makes staged_dates: the dates of those tables, one row each; one or more has dates."""
     return "CREATE TEMP VIEW staged_dates AS " + " UNION ALL ".join(
         f"SELECT '{table.name}' AS table_name, '{column.name}' AS column_name, row_id, case_ref, {column.name} AS day "
         f"FROM staged_{table.name} WHERE {column.name} IS NOT NULL"
-        for table in layout.tables()
+        for table in tables
         for column in table.columns
         if column.kind == DATE
     )
@@ -93,6 +102,11 @@ def accepted_rows(table: str) -> str:
         f"CREATE TEMP TABLE accepted_{table} AS SELECT s.*, k.file FROM staged_{table} AS s "
         f"JOIN kept_rows AS k USING (row_id) WHERE k.table_name = '{table}' AND k.fate = 'accepted'"
     )
+
+
+def no_accepted_rows(table: str) -> str:
+    """Makes accepted_<table> of a table without a staged row."""
+    return f"CREATE TEMP VIEW accepted_{table} AS SELECT *, CAST(NULL AS VARCHAR) AS file FROM staged_{table}"
 
 
 def column_totals(table: Table, prefix: str, which: str) -> str:

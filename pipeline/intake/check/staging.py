@@ -6,10 +6,12 @@ rows leaves. A bad row or value is listed, and what reads the staged tables leav
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import duckdb
 
 from pipeline.contracts import check_files, layout
-from pipeline.contracts.layout import DATE
+from pipeline.contracts.layout import DATE, Table
 from pipeline.intake import statements
 from pipeline.intake.check import column_rules, column_sql, quoted_texts, row_rules
 from pipeline.intake.map.export import Export
@@ -45,15 +47,19 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tu
     rows = sum(sheet.records.num_rows for sheet in export.sheets)
     remarks = write_rows(con, export, watch)
     watch.stage("checking single columns")
-    refused = check_columns(con)
+    filled = with_rows(con)
+    refused = check_columns(con, filled)
     watch.done(rows / STAGES)
     for table in layout.tables():
-        of_table = {column: sorted(texts) for (name, column), texts in refused.items() if name == table.name}
-        con.execute(column_sql.typed_rows(table, of_table), of_table)
-        con.execute(f"DROP TABLE written_{table.name}")
+        if table in filled:
+            of_table = {column: sorted(texts) for (name, column), texts in refused.items() if name == table.name}
+            con.execute(column_sql.typed_rows(table, of_table), of_table)
+            con.execute(f"DROP TABLE written_{table.name}")
+        else:
+            con.execute(column_sql.no_rows(table))
         con.execute(column_sql.staged_rows(table))
-    con.execute(column_sql.every_row())
-    con.execute(column_sql.every_date())
+    con.execute(column_sql.every_row(filled))
+    con.execute(column_sql.every_date(filled))
     watch.stage("checking columns, rows and tables against each other")
     row_rules.run(con, check_files.checks())
     watch.done(rows / STAGES)
@@ -63,20 +69,25 @@ def stage(con: duckdb.DuckDBPyConnection, export: Export, watch: Progress) -> tu
     return remarks
 
 
-def check_columns(con: duckdb.DuckDBPyConnection) -> dict[tuple[str, str], set[str]]:
+def with_rows(con: duckdb.DuckDBPyConnection) -> tuple[Table, ...]:
+    """The tables of which rows were written, and cases: what reads all rows is planned for no others."""
+    return tuple(
+        table
+        for table in layout.tables()
+        if table.name == "cases" or con.execute(column_sql.any_row(f"written_{table.name}")).fetchall()
+    )
+
+
+def check_columns(con: duckdb.DuckDBPyConnection, tables: Sequence[Table]) -> dict[tuple[str, str], set[str]]:
     """The texts the single-column rules refuse, by table and column; the rows that hold them go to set_aside."""
     columns = {
         (table.name, column.name): column
-        for table in layout.tables()
+        for table in tables
         for column in table.columns
         if column_rules.has_rule(column)
     }
-    tables = {table for table, _ in columns}
-    written = {table for table in tables if con.execute(column_sql.any_row(f"written_{table}")).fetchall()}
     distinct = {
         (table, name): [text for (text,) in con.execute(column_sql.distinct_texts(table, column)).fetchall()]
-        if table in written
-        else []
         for (table, name), column in columns.items()
     }
     refused = column_rules.refused_values(distinct, columns)
