@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import functools
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -405,7 +406,10 @@ def test_figures_that_went_out_another_way_are_entered_and_what_they_give_away_i
 
 
 def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_path: Path):
-    """Killed at each step of writing it, in a process of its own; the next command finishes or clears it."""
+    """Killed at each step of writing it, in a process of its own; the next command finishes or clears it.
+
+    One release is then made by this process and one by another, whose sets have their texts in another order.
+    """
     killed_at = "import os; from pathlib import Path; from pipeline.privacy.publication import ledger as it; "
     killed_at += "from pipeline.report.pages import release_pages; release_pages.with_pdf = dict; "
     steps = {
@@ -414,8 +418,9 @@ def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_pat
     }
     for number, (name, step) in enumerate(steps.items()):
         folder = Path(shutil.copytree(demo[0], tmp_path / str(number)))
-        work = f"from pipeline.runs import run_publish; run_publish.publish(Path({str(folder)!r}), {YEAR!r}, 'x')"
-        ran = subprocess.run([sys.executable, "-c", f"{killed_at}{step}; {work}"], capture_output=True, text=True)
+        work = f"from pipeline.runs import run_publish; run_publish.publish(Path({str(folder)!r}), {YEAR!r}, {ROLE!r})"
+        command = [sys.executable, "-c", f"{killed_at}{step}; {work}"]
+        ran = subprocess.run(command, capture_output=True, text=True, env={**os.environ, "PYTHONHASHSEED": "7"})
         assert ran.returncode == 9, ran.stderr
         done = run_publish.published(folder)
         assert len(done) == (1 if name == "after the entry" else 0)
@@ -431,3 +436,9 @@ def test_a_kill_leaves_no_release_or_a_whole_one(demo: tuple[Path, str], tmp_pat
             (folder / "published" / YEAR).rmdir()
             run_publish.publish(folder, YEAR, ROLE)
             run_publish.verify(folder)
+    first, second = (
+        {path.name: path.read_bytes() for part in ("releases", f"published/{YEAR}") for path in (made / part).iterdir()}
+        for made in (tmp_path / "0", tmp_path / "1")
+    )
+    assert {"0001.json", "2025Q3.csv", "figures.csv", "report.html"} <= first.keys()
+    assert first == second

@@ -47,13 +47,13 @@ def frame(request: pytest.FixtureRequest) -> PublicFrame:
 
 def test_the_package_is_valid_and_describes_every_column(frame: PublicFrame, tmp_path: Path):
     (tmp_path / FIGURES).write_bytes(figures_csv(frame))
-    (tmp_path / PACKAGE).write_bytes(data_package(frame))
+    (tmp_path / PACKAGE).write_bytes(data_package(frame, figures_csv(frame)))
     # frictionless validates the descriptor, the number of bytes, the hash, and every cell against its field.
     with frictionless.system.use_context(trusted=True):
         report = frictionless.Package(str(tmp_path / PACKAGE)).validate()
     assert report.valid, report.flatten(["type", "message"])
     assert report.tasks[0].stats["rows"] == len(frame.figures)
-    described = json.loads(data_package(frame))
+    described = json.loads(data_package(frame, figures_csv(frame)))
     fields = described["resources"][0]["schema"]["fields"]
     assert [field["name"] for field in fields] == list(frame.figures.columns)
     assert all(len(field["description"]) > 20 for field in fields)
@@ -88,7 +88,8 @@ def test_a_withheld_value_is_an_empty_cell_and_a_mark():
     ],
 )
 def test_a_licence_may_be_a_name_or_none(licence: str, said: object):
-    assert json.loads(data_package(public_frames.year(licence=licence))).get("licenses") == said
+    frame = public_frames.year(licence=licence)
+    assert json.loads(data_package(frame, figures_csv(frame))).get("licenses") == said
 
 
 # ---- the page: only what is printed

@@ -58,8 +58,8 @@ def of_year(
     earlier_years: Mapping[str, Mapping[str, Counts]],
     out_of_earlier: Mapping[str, Collection[str]],
     measures: Sequence[Measure],
-    breakdowns: Mapping[str, Collection[str]],
-    sections: Mapping[str, Collection[str]],
+    breakdowns: Mapping[str, Sequence[str]],
+    sections: Mapping[str, Sequence[str]],
     *,
     activity_only: bool,
 ) -> Wanted:
@@ -102,8 +102,8 @@ def of_year(
 def _with_empty_rows(
     counts: Counts,
     measures: Sequence[Measure],
-    breakdowns: Mapping[str, Collection[str]],
-    sections: Mapping[str, Collection[str]],
+    breakdowns: Mapping[str, Sequence[str]],
+    sections: Mapping[str, Sequence[str]],
 ) -> dict[Key, int]:
     """With noughts for whatever nobody is in: a row that stood only where somebody is would tell that somebody is."""
     full = dict(counts)

@@ -19,11 +19,12 @@ REPORT, SAFETY, DOCUMENT = "report.html", "safety.html", "report.pdf"
 def files(frame: PublicFrame, attacked: Attacked) -> dict[str, bytes]:
     """Every file but the PDF."""
     narrowest = (attacked.lowest, attacked.highest) if attacked.targets else None
+    figures = figures_csv(frame)
     return {
         REPORT: published_page.page(frame).encode("utf-8"),
         SAFETY: safety_page.page(frame, attacked.releases, narrowest, attacked.k).encode("utf-8"),
-        FIGURES: figures_csv(frame),
-        PACKAGE: data_package(frame),
+        FIGURES: figures,
+        PACKAGE: data_package(frame, figures),
     }
 
 

@@ -6,13 +6,9 @@ Refuses: a figure the frame does not hold; a date on which anything was made.
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 from typing import Any
-
-import pandas as pd
 
 from pipeline.contracts.measure_files import NOTED, PROPORTION, TIME_TO_EVENT, Measure
 from pipeline.privacy.release.public_frame import COLUMNS, FEW_KNOWN, LEFT_OUT, WITHHELD, PublicFrame
@@ -28,17 +24,12 @@ _COUNTED = {
 
 def figures_csv(frame: PublicFrame) -> bytes:
     """The frame's figures as they are, UTF-8 with LF; a withheld value is an empty cell with its mark."""
-    file = io.StringIO()
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for row in frame.figures[list(COLUMNS)].itertuples(index=False):
-        writer.writerow("" if pd.isna(cell) else cell for cell in row)
-    return file.getvalue().encode("utf-8")
+    text: str = frame.figures.to_csv(columns=list(COLUMNS), index=False, lineterminator="\n")
+    return text.encode("utf-8")
 
 
-def data_package(frame: PublicFrame) -> bytes:
-    """The descriptor of figures.csv, after the Data Package specification (version 1, tabular)."""
-    figures = figures_csv(frame)
+def data_package(frame: PublicFrame, figures: bytes) -> bytes:
+    """The descriptor of figures.csv, of those bytes, after the Data Package specification (version 1, tabular)."""
     descriptor: dict[str, Any] = {
         "profile": "tabular-data-package",
         "name": f"figures-{frame.period.lower()}",

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-import pandas as pd
-
 from pipeline.contracts.measure_files import NOTED, PROPORTION, REPORTED_DAY, TIME_TO_EVENT, Measure
 from pipeline.privacy.release.public_frame import FEW_KNOWN, LEFT_OUT, PublicFrame
 
@@ -64,9 +62,8 @@ def of_measures(frame: PublicFrame) -> dict[Key, Printed]:
     """The printed counts of every measure, block, breakdown and level."""
     named = {measure.name: measure for measure in frame.measures}
     rows: dict[Key, dict[str, tuple[int | None, str]]] = {}
-    for row in _rows(frame, "measure"):
-        key = row["block"], row["name"], row["breakdown"], row["level"]
-        rows.setdefault(key, {})[row["count"]] = _value(row), row["mark"]
+    for block, name, breakdown, level, count, value, mark in _rows(frame, "measure"):
+        rows.setdefault((block, name, breakdown, level), {})[count] = value, mark
     return {
         key: Printed(
             named[key[1]],
@@ -80,15 +77,14 @@ def of_measures(frame: PublicFrame) -> dict[Key, Printed]:
 def of_activity(frame: PublicFrame) -> dict[str, dict[str, int | None]]:
     """The printed counts of each section, by row."""
     sections: dict[str, dict[str, int | None]] = {}
-    for row in _rows(frame, "activity"):
-        sections.setdefault(row["name"], {})[row["level"]] = _value(row)
+    for _, name, _, level, _, value, _ in _rows(frame, "activity"):
+        sections.setdefault(name, {})[level] = value
     return sections
 
 
-def _rows(frame: PublicFrame, table: str) -> Iterator[dict[str, str]]:
+def _rows(frame: PublicFrame, table: str) -> Iterator[tuple[str, str, str, str, str, int | None, str]]:
+    """block, name, breakdown, level, count, value, mark: the rows of a table."""
     own = frame.figures[frame.figures["table"] == table]
-    return iter(own.to_dict("records"))
-
-
-def _value(row: Mapping[str, str]) -> int | None:
-    return None if pd.isna(row["value"]) else int(row["value"])
+    values = [None if missing else int(value) for value, missing in zip(own["value"], own["value"].isna(), strict=True)]
+    texts = (own[name] for name in ("block", "name", "breakdown", "level", "count"))
+    return zip(*texts, values, own["mark"], strict=True)

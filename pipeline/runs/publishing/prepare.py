@@ -126,10 +126,11 @@ def wanted_of(session: Session, those: tuple[Entry, ...], what: Public, counts: 
     )
 
 
-def rows_there_are(quarters: Collection[Counts], what: Public) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
+def rows_there_are(quarters: Collection[Counts], what: Public) -> tuple[dict[str, list[str]], dict[str, list[str]]]:
     """The levels of each breakdown and the rows of each activity table: all that are declared, and any of the year.
 
-    What is declared nowhere, such as the sites, is no secret: it stands where anybody at all is in it.
+    They are sorted, for what is withheld hangs on the order in which a release counts. What is declared nowhere, such
+    as the sites, is no secret: it stands where anybody at all is in it.
     """
     wording = labels.read(places.REPORTS / "wording.toml")
 
@@ -147,7 +148,8 @@ def rows_there_are(quarters: Collection[Counts], what: Public) -> tuple[dict[str
             before = key.level.rpartition(": ")[0]
             own = declared(before or key.name)
             rows[key.name] |= {key.level, *(f"{before}: {value}" if before else value for value in own)}
-    return levels, rows
+    of_levels, of_rows = ({name: sorted(own) for name, own in those.items()} for those in (levels, rows))
+    return of_levels, of_rows
 
 
 def few_cases(session: Session, what: Public, counts: Mapping[str, Counts]) -> bool:
