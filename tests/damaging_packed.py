@@ -2,7 +2,7 @@
 
 Each function takes a source of chance and the export, changes the export, and says in a few words what it did. The
 lists at the end hold them all. Bombs are small on the disk, and what they unpack to is small enough for a test.
-Refuses nothing: damage that finds nothing to damage says so.
+Damage that finds nothing to damage says so.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Damage to what stands in the tables of a drawn export, whatever shape it is written in.
 
 Each function takes a source of chance and the export, changes the export, and says in a few words what it did. The
-list at the end holds them all. Refuses nothing: damage that finds nothing to damage says so.
+list at the end holds them all. Damage that finds nothing to damage says so.
 """
 
 from __future__ import annotations

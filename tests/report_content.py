@@ -65,6 +65,9 @@ EMPTY, ALL_UNKNOWN = "division_without_visible_tie", "attachment_help_after_divi
 SO_FAR = ("divided_again_within_84_days", "resolved_by_attachment_help")
 
 
+CURVE = ("day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper")
+
+
 @cache
 def frames() -> tuple[pd.DataFrame, pd.DataFrame]:
     """What results.csv and waits.csv would hold; take a copy to change a part of them."""
@@ -208,15 +211,14 @@ def _result(
         limits = {"value": middle, "lower": low, "upper": high}
         return {"eligible": len(group), "known": len(group), **limits, "method": "quartiles"}
     if sketch.kind == TIME_TO_EVENT:
-        per_day = pd.crosstab(group["day"], group["event"]).reindex(columns=[0, 1, 2], fill_value=0)
-        curve = waits.cumulative_incidence(per_day.index, per_day[1], per_day[2], per_day[0])
+        days, place = np.unique(group["day"], return_inverse=True)
+        events, competing, censored = (
+            np.bincount(place[group["event"] == how], minlength=len(days)) for how in (1, 2, 0)
+        )
+        curve = waits.cumulative_incidence(days, events, competing, censored)
         value, low, high = waits.incidence_at(curve, 28)
-        for place in range(len(curve.day)):
-            row = {
-                name: getattr(curve, name)[place]
-                for name in ("day", "at_risk", "events", "competing", "censored", "incidence", "lower", "upper")
-            }
-            curves.append({**key, **row})
+        columns = zip(*(getattr(curve, name) for name in CURVE), strict=True)
+        curves += [{**key, **dict(zip(CURVE, row, strict=True))} for row in columns]
         met = int(((group["event"] == 1) & (group["day"] <= 28)).sum())
         known = int(((group["event"] > 0) | (group["day"] >= 28)).sum())
         return {

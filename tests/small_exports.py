@@ -2,7 +2,7 @@
 
 Comes in: a source of chance. Goes out: an export of 5 to 30 cases with rows in every table, as tables of texts.
 As it is drawn nothing is wrong with it. tests/writing_exports.py makes files of it; tests/damaging_tables.py and
-tests/damaging_files.py change it on the way. Refuses nothing.
+tests/damaging_files.py change it on the way.
 """
 
 from __future__ import annotations

@@ -39,8 +39,8 @@ Findings = list[tuple[str, str, int, str, str]]
 Run = Callable[[str], Findings]
 
 
-@pytest.fixture
-def run(audit: Path, tmp_path: Path) -> Iterator[Run]:
+@contextlib.contextmanager
+def three_cases(place: Path) -> Iterator[Run]:
     """Run one check file on three cases, the one in line 3 closed as moved; what it set aside."""
     cases = """
         case_ref,site,first_contact_date,age_days,closed_reason
@@ -48,18 +48,31 @@ def run(audit: Path, tmp_path: Path) -> Iterator[Run]:
         B,North,2026-01-05,10,moved
         C,North,2026-01-05,10,
     """
-    export = open_export(write_export(tmp_path / "export", {"cases": cases}), date(2026, 6, 30))
-    with contextlib.closing(store.work(audit)) as con:
+    export = open_export(write_export(place / "export", {"cases": cases}), date(2026, 6, 30))
+    with contextlib.closing(store.work(None)) as con:
         staging.stage(con, export, Progress())
 
         def run_file(text: str) -> Findings:
-            folder = tmp_path / "checks"
+            folder = place / "checks"
             folder.mkdir(exist_ok=True)
             (folder / "10_mine.sql").write_text(text, encoding="utf-8")
             row_rules.run(con, checks(folder))
             listed = "SELECT table_name, column_name, line, kind, found FROM set_aside ORDER BY line"
             return con.execute(listed).fetchall()
 
+        yield run_file
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Iterator[Run]:
+    with three_cases(tmp_path) as run_file:
+        yield run_file
+
+
+@pytest.fixture(scope="module")
+def refuse(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Run]:
+    """The same for files that are refused: they leave the cases as they are, and the next meets the same."""
+    with three_cases(tmp_path_factory.mktemp("refused")) as run_file:
         yield run_file
 
 
@@ -132,9 +145,9 @@ WRONG = {
 
 
 @pytest.mark.parametrize(("text", "line", "found"), WRONG.values(), ids=WRONG)
-def test_a_file_that_breaks_the_contract_is_refused_with_file_and_line(run: Run, text: str, line: int, found: str):
+def test_a_file_that_breaks_the_contract_is_refused_with_file_and_line(refuse: Run, text: str, line: int, found: str):
     with pytest.raises(Refused) as refused:
-        run(text)
+        refuse(text)
     (fault,) = refused.value.faults
     assert fault.where == f"checks/10_mine.sql, line {line}"
     assert found in fault.found

@@ -27,7 +27,6 @@ from pipeline.console.cli import commands
 from pipeline.contracts import layout
 from pipeline.outcomes.results import write_csv
 from pipeline.runs import run_store
-from pipeline.store import schema
 from tests.conftest import INVENTED, leave_out_pages_beside, work_out_folder
 
 OLD = Path(__file__).parent / "old_stores"
@@ -247,7 +246,7 @@ def test_what_the_layout_lost_stays_is_not_read_and_is_erased_with_the_case(audi
 def test_a_store_is_brought_up_to_date_whole_or_not_at_all(audit: Path, monkeypatch: pytest.MonkeyPatch, grown: None):
     for version in VERSIONS:
         before = old(audit, version) / store.FILE_NAME
-        monkeypatch.setattr(schema, "_STORED_AS", dict.fromkeys(("text", "code", "integer", "date"), "VARCHAR"))
+        monkeypatch.setattr(layout, "_STORED_AS", dict.fromkeys(("text", "code", "integer", "date"), "VARCHAR"))
         with pytest.raises(KeyError):  # on the way: the new column is yes or no
             run_store.withdraw(audit, 1)
         monkeypatch.undo()

@@ -1,6 +1,6 @@
 """An invented service of three years: a year of the demo's export, three times, other cases in each.
 
-In: a folder, how many of the demo's cases a year takes. Out: an export of which everyone was followed. Refuses nothing.
+In: a folder, how many of the demo's cases a year takes. Out: an export of which everyone was followed.
 """
 
 from __future__ import annotations

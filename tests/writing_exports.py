@@ -1,6 +1,6 @@
 """The tables of a drawn export in, the bytes of files out, and in the end the files on the disk.
 
-Refuses nothing: what has no place in a kind of file (a text too long for a cell) is cut to what has.
+What has no place in a kind of file (a text too long for a cell) is cut to what has.
 """
 
 from __future__ import annotations
