@@ -332,7 +332,7 @@ def tell(audit: Path, tmp_path: Path) -> Callable[..., Story]:
         export = write_export(tmp_path / "export", tables)
         loaded = run.load(audit, export, date.fromisoformat(cut_off), accept_anyway=INVENTED)
         assert loaded.examined is not None
-        assert sum(each.set_aside for each in loaded.examined.counts) == 0, "a story's rows are all accepted"
+        assert sum(sheet.set_aside for sheet in loaded.examined.counts) == 0, "a story's rows are all accepted"
         return Story(work_out_folder(audit, period))
 
     return tell_story

@@ -59,18 +59,18 @@ def _files(path: Path) -> Iterator[tuple[str, str, bytes]]:
     """Label, name and bytes of each file; of a zip those at its top, or in the one folder it holds."""
     if path.suffix.lower() == ".zip":
         with zipfile.ZipFile(path) as archive:
-            names = {each.replace("\\", "/").removeprefix("/"): each for each in archive.namelist()}
+            names = {name.replace("\\", "/").removeprefix("/"): name for name in archive.namelist()}
             inside = {short: name for short, name in names.items() if not short.endswith("/")}
             tops = {short.split("/")[0] for short in inside if not short.startswith("__MACOSX/")}
-            folder = f"{tops.pop()}/" if len(tops) == 1 and all("/" in each for each in inside) else ""
+            folder = f"{tops.pop()}/" if len(tops) == 1 and all("/" in short for short in inside) else ""
             for short, name in inside.items():
                 rest = short.removeprefix(folder)
                 if short.startswith(folder) and "/" not in rest and _is_of_an_export(rest):
                     yield f"{path.name}: {_shown(rest)}", rest, archive.read(name)
         return
-    for each in sorted(path.iterdir()) if path.is_dir() else [path]:
-        if each.is_file() and _is_of_an_export(each.name):
-            yield _shown(each.name), each.name, each.read_bytes()
+    for file in sorted(path.iterdir()) if path.is_dir() else [path]:
+        if file.is_file() and _is_of_an_export(file.name):
+            yield _shown(file.name), file.name, file.read_bytes()
 
 
 def _is_of_an_export(name: str) -> bool:
@@ -159,25 +159,27 @@ def count_by_xml(body: bytes) -> dict[str, Counted]:
     with zipfile.ZipFile(io.BytesIO(body)) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
     root = ElementTree.fromstring(parts["xl/_rels/workbook.xml.rels"])
-    targets = {each.attrib["Id"]: posixpath.join("xl", each.attrib["Target"]) for each in root}
+    targets = {relation.attrib["Id"]: posixpath.join("xl", relation.attrib["Target"]) for relation in root}
     texts = [""]
     if "xl/sharedStrings.xml" in parts:
-        texts = ["".join(each.itertext()) for each in ElementTree.fromstring(parts["xl/sharedStrings.xml"])]
+        texts = ["".join(text.itertext()) for text in ElementTree.fromstring(parts["xl/sharedStrings.xml"])]
     found = {}
-    for each in _elements(ElementTree.fromstring(parts["xl/workbook.xml"]), "sheet"):
-        (target,) = (targets[value] for key, value in each.attrib.items() if key.endswith("}id"))
+    for sheet in _elements(ElementTree.fromstring(parts["xl/workbook.xml"]), "sheet"):
+        (target,) = (targets[value] for key, value in sheet.attrib.items() if key.endswith("}id"))
         last = row = 0
         for line in _elements(ElementTree.fromstring(parts[target]), "row"):
             row = int(line.attrib.get("r", row + 1))
             if any(_holds(cell, texts) for cell in _elements(line, "c")):
                 last = row
-        label = _shown(each.attrib["name"]) + (" (hidden)" if each.attrib.get("state", "visible") != "visible" else "")
-        found[label] = Counted(each.attrib["name"], last)
+        label = _shown(sheet.attrib["name"]) + (
+            " (hidden)" if sheet.attrib.get("state", "visible") != "visible" else ""
+        )
+        found[label] = Counted(sheet.attrib["name"], last)
     return found
 
 
 def _elements(root: ElementTree.Element, name: str) -> Iterator[ElementTree.Element]:
-    return (each for each in root.iter() if each.tag.rpartition("}")[2] == name)
+    return (element for element in root.iter() if element.tag.rpartition("}")[2] == name)
 
 
 def _holds(cell: ElementTree.Element, texts: list[str]) -> bool:

@@ -71,13 +71,13 @@ def damage_members(chance: random.Random, drawn: Drawn) -> str:
         members[chance.choice((name, "more.csv"))] = chance.choice((b"\n", b"\r", b"a\n", b'"\n')) * 100_000
     elif how == "names":
         odd = ("../../{}", "/{}", "C:\\{}", "a/b/{}", "..\\{}", "x\x1b[2J{}", "{} ", "\u202e{}", "con.{}")
-        new = chance.choice((*(each.format(name) for each in odd), "a" * 300 + name))
-        members = {new if each == name else each: body for each, body in members.items()}
+        new = chance.choice((*(pattern.format(name) for pattern in odd), "a" * 300 + name))
+        members = {new if member == name else member: body for member, body in members.items()}
     elif how == "packing":
         packing = chance.choice((zipfile.ZIP_STORED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA))
     elif how == "in a folder":
         folder = chance.choice(("export/", "Export of June/", "a/b/"))
-        members = {folder + each: body for each, body in members.items()}
+        members = {folder + member: body for member, body in members.items()}
     elif how == "macOS":
         members |= {f"__MACOSX/._{name}": b"x", ".DS_Store": b"x"}
     drawn.packed = pack(members, packing)
@@ -140,7 +140,7 @@ def damage_parts(chance: random.Random, drawn: Drawn) -> str:
 def damage_cells(chance: random.Random, drawn: Drawn) -> str:
     """Cells of a kind that is seldom met, or in a place that cannot be."""
     name, parts = _parts(chance, drawn)
-    sheets = [each for each in parts if each.startswith("xl/worksheets/sheet")]
+    sheets = [path for path in parts if path.startswith("xl/worksheets/sheet")]
     if not sheets:
         return NOTHING
     part = chance.choice(sheets)
@@ -186,7 +186,7 @@ def damage_cells(chance: random.Random, drawn: Drawn) -> str:
 def damage_rows(chance: random.Random, drawn: Drawn) -> str:
     """Rows without numbers, in another order, twice; sheets hidden, lost from the list, or two of one name."""
     name, parts = _parts(chance, drawn)
-    sheets = [each for each in parts if each.startswith("xl/worksheets/sheet")]
+    sheets = [path for path in parts if path.startswith("xl/worksheets/sheet")]
     if not sheets or "xl/workbook.xml" not in parts:
         return NOTHING
     part, book = chance.choice(sheets), "xl/workbook.xml"
@@ -220,7 +220,7 @@ def _parts(chance: random.Random, drawn: Drawn) -> tuple[str, dict[str, bytes]]:
     name = file_of(chance, drawn, ".xlsx")
     try:
         with zipfile.ZipFile(io.BytesIO(drawn.files.get(name, b""))) as archive:
-            return name, {each: archive.read(each) for each in archive.namelist()}
+            return name, {part: archive.read(part) for part in archive.namelist()}
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, EOFError, RuntimeError, zlib.error):
         return name, {}  # damaged already
 

@@ -101,7 +101,7 @@ def _in_layout(chance: random.Random, shape: str, refs: list[str], planted: tupl
         }
         for name, row in rows.items():
             # The first case has a row in every table; a complication follows a procedure.
-            follows = name != "complications" or any(each[0] == ref for each in tables["procedures"])
+            follows = name != "complications" or any(procedure[0] == ref for procedure in tables["procedures"])
             if place == 0 or name == "cases" or (follows and chance.random() < 0.4):
                 tables[name].append(row)
         if chance.random() < 0.3:

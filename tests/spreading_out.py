@@ -159,7 +159,7 @@ def groups_of(rng: Random, case: Tables) -> list[tuple[str, str, Fields]]:
     divided = [(row["procedure_date"], group) for table, group, row in found if table == "procedures"]
     taken: dict[str, int] = {}
     for row in case["complications"]:
-        group = max(each for each in divided if each[0] <= row["noted_date"])[1]
+        group = max(division for division in divided if division[0] <= row["noted_date"])[1]
         taken[group] = taken.get(group, 0) + 1
         found.append(("complications", f"{group} trouble {taken[group]}", row))
     return found

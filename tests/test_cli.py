@@ -61,7 +61,7 @@ def test_a_report_says_what_it_made_how_long_it_took_and_what_to_look_at(demo: t
     head, doubts = head.split(" Before you rely on the figures (technical.html says more): ")
     settings = (demo[0] / "audit.toml").read_text(encoding="utf-8")
     primary = re.findall(r'^    "(\w+)",$', settings, re.MULTILINE)[:3]
-    titles = [each.title for name in primary for each in measure_files.measures() if each.name == name]
+    titles = [measure.title for name in primary for measure in measure_files.measures() if measure.name == name]
     assert len(titles) == 3
     assert [title for title in titles if f"{title}: " in head] == titles
     # Planted: the standard missed, one site that waits longer; faults: lines of complications that could not be used.
@@ -227,7 +227,7 @@ def test_a_mistake_is_told_without_a_traceback(tmp_path: Path, name: str):
     for name_of_own, content in own.items():
         (tmp_path / "audit" / name_of_own).write_bytes(content)
     ran = feeding_audit(*words, folder=tmp_path / "audit")
-    assert {each: (tmp_path / "audit" / each).read_bytes() for each in own} == own
+    assert {file: (tmp_path / "audit" / file).read_bytes() for file in own} == own
     assert ran.returncode == 1
     assert "Traceback" not in ran.stderr
     assert "Not done.\n" in ran.stderr

@@ -73,7 +73,7 @@ class Skeleton(HTMLParser):
 def printed(text: str) -> str:
     """The words alone, every block in order, headings as h3 to h6."""
     parts = seen(text).parts
-    return "\n".join(f"<h{each.level}>{each.words}</h{each.level}>" if each.level else each.words for each in parts)
+    return "\n".join(f"<h{part.level}>{part.words}</h{part.level}>" if part.level else part.words for part in parts)
 
 
 def seen(own: str, before: str = "") -> CommentaryView:
@@ -616,7 +616,7 @@ def test_a_row_of_any_table_keeps_what_has_no_column():
 
 def test_a_plan_of_the_period_before_that_cannot_be_read_is_said_too():
     warnings = seen("", f"{HEAD}| f | a | b | c | half |").warnings
-    assert [each.split(":")[0] for each in warnings] == ["commentary/2026Q2.md, line 3"]
+    assert [warning.split(":")[0] for warning in warnings] == ["commentary/2026Q2.md, line 3"]
 
 
 def test_the_demo_carries_one_open_action_on_and_leaves_one_behind():

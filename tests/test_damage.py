@@ -62,7 +62,7 @@ class Made:
 
     @property
     def is_damaged(self) -> bool:
-        return any(each != NOTHING for each in self.damages)
+        return any(damage != NOTHING for damage in self.damages)
 
 
 # Drawing and damaging
@@ -104,7 +104,7 @@ def draw_damages(chance: random.Random, shape: str) -> list[Damage]:
         of_shape += damaging_packed.OF_ZIPS * 2
     if shape not in IN_LAYOUT:
         of_shape += damaging_files.OF_MAPPINGS * 2
-    of_tables = [each for each in damaging_tables.DAMAGES if each not in damaging_tables.NOT_OF.get(shape, ())]
+    of_tables = [damage for damage in damaging_tables.DAMAGES if damage not in damaging_tables.NOT_OF.get(shape, ())]
     kinds = (of_shape, of_tables, damaging_files.OF_ANY)
     number = chance.choice((1, 1, 1, 2, 2, 3, 4))
     return [chance.choice(chance.choices(kinds, (5, 4, 1))[0]) for _ in range(number)]
@@ -211,19 +211,19 @@ def check_loaded(made: Made, loaded: run.Loaded, before: Stored) -> None:
         assert [row for row in after[name] if name == "about" or row[0] != loaded.number] == rows, f"{name} was changed"
     assert not holding(made.audit, made.drawn.identifiers), "a value that names someone is in the audit folder"
     ours = {name: [row for row in rows if row[0] == loaded.number] for name, rows in after.items()}
-    counts = {each.file: each for each in loaded.examined.counts}
+    counts = {sheet.file: sheet for sheet in loaded.examined.counts}
     with_mapping = ours["loads"][0][5]
     counted = counting_lines.count(made.path, made.drawn.said_encoding or encoding_in(with_mapping))
     in_layout = "[[rows]]" not in with_mapping
     if in_layout:
-        wanted = {label for label, each in counted.items() if each.name.lower() in TABLES}
+        wanted = {label for label, sheet in counted.items() if sheet.name.lower() in TABLES}
         assert set(counts) == wanted, f"sheets of the layout {wanted}, counted {set(counts)}"
     assert sorted(ours["files"]) == sorted(
-        (loaded.number, each.file, each.sha256, *numbers(each)) for each in counts.values()
+        (loaded.number, sheet.file, sheet.sha256, *numbers(sheet)) for sheet in counts.values()
     )
     assert {row["file"]: row for row in listed(loaded.lists / "lines.csv")} == {
-        label: {"file": label, **{name: str(number) for name, number in zip(NUMBERS, numbers(each), strict=True)}}
-        for label, each in counts.items()
+        label: {"file": label, **{name: str(number) for name, number in zip(NUMBERS, numbers(sheet), strict=True)}}
+        for label, sheet in counts.items()
     }
     found = listed(loaded.lists / "set_aside.csv")
     assert len(found) == len(ours["set_aside"])
@@ -233,43 +233,47 @@ def check_loaded(made: Made, loaded: run.Loaded, before: Stored) -> None:
         assert 1 <= int(row["line"]) <= int(row["last_line"]) <= counts[row["file"]].lines, row
     repeats = listed(loaded.lists / "repeats.csv")
     assert sorted((row["file"], int(row["line"])) for row in repeats) == sorted(row[1:3] for row in ours["repeats"])
-    for label, each in counts.items():
-        check_sheet(each, counted[label], ours, [row for row in found if row["file"] == label], in_layout)
+    for label, sheet in counts.items():
+        check_sheet(sheet, counted[label], ours, [row for row in found if row["file"] == label], in_layout)
 
 
 NUMBERS = ("lines", "header", "blank", "accepted", "set_aside", "repeats", "left_out")
 
 
-def numbers(each: LineCounts) -> tuple[int, ...]:
-    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats, each.left_out
+def numbers(sheet: LineCounts) -> tuple[int, ...]:
+    return sheet.lines, sheet.header, sheet.blank, sheet.accepted, sheet.set_aside, sheet.repeats, sheet.left_out
 
 
-def check_sheet(each: LineCounts, counted: Counted, ours: Stored, found: list[dict[str, str]], in_layout: bool) -> None:
+def check_sheet(
+    sheet: LineCounts, counted: Counted, ours: Stored, found: list[dict[str, str]], in_layout: bool
+) -> None:
     """The lines of one sheet, and the lists about it, against the lines counted apart."""
-    assert each.lines == counted.lines, f"{each.lines} lines of {each.file}, counted apart {counted.lines}"
-    assert each.lines == each.header + each.blank + each.accepted + each.set_aside + each.repeats + each.left_out, each
-    assert each.header >= 1 and min(numbers(each)) >= 0, each
-    rows = [(row[3], row[4]) for table in TABLES for row in ours[table] if row[2] == each.file]
+    assert sheet.lines == counted.lines, f"{sheet.lines} lines of {sheet.file}, counted apart {counted.lines}"
+    assert (
+        sheet.lines == sheet.header + sheet.blank + sheet.accepted + sheet.set_aside + sheet.repeats + sheet.left_out
+    ), sheet
+    assert sheet.header >= 1 and min(numbers(sheet)) >= 0, sheet
+    rows = [(row[3], row[4]) for table in TABLES for row in ours[table] if row[2] == sheet.file]
     accepted = {line for line, _ in rows}
-    repeats = {line: last for _, file, line, last in ours["repeats"] if file == each.file}
+    repeats = {line: last for _, file, line, last in ours["repeats"] if file == sheet.file}
     aside = {int(row["line"]): int(row["last_line"]) for row in found if row["kind"] == "row"}
     if in_layout:
         assert not accepted & set(aside), "rows set aside are stored"
         assert len(rows) == len(accepted), "a line gave two rows of one table"
     assert not accepted & set(repeats), "lines are accepted and repeats"
     aside = {line: last for line, last in aside.items() if line not in accepted and line not in repeats}
-    assert each.set_aside == covered(aside), f"{each}: the list covers {covered(aside)} lines set aside"
-    assert each.repeats == covered(repeats), f"{each}: the list covers {covered(repeats)} repeats"
-    assert covered(aside | repeats) == each.set_aside + each.repeats, "lists that overlap"
-    assert all(1 <= line <= each.lines for line in accepted), "a stored row of a line that is not there"
+    assert sheet.set_aside == covered(aside), f"{sheet}: the list covers {covered(aside)} lines set aside"
+    assert sheet.repeats == covered(repeats), f"{sheet}: the list covers {covered(repeats)} repeats"
+    assert covered(aside | repeats) == sheet.set_aside + sheet.repeats, "lists that overlap"
+    assert all(1 <= line <= sheet.lines for line in accepted), "a stored row of a line that is not there"
     written = counted.written
-    over_lines = written is not None and not each.file.endswith(")") and any('"' in line for line in written)
+    over_lines = written is not None and not sheet.file.endswith(")") and any('"' in line for line in written)
     if over_lines:
-        assert each.accepted >= len(accepted)
+        assert sheet.accepted >= len(accepted)
         return
-    assert each.accepted == len(accepted), f"{each}: rows of {len(accepted)} lines are stored"
+    assert sheet.accepted == len(accepted), f"{sheet}: rows of {len(accepted)} lines are stored"
     if counted.blank is not None and in_layout:
-        assert each.blank == counted.blank, f"{each}: counted apart {counted.blank} blank lines"
+        assert sheet.blank == counted.blank, f"{sheet}: counted apart {counted.blank} blank lines"
     if written is not None:
         for line, ref in rows:
             wanted = (ref if in_layout else ref.removeprefix("OUT-")).casefold()
@@ -288,7 +292,7 @@ def covered(ranges: Mapping[int, int]) -> int:
 def check_accepted_whole(made: Made, loaded: run.Loaded) -> None:
     assert loaded.examined is not None
     counts = loaded.examined.counts
-    assert sum(each.set_aside + each.repeats for each in counts) == 0, counts
+    assert sum(sheet.set_aside + sheet.repeats for sheet in counts) == 0, counts
     assert loaded.examined.findings.values == 0
     kept = {name: rows for name, rows in stored(made.audit).items() if name in TABLES}
     assert {name: sum(row[0] == loaded.number for row in rows) for name, rows in kept.items()} == made.drawn.rows
@@ -354,7 +358,7 @@ def audits(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("audits")
     made = {name: run.new(folder / name).parent for name in ("new", "with a load")}
     chance = random.Random("another export")  # by no number: those below nought draw what those above do
-    drawn = next(each for each in iter(lambda: small_exports.draw(chance), None) if each.shape == ZIP)
+    drawn = next(export for export in iter(lambda: small_exports.draw(chance), None) if export.shape == ZIP)
     writing_exports.write_files(chance, drawn)
     drawn.packed = writing_exports.pack(drawn.files)
     run.load(made["with a load"], writing_exports.put_down(drawn, folder / "export"), CUT_OFF, accept_anyway=REASON)
@@ -422,9 +426,9 @@ def test_lines_of_text_are_counted_as_by_hand(body: bytes, encoding: str | None,
 
 def test_both_ways_of_counting_a_workbook_agree():
     chance = random.Random(5)
-    drawn = next(each for each in iter(lambda: small_exports.draw(chance), None) if each.shape in OF_WORKBOOKS)
+    drawn = next(export for export in iter(lambda: small_exports.draw(chance), None) if export.shape in OF_WORKBOOKS)
     writing_exports.write_files(chance, drawn)
     body = drawn.files["caseload.xlsx"]
-    plain = {name: each.lines for name, each in counting_lines.count_by_openpyxl(body).items()}
-    assert plain == {name: each.lines for name, each in counting_lines.count_by_xml(body).items()}
+    plain = {name: sheet.lines for name, sheet in counting_lines.count_by_openpyxl(body).items()}
+    assert plain == {name: sheet.lines for name, sheet in counting_lines.count_by_xml(body).items()}
     assert plain == {name: len(drawn.above[name]) + len(lines) for name, lines in drawn.tables.items()}

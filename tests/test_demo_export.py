@@ -82,7 +82,7 @@ def listed_faults() -> list[Listed]:
 
 
 def places(becomes: str) -> set[tuple[str, int]]:
-    return {(each.file, each.line) for each in listed_faults() if each.becomes == becomes}
+    return {(fault.file, fault.line) for fault in listed_faults() if fault.becomes == becomes}
 
 
 def physical_lines(file: str) -> list[str]:
@@ -215,7 +215,7 @@ def test_the_descriptor_carries_the_layout_and_the_cut_off() -> None:
 
 
 def share(yes: Sequence[object]) -> float:
-    return sum(bool(each) for each in yes) / len(yes)
+    return sum(bool(answer) for answer in yes) / len(yes)
 
 
 def settled(records: Records) -> float:
@@ -298,8 +298,8 @@ def heard_from(days: Callable[[list[int]], bool]) -> Callable[[Records], float]:
                 for check in records.of("feeding_checks", row["case_ref"])
                 if check["feeding"] not in ("", "not_known")
             ]
-            later = [(sure_day(each) - sure_day(row["procedure_date"])).days for each in asked]
-            found.append(days([each for each in later if 1 <= each <= 28]))
+            later = [(sure_day(text) - sure_day(row["procedure_date"])).days for text in asked]
+            found.append(days([after for after in later if 1 <= after <= 28]))
         return share(found)
 
     return of_divisions
@@ -349,7 +349,7 @@ def followed_up(records: Records) -> float:
         ref = division["case_ref"]
         days = [row["contact_date"] for row in records.of("contacts", ref)]
         days += [row["check_date"] for row in records.of("feeding_checks", ref)]
-        return any(1 <= (sure_day(each) - sure_day(division["procedure_date"])).days <= 14 for each in days)
+        return any(1 <= (sure_day(text) - sure_day(division["procedure_date"])).days <= 14 for text in days)
 
     return share([was_seen(division) for division in old])
 
@@ -388,7 +388,7 @@ def exclusive_gap(records: Records) -> float:
             for case in records.cases.values()
             if case["deprivation_decile"] and int(case["deprivation_decile"]) in deciles
         ]
-        return share([each == "exclusive" for each in fed if each != "not_known"])
+        return share([feeding == "exclusive" for feeding in fed if feeding != "not_known"])
 
     return exclusive(range(7, 11)) - exclusive(range(1, 5))
 
@@ -396,7 +396,7 @@ def exclusive_gap(records: Records) -> float:
 def family_history_gap(records: Records) -> float:
     def has_history(*ties: str) -> float:
         told = [case["family_history"] for ref, case in records.cases.items() if records.tie(ref) in ties]
-        return share([each == "yes" for each in told if each])
+        return share([answer == "yes" for answer in told if answer])
 
     return has_history("anterior", "posterior", "submucosal") - has_history("none")
 
@@ -571,8 +571,8 @@ def test_the_figures_are_plausible(records: Records, figure: str) -> None:
 
 def test_every_way_a_referral_can_end_is_there(records: Records) -> None:
     outcomes = Counter(row["outcome"] for row in records.rows["referrals"])
-    assert [each for each in (*NOT_GOING_AHEAD, "accepted", "waiting") if not outcomes[each]] == []
-    assert outcomes["accepted"] > sum(outcomes[each] for each in NOT_GOING_AHEAD)
+    assert [outcome for outcome in (*NOT_GOING_AHEAD, "accepted", "waiting") if not outcomes[outcome]] == []
+    assert outcomes["accepted"] > sum(outcomes[outcome] for outcome in NOT_GOING_AHEAD)
 
 
 def test_one_was_divided_elsewhere_before_our_division_and_one_after_it(records: Records) -> None:
@@ -602,7 +602,7 @@ def test_a_tongue_was_found_grown_together_about_three_weeks_after_division(reco
         for division in records.divisions()
         if row["kind"] == "reattachment" and division["case_ref"] == row["case_ref"]
     ]
-    assert [each for each in days if 18 <= each <= 24]
+    assert [after for after in days if 18 <= after <= 24]
 
 
 def test_requests_that_led_to_no_case_end_in_every_way_and_come_from_everywhere(records: Records) -> None:
@@ -703,8 +703,8 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Found:
 
 def test_the_list_is_numbered_without_a_gap_and_says_what_becomes_of_each() -> None:
     listed = listed_faults()
-    assert sorted({each.number for each in listed}) == list(range(1, max(each.number for each in listed) + 1))
-    kinds = {each.becomes.partition(":")[0] for each in listed}
+    assert sorted({fault.number for fault in listed}) == list(range(1, max(fault.number for fault in listed) + 1))
+    kinds = {fault.becomes.partition(":")[0] for fault in listed}
     assert kinds == {
         "row set aside",
         "value set aside",
@@ -724,9 +724,9 @@ def test_rows_set_aside_are_the_listed_ones_and_no_other(found: Found) -> None:
 def test_values_set_aside_are_the_listed_ones_and_no_other(found: Found) -> None:
     values = {(row["file"], int(row["line"]), row["column"]) for row in found.set_aside if row["kind"] == "value"}
     listed = {
-        (each.file, each.line, each.becomes.removeprefix("value set aside: "))
-        for each in listed_faults()
-        if each.becomes.startswith("value set aside: ")
+        (fault.file, fault.line, fault.becomes.removeprefix("value set aside: "))
+        for fault in listed_faults()
+        if fault.becomes.startswith("value set aside: ")
     }
     assert values == listed
 
@@ -778,7 +778,7 @@ def test_faults_of_whole_files_are_in_the_bytes() -> None:
 
 
 def test_the_field_over_two_lines_is_one_accepted_row() -> None:
-    (spread,) = [each for each in listed_faults() if each.last_line > each.line]
+    (spread,) = [fault for fault in listed_faults() if fault.last_line > fault.line]
     first, second = physical_lines(spread.file)[spread.line - 1 : spread.last_line]
     assert (first.count('"'), second.count('"')) == (1, 1)
     assert (spread.becomes, spread.file) == ("accepted as it stands", "referrals.csv")

@@ -308,7 +308,7 @@ def line_fates(rows: Sequence[Read]) -> dict[int, str]:
     for row in rows:
         by_line[row.line].add(row.becomes)
     order = ("accepted", "repeat", "row set aside")
-    return {line: next(each for each in order if each in found) for line, found in by_line.items()}
+    return {line: next(fate for fate in order if fate in found) for line, found in by_line.items()}
 
 
 # ---- made again
@@ -642,7 +642,7 @@ def test_loading_accounts_for_every_line(
     examined = loaded[1].examined
     assert examined is not None and loaded[1].cut_off == CUT_OFF
     for sheet, lines, header, blank in ((CASELOAD, truth, 3, 1), (NOT_SEEN_YET, listed_truth, 1, 0)):
-        (counts,) = [each for each in examined.counts if sheet in each.file]
+        (counts,) = [counted for counted in examined.counts if sheet in counted.file]
         fates = Counter(line.becomes for line in lines.values())
         assert (counts.lines, counts.header, counts.blank) == (max(lines), header, blank + fates["blank"])
         assert (counts.accepted, counts.set_aside, counts.repeats) == (

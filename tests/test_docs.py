@@ -90,7 +90,7 @@ def test_the_examples_of_the_help_and_the_readme_run(tmp_path: Path, monkeypatch
         "measures",
         "layout",
     ]
-    for line in sorted(set(lines), key=lambda each: (order.index(each.split()[0]), "--dry-run" not in each, each)):
+    for line in sorted(set(lines), key=lambda call: (order.index(call.split()[0]), "--dry-run" not in call, call)):
         if line.startswith(("check caseload", "load caseload")):
             answer_what_asks(tmp_path / "my-audit" / "mappings" / "caseload.toml")
         outcome = CliRunner().invoke(commands, shlex.split(line), input="y\n", catch_exceptions=False)

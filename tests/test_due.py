@@ -48,11 +48,11 @@ def listed(audit: Path, days: int = 14, on: date = ON) -> Due:
 
 
 def names(found: Due) -> set[str]:
-    return {each.case_ref for each in found.to_ask}
+    return {case.case_ref for case in found.to_ask}
 
 
 def held(found: Due) -> dict[str, str]:
-    return {each.case_ref: each.why for each in found.held_back}
+    return {case.case_ref: case.why for case in found.held_back}
 
 
 def everything(audit: Path) -> str:
@@ -65,7 +65,7 @@ def test_the_window_is_from_35_to_56_days_of_age_both_included(audit: Path):
     # Born on 20 March less the age: the one of 35 days on 13 February, whose 56th day is 10 April.
     load(audit, [aged(age) for age in (20, 21, 34, 35, 41, 42, 55, 56, 57)])
     found = listed(audit)
-    assert [(each.case_ref, each.place, each.days_left) for each in found.to_ask] == [
+    assert [(case.case_ref, case.place, case.days_left) for case in found.to_ask] == [
         ("56", CLOSING, 0),  # the day itself is the last
         ("55", CLOSING, 1),
         ("42", CLOSING, 14),
@@ -74,7 +74,7 @@ def test_the_window_is_from_35_to_56_days_of_age_both_included(audit: Path):
         ("34", OPENS, 22),
         ("21", OPENS, 35),  # opens on 3 April, in 14 days
     ]  # the one of 20 days opens on 4 April, in 15 days; that of 57 days is past asking
-    (of_35,) = [each for each in found.to_ask if each.case_ref == "35"]
+    (of_35,) = [case for case in found.to_ask if case.case_ref == "35"]
     assert of_35.first_day == ON
     assert of_35.six_weeks_on == date(2026, 3, 27)
     assert of_35.last_day == date(2026, 4, 10)
@@ -83,10 +83,10 @@ def test_the_window_is_from_35_to_56_days_of_age_both_included(audit: Path):
 
 def test_the_days_ahead_are_asked_for(audit: Path):
     load(audit, [aged(age) for age in (34, 35, 55, 56)])
-    assert {each.case_ref: each.place for each in listed(audit, 0).to_ask} == {"35": OPEN, "55": OPEN, "56": CLOSING}
-    assert {each.case_ref: each.place for each in listed(audit, 1).to_ask}["34"] == OPENS
-    assert {each.place for each in listed(audit, 21).of(CLOSING)} == {CLOSING}
-    assert {each.case_ref for each in listed(audit, 21).of(CLOSING)} == {"35", "55", "56"}
+    assert {case.case_ref: case.place for case in listed(audit, 0).to_ask} == {"35": OPEN, "55": OPEN, "56": CLOSING}
+    assert {case.case_ref: case.place for case in listed(audit, 1).to_ask}["34"] == OPENS
+    assert {case.place for case in listed(audit, 21).of(CLOSING)} == {CLOSING}
+    assert {case.case_ref for case in listed(audit, 21).of(CLOSING)} == {"35", "55", "56"}
 
 
 def test_windows_that_closed_are_counted_for_28_days(audit: Path):
@@ -137,7 +137,7 @@ def test_an_answer_after_the_window_leaves_it_closed_unanswered(audit: Path):
 
 def test_the_closed_who_may_still_be_asked_are_listed_with_their_reason(audit: Path):
     load(audit, [aged(40, reason, reason) for reason in ("settled", "no_reply", "stopped_breastfeeding")])
-    records = {each.case_ref: due_page.record(each) for each in listed(audit).to_ask}
+    records = {case.case_ref: due_page.record(case) for case in listed(audit).to_ask}
     assert records == {
         "settled": "closed: settled",
         "no_reply": "closed: no reply",
@@ -286,7 +286,7 @@ def test_the_age_of_the_export_is_said_at_the_head(audit: Path, age: int, said: 
     assert all(words in warned[0] for words in said)
     assert ("load a new one" in " ".join(warned)) == (age > 7)
     page = (audit / "due" / "due.html").read_text(encoding="utf-8")
-    assert all(f"<b>{each}.</b>" in page for each in warned)
+    assert all(f"<b>{warning}.</b>" in page for warning in warned)
 
 
 def test_an_export_that_never_says_why_a_case_was_closed_is_named(audit: Path):

@@ -135,7 +135,7 @@ def contrast(colour: str, ground: str = PAPER) -> float:
     def luminance(written: str) -> float:
         assert re.fullmatch("#[0-9A-Fa-f]{6}", written), written
         shares = [int(written[place : place + 2], 16) / 255 for place in (1, 3, 5)]
-        linear = [each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in shares]
+        linear = [share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4 for share in shares]
         return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
     light, dark = luminance(ground), luminance(colour)

@@ -167,7 +167,7 @@ def test_every_chart_of_everyone_is_the_editions_own_and_waits_alone_have_a_curv
             for key in ("range", "tickvals", "ticktext"):
                 assert drawn[axis][key] == list(figure.layout[axis][key]), (measure.name, axis, key)
         labels = [(note["text"], note["y"], note["font"]["color"]) for note in figure.layout["annotations"]]
-        assert [tuple(each) for each in drawn["labels"]] == labels, measure.name
+        assert [tuple(label) for label in drawn["labels"]] == labels, measure.name
 
 
 def test_every_curve_is_the_editions_own(view):

@@ -33,7 +33,7 @@ def rows_of(measure: str, told: str, period: str = PERIOD) -> list[Row]:
 
 
 def shown(*told: Sequence[Row], kinds: dict[str, str] | None = None) -> set[str]:
-    rows = [row for each in told for row in each]
+    rows = [row for answers in told for row in answers]
     named = {row.measure: PROPORTION for row in rows} | (kinds or {})
     return {measure for measure, _ in fit_to_show(rows, named)}
 
@@ -201,7 +201,7 @@ def test_no_sum_or_difference_comes_down_to_one_practitioner(seed: int) -> None:
     codes = sorted({row.practitioner for row in rows if row.practitioner})
     reader = random.Random(seed).choice(codes)
     for period in ("2026Q2", "2026Q3"):
-        within = [each for each in fit if each[1] == period]
+        within = [pair for pair in fit if pair[1] == period]
         assert isolated(numbers_shown(rows, within, [reader]), 3) == set()
         for colleague in codes:
             assert isolated(numbers_shown(rows, within, {reader, colleague}), 3) == set()
@@ -223,4 +223,4 @@ def test_the_attacker_finds_what_an_open_page_would_show() -> None:
 def test_the_rule_leaves_something_to_show() -> None:
     counts = [len(fit_to_show(service(seed), dict.fromkeys(KINDS, PROPORTION))) for seed in range(20)]
     assert max(counts) >= 4
-    assert sum(1 for each in counts if each) >= 12
+    assert sum(1 for count in counts if count) >= 12

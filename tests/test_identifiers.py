@@ -96,11 +96,11 @@ LET_THROUGH_HEADERS = """
 
 
 def split(table: str) -> list[str]:
-    return [" ".join(each.split()) for each in table.split("|")]
+    return [" ".join(header.split()) for header in table.split("|")]
 
 
 @pytest.mark.parametrize(
-    ("kind", "header"), [(kind, each) for kind, table in CAUGHT_HEADERS.items() for each in split(table)]
+    ("kind", "header"), [(kind, header) for kind, table in CAUGHT_HEADERS.items() for header in split(table)]
 )
 def test_a_header_that_names_an_identifier_is_caught(kind: str, header: str):
     (found,) = find([seen(["hungry today"] if kind == "free text" else (), header)])  # an empty column holds no text
@@ -115,7 +115,7 @@ def test_a_header_of_an_ordinary_column_is_let_through(header: str):
 
 
 @pytest.mark.parametrize(
-    ("table", "name"), [(table.name, each.name) for table in layout.tables() for each in table.columns]
+    ("table", "name"), [(table.name, column.name) for table in layout.tables() for column in table.columns]
 )
 def test_a_header_of_the_layout_is_let_through(table: str, name: str):
     assert find([seen(header=name, table=table, column=name)]) == ()
@@ -240,7 +240,7 @@ LET_THROUGH_VALUES = {
 
 @pytest.mark.parametrize(
     ("kind", "values"), [(kind, values) for kind, tables in CAUGHT_VALUES.items() for values in tables],
-    ids=lambda each: each if isinstance(each, str) else str(each[0])[:30],
+    ids=lambda argument: argument if isinstance(argument, str) else str(argument[0])[:30],
 )  # fmt: skip
 def test_a_value_that_is_an_identifier_is_caught(kind: str, values: list[str]):
     assert kind in kinds(seen(values))
@@ -249,8 +249,8 @@ def test_a_value_that_is_an_identifier_is_caught(kind: str, values: list[str]):
 @pytest.mark.parametrize("values", LET_THROUGH_VALUES.values(), ids=LET_THROUGH_VALUES)
 def test_ordinary_values_are_let_through(values: list[str]):
     assert find([seen(dict.fromkeys(values, 5), column="case_ref"), seen([NEWEST], position=5)]) == ()
-    for each in values:
-        assert find([seen({each: 5}), seen([NEWEST], position=5)]) == (), each
+    for value in values:
+        assert find([seen({value: 5}), seen([NEWEST], position=5)]) == (), value
 
 
 def test_the_values_are_counted_by_row_and_said_without_any_of_them():
@@ -349,8 +349,8 @@ def test_a_column_of_twins_is_none_unless_its_values_are():
 
 # -------------------------------------------------------------------------------------------------------- NHS numbers
 def test_the_published_nhs_numbers():
-    assert all(is_nhs_number(each) for each in NHS["valid"])
-    assert not any(is_nhs_number(each) for each in NHS["invalid"] + NHS["pass_the_sum_but_refuse"])
+    assert all(is_nhs_number(number) for number in NHS["valid"])
+    assert not any(is_nhs_number(number) for number in NHS["invalid"] + NHS["pass_the_sum_but_refuse"])
 
 
 def test_the_weight_of_passing_numbers():
@@ -426,12 +426,12 @@ def test_record_numbers_written_once_a_case_are_caught_in_a_sheet_of_several_row
     cases = dict.fromkeys((f"r{n}" for n in range(30)), 3)
     numbers = dict.fromkeys((f"{n * 7919 + 1000003}" for n in range(30)), 3)
     found = find([seen(cases, "case_ref", table="contacts", column="case_ref"), seen(numbers, "X")])
-    assert [each.kind for each in found] == ["hospital or record number"]
+    assert [identifier.kind for identifier in found] == ["hospital or record number"]
 
 
 # -------------------------------------------------------------------------------------------------------------- dates
 def days(first: date, number: int, step: int) -> list[date]:
-    return [first + timedelta(step * each) for each in range(number)]
+    return [first + timedelta(step * place) for place in range(number)]
 
 
 CONTACTS = days(date(2026, 1, 5), 40, 6)
@@ -468,7 +468,7 @@ def test_one_mistyped_year_turns_no_column_into_birth_dates():
 
 
 def test_the_babies_birth_date_is_first_contact_less_the_age():
-    ages = [5 + each % 9 for each in range(40)]
+    ages = [5 + baby % 9 for baby in range(40)]
     births = [day - timedelta(age) for day, age in zip(CONTACTS, ages, strict=True)]
     assert is_birth_date(CONTACTS, ages, births)
     assert is_birth_date(CONTACTS, ages, [*births[:21], *CONTACTS[21:]])
@@ -500,9 +500,9 @@ def test_long_labels_of_a_column_of_codes_are_let_through():
 def test_a_first_row_taken_for_the_header_is_never_printed(header: str):
     columns = [seen(["Smith"], "Zorblatt", position=1), seen(["x"], header, position=2)]
     found = find(columns)
-    assert {each.position for each in found} >= {1}
-    assert all(not each.header_is_safe_to_print for each in found)
-    assert {each.header for each in found} <= {"column 1", "column 2"}
+    assert {identifier.position for identifier in found} >= {1}
+    assert all(not identifier.header_is_safe_to_print for identifier in found)
+    assert {identifier.header for identifier in found} <= {"column 1", "column 2"}
     assert header not in repr(found)
 
 
@@ -519,7 +519,7 @@ def test_a_header_that_stands_among_its_values_is_not_printed():
 
 def test_the_header_of_another_sheet_is_printed_all_the_same():
     found = find([seen(["x"], "Emma Jones", sheet="a"), seen(["Emma"], "Who", sheet="b")])
-    assert [each.header for each in found] == ["column 4", "Who"]
+    assert [identifier.header for identifier in found] == ["column 4", "Who"]
 
 
 def test_one_text_by_itself():
@@ -547,7 +547,7 @@ def test_nothing_found_holds_a_value(values: dict[str, int], header: str):
     for found in find([seen(values, header)]):
         assert found.kind in KINDS
         printed = f"{found.header} {found.words}".casefold()
-        assert not [each for each in values if each.casefold() in printed and each.casefold() not in OUR_WORDS]
+        assert not [value for value in values if value.casefold() in printed and value.casefold() not in OUR_WORDS]
         if not found.header_is_safe_to_print:
             assert found.header == "column 4"
 
@@ -564,7 +564,7 @@ def test_nothing_is_found_in_the_demos_export():
             counts = Counter(row[at].strip() for row in rows if len(row) > at and row[at].strip())
             column = name if name in known else None
             columns.append(SheetColumn(file.stem, name, at + 1, counts, file.stem if column else None, column))
-    assert len(columns) > 60 and sum(len(each.counts) for each in columns) > 5000
+    assert len(columns) > 60 and sum(len(sheet_column.counts) for sheet_column in columns) > 5000
     assert find(columns) == ()
 
 

@@ -271,7 +271,7 @@ def test_every_column_refuses_what_it_does_not_allow_and_nothing_else(judged: du
 def test_a_bad_optional_value_counts_as_not_recorded_and_the_row_stays(audit: Path):
     loaded = load(audit, {"cases": "case_ref,site,first_contact_date,age_days,sex\nA,North,2026-01-10,10,Female"})
     assert places(loaded) == {("cases.csv", 2, "sex", "value")}
-    assert [(each.accepted, each.set_aside) for each in counts_of(loaded)] == [(1, 0)]
+    assert [(sheet.accepted, sheet.set_aside) for sheet in counts_of(loaded)] == [(1, 0)]
     with contextlib.closing(store.work(audit)) as con:
         store.attach(con, audit, to_load=False)
         assert con.execute("SELECT sex FROM store.cases").fetchall() == [(None,)]
@@ -295,7 +295,7 @@ def test_equal_rows_are_accepted_once_and_rows_that_differ_are_not_equal(audit: 
         A,2026-02-01,P1,5,x
     """
     loaded = load(audit, {"cases": CASES, "contacts": contacts})
-    counts = {each.file: each for each in counts_of(loaded)}["contacts.csv"]
+    counts = {sheet.file: sheet for sheet in counts_of(loaded)}["contacts.csv"]
     # The extra column is left out, so the second row is equal to the first.
     assert (counts.lines, counts.header, counts.accepted, counts.repeats, counts.set_aside) == (5, 1, 2, 2, 0)
     assert any("extra column note" in remark.text for remark in remarks_of(loaded))
@@ -373,7 +373,7 @@ def test_a_bad_value_does_not_make_two_equal_rows_differ(audit: Path):
         A,North,2026-01-10,10,F
     """
     loaded = load(audit, {"cases": cases})
-    assert [(each.accepted, each.repeats, each.set_aside) for each in counts_of(loaded)] == [(1, 1, 0)]
+    assert [(sheet.accepted, sheet.repeats, sheet.set_aside) for sheet in counts_of(loaded)] == [(1, 1, 0)]
 
 
 def test_every_line_is_accounted_for(audit: Path):
@@ -389,7 +389,7 @@ def test_every_line_is_accounted_for(audit: Path):
         b"A,2026-02-05,P1,phone"
     )
     loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
-    counts = {each.file: each for each in counts_of(loaded)}["contacts.csv"]
+    counts = {sheet.file: sheet for sheet in counts_of(loaded)}["contacts.csv"]
     assert (counts.lines, counts.header, counts.blank) == (9, 1, 1)
     assert (counts.accepted, counts.set_aside, counts.repeats) == (4, 2, 1)
     assert {(row["line"], row["found"]) for row in set_aside(loaded)} == {
@@ -516,7 +516,7 @@ def test_requests_that_became_cases_are_set_aside_without_a_doubt_or_a_word_firs
 
 def serious(loaded: run.Loaded) -> list[str]:
     """What the reader is told first, the missing tables of these tiny exports apart."""
-    return [each.text for each in remarks_of(loaded) if each.serious and "not in this export" not in each.text]
+    return [remark.text for remark in remarks_of(loaded) if remark.serious and "not in this export" not in remark.text]
 
 
 def test_an_export_of_which_much_is_set_aside_is_said_first(audit: Path):
@@ -529,7 +529,7 @@ def test_an_export_of_which_much_is_set_aside_is_said_first(audit: Path):
 def test_one_row_in_twenty_set_aside_is_not_much(audit: Path):
     good = [f"    C{number},North,,2026-06-10,10," for number in range(18)]
     loaded = load(audit, {"cases": CASES + "\n".join([*good, "    D,North,,10/01/2026,10,"])})
-    assert [each.set_aside for each in counts_of(loaded)] == [1]
+    assert [sheet.set_aside for sheet in counts_of(loaded)] == [1]
     assert serious(loaded) == []
 
 

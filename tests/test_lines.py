@@ -30,7 +30,7 @@ def records(sheet: Sheet) -> dict[int, tuple[int, list[str]]]:
 
 
 def damage(sheet: Sheet) -> list[tuple[int, int]]:
-    return [(each.line, each.last_line) for each in sheet.damaged]
+    return [(fault.line, fault.last_line) for fault in sheet.damaged]
 
 
 def accounted(sheet: Sheet) -> int:
@@ -160,12 +160,12 @@ def test_an_unreadable_line_within_a_quoted_field_sets_aside_the_record(tmp_path
 
 def test_a_record_with_another_number_of_fields_is_damage(tmp_path: Path):
     sheet = read(tmp_path, b'a,b\n1\n1,2,3\n"1\n",2,3\n4,5\n')
-    assert [(each.line, each.last_line, each.found) for each in sheet.damaged] == [
+    assert [(fault.line, fault.last_line, fault.found) for fault in sheet.damaged] == [
         (2, 2, "1 field"),
         (3, 3, "3 fields"),
         (4, 5, "3 fields"),
     ]
-    assert {each.allowed for each in sheet.damaged} == {"2 fields, as many as the header"}
+    assert {fault.allowed for fault in sheet.damaged} == {"2 fields, as many as the header"}
     assert records(sheet) == {6: (6, ["4", "5"])}
 
 

@@ -132,8 +132,17 @@ def test_everything_that_happened_is_listed_with_what_became_of_it(audit: Path):
     run_store.withdraw(audit, 3, "not ours")
     run_store.erase(audit, "B")
     found = [
-        (each.event, each.kind, each.cut_off, each.lines, each.accepted, each.set_aside, each.repeats, each.cases)
-        for each in run_store.loads(audit)
+        (
+            event.event,
+            event.kind,
+            event.cut_off,
+            event.lines,
+            event.accepted,
+            event.set_aside,
+            event.repeats,
+            event.cases,
+        )
+        for event in run_store.loads(audit)
     ]
     assert found == [
         (1, "load", SPRING, 4, 2, 0, 1, 1),  # two lines were accepted; one of the cases was erased since
@@ -142,7 +151,7 @@ def test_everything_that_happened_is_listed_with_what_became_of_it(audit: Path):
         (4, "withdrawal", None, 0, 0, 0, 0, 0),
         (5, "erasure", None, 0, 0, 0, 0, 0),
     ]
-    assert [(each.withdrawn_by, each.counting, each.of_load, each.reason) for each in run_store.loads(audit)] == [
+    assert [(event.withdrawn_by, event.counting, event.of_load, event.reason) for event in run_store.loads(audit)] == [
         (None, 0, None, ""),
         (None, 1, None, ""),
         (4, 0, None, ""),
@@ -417,7 +426,7 @@ def test_an_erased_case_leaves_no_trace_in_any_file(with_the_case: Path):
     assert done.still_written[0].exists() is False
     run_store.erase(audit, f"{OTHER}ee")
     assert holding(audit, REF) == set()
-    assert {each.kind for each in run_store.loads(audit)} == {"load", "withdrawal", "erasure"}
+    assert {event.kind for event in run_store.loads(audit)} == {"load", "withdrawal", "erasure"}
 
 
 def test_the_store_works_on_after_an_erasure(with_the_case: Path):

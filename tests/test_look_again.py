@@ -34,7 +34,7 @@ def load(audit: Path, tables: Mapping[str, list[str]], cut_off: date = CUT_OFF) 
     place = audit.parent / f"export-{len(list(audit.parent.glob('export-*')))}"
     loaded = run.load(audit, write_export(place, written), cut_off, accept_anyway=INVENTED)
     assert loaded.examined is not None
-    assert sum(each.set_aside for each in loaded.examined.counts) == 0
+    assert sum(sheet.set_aside for sheet in loaded.examined.counts) == 0
 
 
 def reasons(audit: Path, period: str = PERIOD) -> dict[str, Reason]:
@@ -53,7 +53,7 @@ def _reasons(audit: Path, period: str, _changed: tuple[int, ...]) -> dict[str, R
 
 
 def listed(audit: Path, name: str) -> list[tuple[str, str | None, str, str]]:
-    return [(each.case_ref, each.practitioner, str(each.day), each.detail) for each in reasons(audit)[name].cases]
+    return [(case.case_ref, case.practitioner, str(case.day), case.detail) for case in reasons(audit)[name].cases]
 
 
 def seen(ref: str, day: str = "2026-07-01", age: int = 10, rest: str = "exclusive,,,") -> str:
@@ -459,7 +459,7 @@ def test_report_writes_the_page_and_the_list_for_their_owner_only(audit: Path):
         },
     )
     made = run.report(audit, PERIOD)
-    html, listing = (each for each in made.files if each.stem == "cases_to_look_at_again")
+    html, listing = (path for path in made.files if path.stem == "cases_to_look_at_again")
     assert {stat.S_IMODE(path.stat().st_mode) for path in (html, listing)} == {0o600}
     text = html.read_text(encoding="utf-8")
     found = read(text)

@@ -64,9 +64,9 @@ def found(loaded: run.Loaded) -> list[tuple[str, str, str, str]]:
 def counts(loaded: run.Loaded) -> tuple[int, ...]:
     """lines, header, blank, accepted, set aside, repeats of the only sheet, and left out if any."""
     assert loaded.examined is not None
-    (each,) = loaded.examined.counts
-    left_out = (each.left_out,) if each.left_out else ()
-    return each.lines, each.header, each.blank, each.accepted, each.set_aside, each.repeats, *left_out
+    (counted,) = loaded.examined.counts
+    left_out = (counted.left_out,) if counted.left_out else ()
+    return counted.lines, counted.header, counted.blank, counted.accepted, counted.set_aside, counted.repeats, *left_out
 
 
 def test_one_line_gives_rows_of_several_tables_and_each_part_only_where_it_tells_something(audit: Path):
@@ -417,7 +417,9 @@ def test_each_part_of_a_list_makes_a_row_and_only_the_part_nobody_knows_is_set_a
         ("3", "On", "row", "soon"),
     }
     assert loaded.examined is not None
-    assert [(each.file, each.lines, each.accepted, each.set_aside) for each in loaded.examined.counts] == [
+    assert [
+        (counted.file, counted.lines, counted.accepted, counted.set_aside) for counted in loaded.examined.counts
+    ] == [
         ("first.csv", 7, 6, 0),
         ("second.csv", 3, 2, 0),
     ]
@@ -505,7 +507,9 @@ def test_a_day_that_nobody_wrote_down_is_the_day_the_baby_was_so_old(audit: Path
     # Ten days old on 10 January: born on 31 December, 42 days old on 11 February. Not known tells nothing.
     assert rows(audit, "feeding_checks", "case_ref, check_date, feeding") == [("A", date(2026, 2, 11), "exclusive")]
     assert loaded.examined is not None
-    assert any("no recorded date but the day the baby was 42 days old" in each.text for each in loaded.examined.remarks)
+    assert any(
+        "no recorded date but the day the baby was 42 days old" in remark.text for remark in loaded.examined.remarks
+    )
 
 
 def test_lines_with_nothing_are_blank_and_lines_that_make_no_row_are_listed(audit: Path):
@@ -547,12 +551,14 @@ def test_two_sheets_of_one_pattern_give_rows_of_one_table(audit: Path):
     (folder / "Other.csv").write_text("Ref,x\nA,1\n", encoding="utf-8")
     loaded = load(audit, folder)
     assert loaded.examined is not None
-    assert [(each.file, each.accepted, each.set_aside, each.repeats) for each in loaded.examined.counts] == [
+    assert [
+        (counted.file, counted.accepted, counted.set_aside, counted.repeats) for counted in loaded.examined.counts
+    ] == [
         ("Clinic A.csv", 1, 1, 0),
         ("Clinic B.csv", 1, 0, 1),
     ]
     assert rows(audit, "cases", "case_ref, file, line") == [("A", "Clinic A.csv", 2), ("B", "Clinic B.csv", 2)]
-    assert any(each.text.startswith("Other.csv: not a table") for each in loaded.examined.remarks)
+    assert any(remark.text.startswith("Other.csv: not a table") for remark in loaded.examined.remarks)
 
 
 def test_a_column_is_read_by_the_name_it_has_on_each_sheet(audit: Path):
@@ -600,8 +606,8 @@ CHOICES = {
 @pytest.mark.parametrize("name", CHOICES)
 def test_what_cannot_be_chosen_is_refused_with_what_to_do(audit: Path, name: str):
     mappings, named, words = CHOICES[name]
-    for each, text in mappings.items():
-        map_it(audit, text, each)
+    for mapping, text in mappings.items():
+        map_it(audit, text, mapping)
     with pytest.raises(Refused) as refused:
         load(audit, sheet(audit, "Ref,Seen,Age\nA,10/01/2026,10\n"), named)
     assert words in str(refused.value)
@@ -692,7 +698,7 @@ def test_a_part_without_a_column_of_its_own_is_made_where_its_date_is_written(au
     loaded = load(audit, sheet(audit, "Ref,Seen,Age,By\nA,10/01/2026,10,P1\nB,11/01/2026,10,\n"))
     assert rows(audit, "contacts", "case_ref, contact_date, practitioner") == [("A", date(2026, 1, 10), "P1")]
     assert rows(audit, "assessments", "case_ref, assessment_date") == [("A", date(2026, 1, 10))]
-    assert {each[:2] for each in found(loaded)} == {("3", "By")}
+    assert {finding[:2] for finding in found(loaded)} == {("3", "By")}
 
 
 def test_a_mapped_table_of_which_no_row_is_made_is_said_first(audit: Path):
@@ -702,7 +708,7 @@ def test_a_mapped_table_of_which_no_row_is_made_is_said_first(audit: Path):
     )
     loaded = load(audit, sheet(audit, "Ref,Seen,Age,By\nA,10/01/2026,10,P1\n"))
     assert loaded.examined is not None
-    said = [each.text for each in loaded.examined.remarks if each.serious]
+    said = [remark.text for remark in loaded.examined.remarks if remark.serious]
     assert any(text.startswith("contacts: the mapping made no row of it") for text in said)
     assert not any(text.startswith("assessments: the mapping") for text in said)
 
@@ -723,7 +729,7 @@ def test_a_half_written_mapping_stands_in_nobody_s_way_and_is_mentioned(audit: P
     loaded = load(audit, path, "own")
     again = run.check(audit, path, CUT_OFF)
     assert loaded.number == 1
-    assert any(each.text.startswith("the mapping other.toml cannot be read yet") for each in again.remarks)
+    assert any(remark.text.startswith("the mapping other.toml cannot be read yet") for remark in again.remarks)
 
 
 def test_an_older_export_of_the_source_is_said_to_be_older(audit: Path):
@@ -1100,7 +1106,7 @@ def test_lines_that_look_like_no_rows_are_told_by_their_number_until_the_mapping
         """
     path = sheet(audit, text)
     map_it(audit, CASES)
-    said = [each.text for each in open_export(path, CUT_OFF, folder=audit).remarks if " like " in each.text]
+    said = [remark.text for remark in open_export(path, CUT_OFF, folder=audit).remarks if " like " in remark.text]
     assert said == [
         'caseload.csv: lines 4, 8 look like a total; if so, left_out_lines leaves it out: left_out_lines = ["Total*"]',
         "caseload.csv: line 6 looks like the names of the columns over again; if so, left_out_lines leaves it out",
@@ -1109,7 +1115,7 @@ def test_lines_that_look_like_no_rows_are_told_by_their_number_until_the_mapping
     shape = '[sheets.caseload]\nleft_out_lines = ["*total*", "ref"]\nends_before = "clinic"\n'
     map_it(audit, shape + textwrap.dedent(CASES))
     shaped = open_export(path, CUT_OFF, folder=audit)
-    assert not [each.text for each in shaped.remarks if " like " in each.text]
+    assert not [remark.text for remark in shaped.remarks if " like " in remark.text]
     # "Totally" fits the pattern of this mapping too: it is left out as the mapping says.
     assert shaped.sheets[0].left_out == ((12, 12), (13, 13), (3, 3), (4, 4), (5, 5), (6, 6), (8, 8))
 

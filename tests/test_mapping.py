@@ -986,7 +986,7 @@ def test_the_faults_of_all_mappings_are_kept_for_whoever_needs_one(tmp_path: Pat
     read(folder, CASES, "c")
     known = known_mappings(tmp_path, None)
     assert [mapping.name for mapping in known.mappings] == ["c"]
-    assert [fault.where for each in known.broken for fault in each.faults] == ["a.toml, line 1", "b.toml, line 1"]
+    assert [fault.where for refused in known.broken for fault in refused.faults] == ["a.toml, line 1", "b.toml, line 1"]
     assert [mapping.name for mapping in known_mappings(tmp_path, "c.toml").mappings] == ["c"]
     with pytest.raises(Refused, match=r"a\.toml, line 1"):
         known_mappings(tmp_path, "a")

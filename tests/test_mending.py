@@ -203,7 +203,9 @@ def stands_as(text: str) -> str:
 
 
 def with_marks(text: str) -> str:
-    return "".join("?" if 0x2400 <= ord(each) <= 0x2421 or each == "\ufffd" else each for each in text)
+    return "".join(
+        "?" if 0x2400 <= ord(character) <= 0x2421 or character == "\ufffd" else character for character in text
+    )
 
 
 @given(st.lists(HOSTILE, min_size=1, max_size=20))

@@ -45,7 +45,7 @@ def wales_export(folder: Path, row: dict[str, Any]) -> Path:
 @pytest.fixture(scope="module")
 def wales(tmp_path_factory: pytest.TempPathFactory) -> run.Reported:
     place = tmp_path_factory.mktemp("wales")
-    row = next(each for each in WALES["rows"] if each["age"] == "6 weeks")
+    row = next(row for row in WALES["rows"] if row["age"] == "6 weeks")
     run.new(place / "audit")
     run.load(place / "audit", wales_export(place / "export", row), date(2024, 12, 31), accept_anyway=INVENTED)
     with pytest.MonkeyPatch.context() as patch:

@@ -88,19 +88,19 @@ def test_it_is_tagged_in_english_and_has_a_title(made: tuple[Path, Path]):
     kinds = set()
     waiting = [root["/StructTreeRoot"]]
     while waiting:
-        each = waiting.pop().get_object()
-        if isinstance(each, pypdf.generic.DictionaryObject):
-            kinds.add(str(each.get("/S")))
-            waiting += [each["/K"]] if "/K" in each else []
-        elif isinstance(each, pypdf.generic.ArrayObject):
-            waiting += list(each)
+        node = waiting.pop().get_object()
+        if isinstance(node, pypdf.generic.DictionaryObject):
+            kinds.add(str(node.get("/S")))
+            waiting += [node["/K"]] if "/K" in node else []
+        elif isinstance(node, pypdf.generic.ArrayObject):
+            waiting += list(node)
     assert {"/H1", "/H2", "/H3", "/Table", "/TR", "/TH", "/TD", "/Figure", "/L"} <= kinds
 
 
 def test_its_pages_are_a4_and_numbered_and_the_summary_is_two_of_them(made: tuple[Path, Path], texts: list[str]):
     pages = pypdf.PdfReader(made[1]).pages
     # ISO 216: A4 is 210 by 297 mm.
-    assert {tuple(round(float(side) * 25.4 / 72) for side in each.mediabox[2:]) for each in pages} == {(210, 297)}
+    assert {tuple(round(float(side) * 25.4 / 72) for side in page.mediabox[2:]) for page in pages} == {(210, 297)}
     assert [f"{number} / {len(pages)}" in text for number, text in enumerate(texts, 1)] == [True] * len(pages)
     assert "What happened to everyone" in texts[0]
     assert "At a glance" in texts[1]
@@ -175,7 +175,7 @@ def test_what_is_missing_is_said_before_any_work(monkeypatch: pytest.MonkeyPatch
             if name == "weasyprint":
                 raise raised
 
-    for name in [each for each in sys.modules if each.split(".")[0] == "weasyprint"]:
+    for name in [module for module in sys.modules if module.split(".")[0] == "weasyprint"]:
         monkeypatch.delitem(sys.modules, name)
     monkeypatch.setattr(sys, "meta_path", [Missing(), *sys.meta_path])
     with pytest.raises(Refused) as refused:

@@ -65,7 +65,7 @@ def loaded_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     audit = run.new(place / "audit").parent
     done = run.load(audit, export(place / "RK7 and SD8"), CUT_OFF, accept_anyway=INVENTED)
     assert done.examined is not None
-    assert sum(each.set_aside for each in done.examined.counts) == 0
+    assert sum(sheet.set_aside for sheet in done.examined.counts) == 0
     return audit
 
 
@@ -288,7 +288,7 @@ def test_only_its_owner_reads_it_and_it_is_the_same_twice(loaded: Path) -> None:
     assert stat.S_IMODE(first.stat().st_mode) == 0o600
     assert first.parent == loaded / "editions" / PERIOD / "practitioner"
     assert run.practitioner(loaded, "RK7", PERIOD).page.read_bytes() == bytes_of_it
-    assert [each.name for each in first.parent.iterdir()] == [first.name]
+    assert [path.name for path in first.parent.iterdir()] == [first.name]
 
 
 def test_a_report_makes_none(loaded: Path) -> None:

@@ -87,9 +87,9 @@ def pages(pdf: bytes) -> int:
     """How many pages a PDF has, by the objects in it, packed or not."""
     packed = re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.DOTALL)
     texts = [pdf]
-    for each in packed:
+    for stream in packed:
         try:
-            texts.append(zlib.decompress(each))
+            texts.append(zlib.decompress(stream))
         except zlib.error:
             continue
     return sum(len(re.findall(rb"/Type\s*/Page\b", text)) for text in texts)

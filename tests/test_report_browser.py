@@ -102,7 +102,7 @@ def test_the_style_is_let_in_by_the_policy(shown):
 def test_axe_finds_nothing(browser, tmp_path, width):
     # Every measure, everything unfolded, but one breakdown: axe looks at every cell, and has all of them in minutes.
     content = report_content.content()
-    one = tuple(each for each in content.breakdowns if each.name in ("all", "site"))
+    one = tuple(breakdown for breakdown in content.breakdowns if breakdown.name in ("all", "site"))
     write_service_edition(replace(content, breakdowns=one), tmp_path / "one_breakdown.html")
     view = opened(browser, (tmp_path / "one_breakdown.html").as_uri(), width)
     assert violations(view, contrast=width == 1280) == []
@@ -219,7 +219,7 @@ def test_no_label_is_cut_off_or_lies_over_another(shown, width):
     by_group = primary if width == 390 else math.ceil(primary / 4)
     # The flow, the summary, each site beside the others; one over time for each measure, one curve for each wait.
     assert len(drawn) == 1 + 2 + len(report_content.MEASURES) + 2 + by_group
-    assert [each for each in found if each[0] != "drawn"] == []
+    assert [finding for finding in found if finding[0] != "drawn"] == []
 
 
 def test_every_table_is_there_in_print_though_folded_on_the_screen(shown):

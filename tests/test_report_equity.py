@@ -136,7 +136,9 @@ def test_a_group_of_one_measure_has_its_place_under_the_others(monkeypatch: pyte
 
 def test_without_a_breakdown_for_equity_there_is_none():
     content = report_content.content()
-    content = replace(content, breakdowns=tuple(replace(each, for_equity=False) for each in content.breakdowns))
+    content = replace(
+        content, breakdowns=tuple(replace(breakdown, for_equity=False) for breakdown in content.breakdowns)
+    )
     assert equity(content, WORDS).views == ()
     assert findings(content, WORDS, EQUITY).made == 0
 

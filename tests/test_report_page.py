@@ -224,7 +224,7 @@ def test_a_measure_of_an_unknown_section_gets_one_of_its_own_at_the_end(reader, 
     moved = replace(content.measures[-1], section="sleep_and_rest")
     drawn = page(replace(content, measures=(*content.measures[:-1], moved)))
     assert '<h2 id="section-sleep_and_rest-head">Sleep and rest</h2>' in drawn
-    found = [drawn.index(each) for each in ("section-feeding-head", "section-sleep_and_rest-head", 'id="quality"')]
+    found = [drawn.index(mark) for mark in ("section-feeding-head", "section-sleep_and_rest-head", 'id="quality"')]
     assert found == sorted(found)
     assert "sleep_and_rest" not in text
 
@@ -234,7 +234,9 @@ def test_no_template_or_module_names_a_measure():
     pages = [path for path in places.REPORTS.rglob("*.*") if path.suffix != ".png" and path.name != "published.toml"]
     sources = [*pages, *Path(report.__file__).parent.glob("*.py")]
     texts = {path.name: path.read_text(encoding="utf-8") for path in sources}
-    named = [(name, each.name) for name, source in texts.items() for each in content.measures if each.name in source]
+    named = [
+        (name, measure.name) for name, source in texts.items() for measure in content.measures if measure.name in source
+    ]
     assert len(texts) > 20
     assert named == []
 

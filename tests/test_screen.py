@@ -42,7 +42,7 @@ def holding(folder: Path, texts: tuple[str, ...]) -> list[str]:
     """The files below the folder in which one of the texts stands."""
     wanted = [text.encode() for text in texts]
     return [
-        path.name for path in folder.rglob("*") if path.is_file() and any(each in path.read_bytes() for each in wanted)
+        path.name for path in folder.rglob("*") if path.is_file() and any(text in path.read_bytes() for text in wanted)
     ]
 
 
@@ -352,7 +352,7 @@ def test_a_mapping_without_rows_lets_a_column_of_an_export_in_the_layout_through
     map_it(audit, FALSE_ALARM, "allowed")
     loaded = run.load(audit, export, CUT_OFF, accept_anyway=INVENTED)
     assert loaded.examined is not None
-    assert [each.accepted for each in loaded.examined.counts] == [12]
+    assert [sheet.accepted for sheet in loaded.examined.counts] == [12]
 
 
 def test_a_birth_date_by_another_name_is_found_by_what_it_says(audit: Path, tmp_path: Path):

@@ -99,7 +99,7 @@ def test_a_folder_gives_its_files_and_tells_what_it_leaves(tmp_path: Path):
         (tmp_path / name).write_bytes(body)
     found = open_contents(tmp_path)
     assert found.name == tmp_path.name
-    assert [(each.file, each.name) for each in found.contents] == [
+    assert [(content.file, content.name) for content in found.contents] == [
         ("caseload.xlsx, sheet Babies", "Babies"),
         ("cases.CSV", "cases"),
         ("contacts.tsv", "contacts"),
@@ -120,7 +120,7 @@ def test_a_folder_gives_its_files_and_tells_what_it_leaves(tmp_path: Path):
 def test_two_files_of_one_name_are_left_for_the_caller(tmp_path: Path):
     for name in ("cases.csv", "CASES.csv", "cases.txt"):
         (tmp_path / name).write_bytes(CSV)
-    assert sorted(each.name for each in open_contents(tmp_path).contents) == ["CASES", "cases", "cases"]
+    assert sorted(content.name for content in open_contents(tmp_path).contents) == ["CASES", "cases", "cases"]
 
 
 @pytest.mark.parametrize("folder", ["", "export/", "export\\"], ids=["at the top", "in one folder", "backslash"])
@@ -132,7 +132,7 @@ def test_a_zip_is_read_at_its_top_or_in_its_one_folder(tmp_path: Path, folder: s
         "inner.zip": zip_of({"a.csv": CSV}),
     }
     found = opened(tmp_path, "export.zip", zip_of({folder + name: body for name, body in files.items()}))
-    assert [(each.file, each.name) for each in found.contents] == [("export.zip: cases.csv", "cases")]
+    assert [(content.file, content.name) for content in found.contents] == [("export.zip: cases.csv", "cases")]
     assert found.contents[0].sha256 == hashlib.sha256(CSV).hexdigest()
     assert found.created == b"{}"
     assert found.not_read == (
@@ -140,13 +140,13 @@ def test_a_zip_is_read_at_its_top_or_in_its_one_folder(tmp_path: Path, folder: s
         "export.zip: inner.zip: a zip within, not read",
     )
     assert read_sheet(found.contents[0]).header == ("case_ref", "site")
-    assert [each.name for each in tmp_path.iterdir()] == ["export.zip"], "nothing is unpacked to disk"
+    assert [path.name for path in tmp_path.iterdir()] == ["export.zip"], "nothing is unpacked to disk"
 
 
 def test_what_macos_adds_to_a_zip_hides_no_folder(tmp_path: Path):
     body = zip_of({"export/cases.csv": CSV, "__MACOSX/export/._cases.csv": b"x", "export/._cases.csv": b"x"})
     found = opened(tmp_path, "export.zip", body)
-    assert [each.file for each in found.contents] == ["export.zip: cases.csv"]
+    assert [content.file for content in found.contents] == ["export.zip: cases.csv"]
     assert found.not_read == (
         "export.zip: ._cases.csv: a hidden file, not read",
         "export.zip: __MACOSX: a folder within the zip, not read",
@@ -155,7 +155,7 @@ def test_what_macos_adds_to_a_zip_hides_no_folder(tmp_path: Path):
 
 def test_a_workbook_in_a_zip_is_read(tmp_path: Path):
     found = opened(tmp_path, "export.zip", zip_of({"caseload.xlsx": sheet_of(["a", "b"], [1, 2])}))
-    assert [each.file for each in found.contents] == ["export.zip: caseload.xlsx, sheet Babies"]
+    assert [content.file for content in found.contents] == ["export.zip: caseload.xlsx, sheet Babies"]
     assert rows(read_sheet(found.contents[0])) == {2: ["1", "2"]}
 
 
@@ -420,12 +420,12 @@ def test_hidden_sheets_are_read_and_sheets_without_cells_are_told(tmp_path: Path
         opened.add_chartsheet("Chart").set_chart(chart)
 
     found = opened(tmp_path, "caseload.xlsx", book(write))
-    assert [(each.file, each.name) for each in found.contents] == [
+    assert [(content.file, content.name) for content in found.contents] == [
         ("caseload.xlsx, sheet Seen", "Seen"),
         ("caseload.xlsx, sheet Hidden (hidden)", "Hidden"),
         ("caseload.xlsx, sheet Very & <hidden> (hidden)", "Very & <hidden>"),
     ]
-    assert [read_sheet(each).header for each in found.contents] == [("a",), ("b",), ("c",)]
+    assert [read_sheet(content).header for content in found.contents] == [("a",), ("b",), ("c",)]
     assert found.not_read == (
         "caseload.xlsx, sheet Empty: empty, not read",
         "caseload.xlsx, sheet Chart: a sheet without cells (chartsheet), not read",

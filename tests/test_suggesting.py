@@ -50,8 +50,8 @@ def seen(name: str, rows: Sequence[Sequence[str]], found: Mapping[int, str] | No
     header = names([rows[line - 1] for line in lines], name)
     body = [(*row, *[""] * (len(header) - len(row))) for row in rows[lines[-1] :] if any(row)]
     columns = tuple(
-        SeenColumn(each, {} if at in found else Counter(row[at] for row in body if row[at]), found.get(at, ""))
-        for at, each in enumerate(header)
+        SeenColumn(heading, {} if at in found else Counter(row[at] for row in body if row[at]), found.get(at, ""))
+        for at, heading in enumerate(header)
     )
     kept = tuple(tuple("" if at in found else row[at] for at in range(len(header))) for row in body)
     return SeenSheet(name, f"{name}.csv", tuple(map(tuple, rows[:30])), columns, kept)
@@ -67,7 +67,7 @@ def of_table(suggestion: Suggestion, table: str) -> list[dict[str, Any]]:
 
 def line(suggestion: Suggestion, start: str) -> str:
     """The one line that begins so."""
-    found = [each for each in suggestion.text.splitlines() if each.startswith(start)]
+    found = [written for written in suggestion.text.splitlines() if written.startswith(start)]
     assert len(found) == 1, (start, found)
     return found[0]
 
@@ -338,7 +338,7 @@ Still on breast 6wk|Why closed
 
 def renamed(rows: Sequence[Sequence[str]], old: str, new: str) -> list[list[str]]:
     assert old in rows[0]
-    return [[new if each == old else each for each in rows[0]], *map(list, rows[1:])]
+    return [[new if heading == old else heading for heading in rows[0]], *map(list, rows[1:])]
 
 
 def test_a_sheet_in_a_teams_own_words():
@@ -374,7 +374,7 @@ def test_a_vague_date_out_of_order_is_not_the_first_contact_and_asks():
     suggestion = suggest([seen("Sheet1", rows)])
     assert "first_contact_date" not in of_table(suggestion, "cases")[0]
     # It is offered nevertheless, and so is the first help session.
-    offered = [each for each in suggestion.text.splitlines() if each.startswith("# first_contact_date = ")]
+    offered = [line for line in suggestion.text.splitlines() if line.startswith("# first_contact_date = ")]
     assert ["Seen" in offered[0], "Help 1" in offered[1]] == [True, True]
     assert [rows["contact_date"]["column"] for rows in of_table(suggestion, "contacts")] == ["Help *"]
 
@@ -398,7 +398,7 @@ Ref|1st seen|Visit 1|Visit 1 by|Visit 2|Visit 2 by|Visit 2 mode
 """)
     suggestion = suggest([seen("Sheet1", rows)])
     # The one that says more stays.
-    assert [each["contact_date"] for each in of_table(suggestion, "contacts")] == ["Visit 2"]
+    assert [columns["contact_date"] for columns in of_table(suggestion, "contacts")] == ["Visit 2"]
     asked = line(suggestion, '# contact_date = "Visit 1"')
     assert 'likely the same visit: on the same day as "Visit 2" in 2 of 3 lines' in asked
     rows[1][4] = "2026-01-08"  # one of three is chance
@@ -614,10 +614,10 @@ def test_an_answer_is_never_made_up(tmp_path: Path):
     text = suggest([seen("Sheet1", [row[:4] + row[5:] for row in rows], {1: "free text"})]).text
     thoughtless = re.sub(r"^# ", "", text, flags=re.M)
     lines = thoughtless.splitlines()
-    once = [each for at, each in enumerate(lines) if not re.match(r"site = \"|check_date|noted_date", each)]
-    found = [each for each in faults(tmp_path, "\n".join(once)) if "still to be decided" in each]
-    assert [each.split(" ")[0] for each in found[:3]] == ["source", "cut_off", '"Clinic"']
-    assert {"site", "age_days", "attachment_help"} <= {each.split(" ")[0] for each in found}
+    once = [line for at, line in enumerate(lines) if not re.match(r"site = \"|check_date|noted_date", line)]
+    found = [fault for fault in faults(tmp_path, "\n".join(once)) if "still to be decided" in fault]
+    assert [fault.split(" ")[0] for fault in found[:3]] == ["source", "cut_off", '"Clinic"']
+    assert {"site", "age_days", "attachment_help"} <= {fault.split(" ")[0] for fault in found}
 
 
 def test_cells_that_are_plainly_lists_are_split_and_their_parts_asked(tmp_path: Path):
@@ -664,8 +664,8 @@ def test_a_part_of_a_long_text_that_stands_once_is_not_shown():
 
 def test_what_cannot_be_counted_of_a_complication_is_said_at_its_block():
     text = suggest([seen("Sheet1", OWN_WORDS)]).text
-    (block,) = [each for each in text.split("\n\n") if 'table = "complications"' in each]
-    said = " ".join(each.removeprefix("## ") for each in block.splitlines() if each.startswith("## "))
+    (block,) = [block for block in text.split("\n\n") if 'table = "complications"' in block]
+    said = " ".join(line.removeprefix("## ") for line in block.splitlines() if line.startswith("## "))
     assert said.startswith('LOOK AT THIS: "Bleed?" says 2 times no, and a no cannot be counted')
     assert "1 to 14 days after the division" in said
     # The same of a column of kinds.
@@ -678,18 +678,18 @@ def test_what_cannot_be_counted_of_a_complication_is_said_at_its_block():
 def test_nothing_out_of_effect_is_called_sure_and_its_first_line_says_so(tmp_path: Path):
     rows = grid("Ref|Site|1st seen|Age (days)|Any complications?\n1|N|2026-01-02|3|No\n2|N|2026-01-02|3|No")
     suggestion = suggest([seen("Sheet1", rows)])
-    parts = [each.splitlines() for each in suggestion.text.split("\n\n") if not each.startswith("## NOT FOUND")]
-    out = [each for each in parts if any(line.startswith(("# [[rows]]", "# [codes.")) for line in each)]
+    parts = [block.splitlines() for block in suggestion.text.split("\n\n") if not block.startswith("## NOT FOUND")]
+    out = [part for part in parts if any(line.startswith(("# [[rows]]", "# [codes.")) for line in part)]
     assert len(out) == 2
     for part in out:
         assert part[0].startswith("## OUT OF EFFECT, this whole ")
-        assert all(each.startswith("#") for each in part)
-        assert not any("# sure" in each or "# likely" in each for each in part)
+        assert all(line.startswith("#") for line in part)
+        assert not any("# sure" in line or "# likely" in line for line in part)
     assert '# No = ""  # not in effect: 2 times; it says so' in suggestion.text
     assert suggestion.sure == suggestion.text.count("  # sure")
     assert suggestion.likely == suggestion.text.count("  # likely")
     # Every first # taken out, they are TOML and in effect; the remarks stay remarks.
-    used = re.sub(r"^# ", "", "\n".join("\n".join(each) for each in out), flags=re.M)
+    used = re.sub(r"^# ", "", "\n".join("\n".join(part) for part in out), flags=re.M)
     assert set(tomllib.loads(used.replace('"???"', '"x"'))) == {"codes", "rows"}
 
 
@@ -700,7 +700,7 @@ def test_every_table_that_was_not_placed_has_a_form_that_is_valid_once_it_is_fil
     assert {"cases", *(form.split(",")[0] for form in forms[1:])} == {table.name for table in layout.tables()}
     for form in forms[1:]:
         table = layout.table(form.split(",")[0])
-        keys = [each.split(" = ")[0].removeprefix("# ") for each in form.splitlines() if " = " in each]
+        keys = [line.split(" = ")[0].removeprefix("# ") for line in form.splitlines() if " = " in line]
         assert keys == ["table", *(column.name for column in table.columns)]
         assert form.count("  # must: ") == sum(column.must for column in table.columns)
     text = answered(
@@ -876,7 +876,7 @@ def test_a_column_of_one_complication_is_not_a_column_of_kinds_too():
     ],
 )
 def test_the_lines_of_the_names(rows: str, lines: tuple[int, ...]):
-    assert header_lines([each.split("|") if each else [] for each in rows.split("\n")]) == lines
+    assert header_lines([row.split("|") if row else [] for row in rows.split("\n")]) == lines
 
 
 def meant(table: str, column: str, *written: str) -> dict[str, str | None]:
@@ -1166,7 +1166,7 @@ def test_the_marks_are_counted_and_every_line_has_one():
     suggestion = suggest([seen("Caseload", CASELOAD, {18: "free text"})], CUT_OFF)
     body = suggestion.text.split("\n\n", 2)[2].split("\n## NOT FOUND: ")[0]
     unmarked = r"(# )?\[.*\]|## .*|table = .*|sheet = .*|case_ref = .*  # must, as above"
-    counted = Counter(mark(each) for each in body.splitlines() if each and not re.fullmatch(unmarked, each))
+    counted = Counter(mark(line) for line in body.splitlines() if line and not re.fullmatch(unmarked, line))
     assert counted == {"sure": suggestion.sure, "likely": suggestion.likely, "asks": suggestion.asks}
 
 
@@ -1242,24 +1242,24 @@ COUNTS = st.dictionaries(ANY_VALUE, st.integers(1, 40), max_size=8)
 
 
 @settings(deadline=None, max_examples=100)
-@given(st.lists(st.tuples(ANY_NAME, COUNTS), min_size=1, max_size=10, unique_by=lambda each: each[0]), ANY_NAME)
+@given(st.lists(st.tuples(ANY_NAME, COUNTS), min_size=1, max_size=10, unique_by=lambda column: column[0]), ANY_NAME)
 def test_any_names_and_values_give_toml_that_gives_them_back(columns: list[tuple[str, dict[str, int]]], name: str):
     sheets = [SeenSheet(name, "a.csv", (("x",), ("a", "b")), tuple(SeenColumn(*column) for column in columns))]
     suggestion = suggest(sheets, CUT_OFF)
     headers = {header for header, _ in columns}
     content = in_effect(suggestion)
     for rows in content["rows"]:
-        used = [each if isinstance(each, str) else each.get("column") for each in rows["columns"].values()]
-        assert {each for each in used if each is not None} <= headers
+        used = [origin if isinstance(origin, str) else origin.get("column") for origin in rows["columns"].values()]
+        assert {header for header in used if header is not None} <= headers
     for header in headers:
         assert quoted(header) in suggestion.text
         assert tomllib.loads(f"x = {quoted(header)}")["x"] == header
     written = {value for _, counts in columns for value in counts}
     for codes in content.get("codes", {}).values():
         assert set(codes) <= written
-    for each in suggestion.text.splitlines():
-        if re.match(r"# [^#]", each):
-            tomllib.loads(each[2:])  # what is asked is TOML, too, once its # is out
+    for line in suggestion.text.splitlines():
+        if re.match(r"# [^#]", line):
+            tomllib.loads(line[2:])  # what is asked is TOML, too, once its # is out
     # Nothing is wrong with it but must-columns that a person has to answer for.
     with tempfile.TemporaryDirectory() as folder:
         assert [found for found in faults(Path(folder), suggestion.text) if " without " not in found] == []
@@ -1270,7 +1270,7 @@ SECRET = "zq" + "xj"  # in no word of ours
 
 @settings(deadline=None, max_examples=40)
 @given(
-    st.lists(st.tuples(ANY_NAME, st.booleans()), min_size=1, max_size=10, unique_by=lambda each: each[0]),
+    st.lists(st.tuples(ANY_NAME, st.booleans()), min_size=1, max_size=10, unique_by=lambda column: column[0]),
     st.lists(st.text(alphabet="abc 123", max_size=5), min_size=1, max_size=6, unique=True),
 )
 def test_no_value_of_a_column_with_identifiers_or_of_a_text_column_is_written(

@@ -410,7 +410,7 @@ def test_every_line_of_the_demo_says_what_stands_there(demo_asked: Path):
                     row = dict(zip(head, fields, strict=True))
                     assert row["case_ref"] == case.case_ref
                     if "set aside" not in line.says:
-                        said = dict(each.split(" ", 1) for each in line.says.split(", "))
+                        said = dict(pair.split(" ", 1) for pair in line.says.split(", "))
                         for column, value in said.items():
                             written = row.get(column, "").replace("not_known", "")
                             assert value == (written or "not recorded"), (line, column)
@@ -431,7 +431,7 @@ def test_every_figure_of_the_period_adds_up_to_its_cases(demo_asked: Path):
         names = [tuple(row) for row in period[["measure", "breakdown", "level"]].itertuples(index=False)]
         names += [(group.name, None, None) for group in aparts(measure_files.measures())]
         names += [("everyone", split, level) for split in figure_asked.FLOW for level in set(flow[split])]
-        asked = [figure_asked.asked(outcome, *each) for each in names]
+        asked = [figure_asked.asked(outcome, *name) for name in names]
         assert len(asked) > 500
         found = behind_figure.behind(session.con, asked, outcome)
         # The page reads them a measure at a time, and shows the same in the same order.

@@ -108,12 +108,12 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
 def figures() -> dict[str, str]:
     """Every figure, with SQL that gives case_ref and its answer, without ids."""
     found = {
-        each.name: "SELECT case_ref, index_date, "
-        f"{', '.join(measure_files.answer_columns(each.kind))} FROM ({each.file.sql})"
-        for each in measure_files.measures()
+        measure.name: "SELECT case_ref, index_date, "
+        f"{', '.join(measure_files.answer_columns(measure.kind))} FROM ({measure.file.sql})"
+        for measure in measure_files.measures()
     }
     found |= {
-        each.name: f"SELECT case_ref, index_date FROM ({each.file.sql})" for each in aparts(measure_files.measures())
+        group.name: f"SELECT case_ref, index_date FROM ({group.file.sql})" for group in aparts(measure_files.measures())
     }
     return found | {"everyone": "SELECT * FROM everyone"}
 
@@ -127,7 +127,8 @@ def levels() -> dict[str, str]:
     """Every breakdown, of cases and of procedures."""
     sql = BREAKDOWNS.read_text(encoding="utf-8")
     return {
-        each.name: f'WITH counted AS ({COUNTED}) SELECT case_ref, "{each.name}" FROM ({sql})' for each in breakdowns()
+        breakdown.name: f'WITH counted AS ({COUNTED}) SELECT case_ref, "{breakdown.name}" FROM ({sql})'
+        for breakdown in breakdowns()
     }
 
 
@@ -174,15 +175,15 @@ def test_nothing_outside_what_a_figure_rests_on_changes_it(con: duckdb.DuckDBPyC
     asked |= {f"breakdown {name}": sql for name, sql in levels().items()}
     known = rests_on.ground(con)
     everyone = query_file("accounts/everyone").sql
-    sqls = {each.name: each.file.sql for each in (*measure_files.measures(), *aparts(measure_files.measures()))} | {
-        "everyone": everyone
-    }
+    sqls = {
+        figure.name: figure.file.sql for figure in (*measure_files.measures(), *aparts(measure_files.measures()))
+    } | {"everyone": everyone}
     rests = {f"figure {name}": rests_on.rests_on(known, [sql]) for name, sql in sqls.items()}
-    for each in breakdowns():
-        rests[f"breakdown {each.name}"] = rests_on.rests_on(known, [COUNTED], each.name)
+    for breakdown in breakdowns():
+        rests[f"breakdown {breakdown.name}"] = rests_on.rests_on(known, [COUNTED], breakdown.name)
     assert rests.keys() == asked.keys()
     # A row taken away counts if anything of the table does.
-    named = {name: {(each, "") for each, _ in rest.written} | rest.written for name, rest in rests.items()}
+    named = {name: {(table, "") for table, _ in rest.written} | rest.written for name, rest in rests.items()}
     below = {name: reads(sqls.get(name.removeprefix("figure "), sql)) for name, sql in asked.items()}
     before, tables = answers(con, asked), {file.own_name: held_in(con, file.own_name) for file in case_files()}
     moved: set[str] = set()

@@ -416,8 +416,8 @@ def test_only_a_day_that_a_format_gives_is_ever_returned(text: str, formats: lis
             parts = [form]
             for directive in ("%d", "%m"):
                 bare = str(meant.day if directive == "%d" else meant.month)
-                parts += [each.replace(directive, bare) for each in parts]
-            ways |= {meant.strftime(each) for each in parts}
+                parts += [part.replace(directive, bare) for part in parts]
+            ways |= {meant.strftime(part) for part in parts}
     assert text in ways
 
 
