@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import duckdb
@@ -17,12 +18,12 @@ from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.query_files import query_file
 from pipeline.contracts.sql_contract import build
 from pipeline.lineage import rests_on, select_lineage
-from pipeline.outcomes import periods
+from pipeline.outcomes import cases, periods
 from pipeline.progress import Progress
 from pipeline.report.content.inputs import Basis
-from pipeline.session import Session
+from pipeline.session import Session, opened
 from pipeline.settings import FILE_NAME, read_settings
-from tests.conftest import INVENTED
+from tests.conftest import INVENTED, Story
 from tests.second_opinion.nasty import write_export as write_nasty_export
 
 KNOWN = {
@@ -200,3 +201,21 @@ def test_nothing_outside_what_a_figure_rests_on_changes_it(con: duckdb.DuckDBPyC
                 moved.add(name)
                 assert (table, column) in named[name], f"{change} changes {name}"
     assert asked.keys() - moved == set()
+
+
+@pytest.mark.parametrize("contacts", [1, 2])
+def test_what_a_figure_rests_on_does_not_hang_on_what_happens_to_be_recorded(
+    tell: Callable[..., Story], audit: Path, contacts: int
+):
+    """A join with the contacts of a case repeats its row for each of them, though each case has had one so far."""
+    of_a = "\n".join(f"A,2026-01-{5 + day:02},P1" for day in range(contacts))
+    cases_of_both = "case_ref,site,first_contact_date,age_days\nA,North,2026-01-05,10\nB,North,2026-01-06,10"
+    contacts_of_both = f"case_ref,contact_date,practitioner\nB,2026-01-06,P1\n{of_a}"
+    tell({"cases": cases_of_both, "contacts": contacts_of_both}, "2026-06-30")
+    repeats = "SELECT c.case_ref FROM cases AS c LEFT JOIN contacts AS k ON k.case_ref = c.case_ref"
+    alone = "SELECT c.case_ref FROM cases AS c LEFT JOIN levels AS v ON v.case_ref = c.case_ref"
+    with opened(audit, "2026Q1", None) as session:
+        cases.build(session.con)
+        known = rests_on.ground(session.con)
+        assert ("contacts", "") in rests_on.rests_on(known, [repeats]).written
+        assert ("levels", "") not in rests_on.rests_on(known, [alone]).worked_out

@@ -7,7 +7,7 @@ end. Every file was held to its form when it was run.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import duckdb
@@ -17,11 +17,10 @@ from pipeline.contracts.breakdown_file import BREAKDOWNS
 from pipeline.contracts.grains import GRAINS
 from pipeline.contracts.numbered_files import case_files
 from pipeline.contracts.parse_tree import Node
+from pipeline.contracts.sql_file import SqlFile
 from pipeline.lineage import select_lineage
 from pipeline.lineage.select_lineage import Relation, Sources
 from pipeline.store import schema
-
-_IDS = tuple(grain.id_column for grain in GRAINS.values())
 
 
 @dataclass(frozen=True)
@@ -53,8 +52,9 @@ def ground(con: duckdb.DuckDBPyConnection) -> Ground:
     """Read the files of sql/cases from below upwards."""
     names = {f"store.{name}": columns for name, columns in schema.columns(con, "store").items()}
     names |= schema.columns(con, "temp")
+    keys = {file.own_name: _key(file) for file in case_files()}
     as_built = {
-        name: select_lineage.table(name.removeprefix("store."), dict.fromkeys(columns), _keys(con, name, columns))
+        name: select_lineage.table(name.removeprefix("store."), dict.fromkeys(columns), keys.get(name, ()))
         for name, columns in names.items()
     }
     trees = {file.own_name: parse_tree.tree(file.sql) for file in case_files()}
@@ -85,13 +85,7 @@ def rests_on(known: Ground, sqls: Sequence[str], breakdown: str = "") -> RestsOn
     return RestsOn(worked_out, frozenset(source for source in below if source[0] in in_layout))
 
 
-def _keys(con: duckdb.DuckDBPyConnection, name: str, columns: Collection[str]) -> tuple[frozenset[str], ...]:
-    """The ids by which no two rows of a case table are alike."""
-    if name.startswith("store."):
-        return ()
-    ids = [key for key in _IDS if key in columns]
-    if not ids:
-        return ()
-    asked = ", ".join(f"count(*) = count(DISTINCT {key})" for key in ids)
-    alike = con.execute(f"SELECT {asked} FROM {name}").fetchall()[0]
-    return tuple(frozenset({key}) for key, alone in zip(ids, alike, strict=True) if alone)
+def _key(file: SqlFile) -> tuple[frozenset[str], ...]:
+    """What no two rows of the table share, as the file declares and is held to; not what happens to be so."""
+    declared = file.keys.get("unique", "")
+    return (frozenset(name.strip() for name in declared.split(",")),) if declared else ()
