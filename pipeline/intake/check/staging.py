@@ -108,8 +108,11 @@ def _list_dates_as_written(con: duckdb.DuckDBPyConnection, export: Export) -> No
     con.execute(
         "CREATE TEMP TABLE dates_as_written (table_name VARCHAR, row_id BIGINT, column_name VARCHAR, written VARCHAR)"
     )
+    of_columns = set(con.execute("SELECT DISTINCT table_name, column_name FROM set_aside").fetchall())
     for sheet_table in () if export.in_layout else export.sheet_tables:
-        dates = [name for name in sheet_table.headers if sheet_table.table.column(name).kind == DATE]
+        table = sheet_table.table
+        dates = [column.name for column in table.columns if column.kind == DATE and column.name in sheet_table.headers]
+        dates = [name for name in dates if (table.name, name) in of_columns]
         if dates:
             con.register("records", trimmed_records(sheet_table.sheet))
         for name in dates:

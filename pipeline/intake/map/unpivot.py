@@ -46,11 +46,12 @@ def write_made(
         values["span"] = span
     con.execute(statement, {"first": first, "sheet_table": sheet_table.number, **values})
     statements.make_view(con, "texts_read")
-    translated = _translate(con, sheet_table, left)
+    translated, all_known = _translate(con, sheet_table, left)
     con.execute(field_sql.rows_made(sheet_table, translated, _making(sheet_table, of_sheet)))
     con.execute(*field_sql.rows_with_constants(sheet_table))
-    values = {"sheet": sheet_table.sheet_number, "table": sheet_table.table.name}
-    statements.add(con, "set_aside", "texts_not_known", values)
+    if not all_known:
+        values = {"sheet": sheet_table.sheet_number, "table": sheet_table.table.name}
+        statements.add(con, "set_aside", "texts_not_known", values)
 
 
 def _read_parts(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable) -> None:
@@ -64,30 +65,30 @@ def _read_parts(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable) -> None
     con.unregister("parts")
 
 
-def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, left: LeftOut) -> list[str]:
-    """meanings: each text of the columns that need it, in the layout's own writing, or what is allowed instead."""
-    con.register("no_meanings", _MEANINGS.empty_table())
-    con.execute("CREATE OR REPLACE TEMP TABLE meanings AS SELECT * FROM no_meanings")
-    con.unregister("no_meanings")
+def _translate(con: duckdb.DuckDBPyConnection, sheet_table: SheetTable, left: LeftOut) -> tuple[list[str], bool]:
+    """meanings: each text of the columns that need it, in the layout's own writing, or what is allowed instead.
+
+    Gives back those columns, and whether the mapping knows all their texts.
+    """
     origins = sheet_table.rows.columns.items()
     columns = {name: sheet_table.table.column(name) for name, origin in origins if origin.column is not None}
     translated = [name for name in columns if needs_translation(sheet_table.rows.columns[name], columns[name])]
+    texts: dict[str, dict[str, int]] = {name: {} for name in translated}
+    if translated:
+        for name, text, lines in statements.rows(con, "texts_of_columns", {"columns": translated}):
+            texts[name][text] = lines
+    meanings = []
     for name in translated:
         column, origin = columns[name], sheet_table.rows.columns[name]
-        texts = dict(statements.rows(con, "texts_of_column", {"column": name}))
-        result = translate(origin, column, texts)
-        left.see(origin, column, texts, result)
+        result = translate(origin, column, texts[name])
+        left.see(origin, column, texts[name], result)
         kind = "row" if column.must else "value"
-        meanings = [
-            dict(
-                zip(_MEANINGS.names, (name, kind, text, result.texts.get(text), result.refused.get(text)), strict=True)
-            )
-            for text in texts
-        ]
-        con.register("meanings_of_column", pa.Table.from_pylist(meanings, _MEANINGS))
-        con.execute("INSERT INTO meanings SELECT * FROM meanings_of_column")
-        con.unregister("meanings_of_column")
-    return translated
+        meanings += [(name, kind, text, result.texts.get(text), result.refused.get(text)) for text in texts[name]]
+    rows = [dict(zip(_MEANINGS.names, meaning, strict=True)) for meaning in meanings]
+    con.register("meanings_found", pa.Table.from_pylist(rows, _MEANINGS))
+    con.execute("CREATE OR REPLACE TEMP TABLE meanings AS SELECT * FROM meanings_found")
+    con.unregister("meanings_found")
+    return translated, all(allowed is None for *_, allowed in meanings)
 
 
 def _making(sheet_table: SheetTable, of_sheet: Sequence[SheetTable]) -> list[str]:
