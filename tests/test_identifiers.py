@@ -178,7 +178,7 @@ CAUGHT_VALUES = {
         ["Emma Jones"], ["emma jones"], ["EMMA JONES"], ["JONES, Emma"], ["Jones, Emma"], ["ZORBLATT, Quilla"],
         ["Mrs Jones"],
         ["Mrs Zorblatt"], ["mrs jones"], ["Dr A Smith"], ["Dr. A. Smith"], ["A Smith"], ["A. Smith"],
-        ["Smith A"], ["Emma"],
+        ["Smith A"], ["Emma"], ["Emma."],
         ["emma"], ["Oliver"], ["OLIVER", "n"], ["Patel"], ["Mohammed Khan"], ["Aoife O'Brien"],
         ["Aoife O’Brien"], ["Zoë"],
         ["Siân Evans"], ["Emma-Louise Zorblatt"], ["Quilla Smith-Jones"], ["Emma Louise Jones"], ["Agnieszka Kowalska"],
@@ -256,6 +256,25 @@ def test_ordinary_values_are_let_through(values: list[str]):
 def test_the_values_are_counted_by_row_and_said_without_any_of_them():
     (found,) = find([seen({"DN55 1PT": 9, "CR2 6XH": 3, "unknown": 28}, "Area")])
     assert found == Identifier("caseload", 4, True, "Area", "postcode", "12 of 40 values look like postcodes")
+
+
+def test_each_column_is_told_by_its_own_values_however_many_stand_beside_it():
+    """Columns of few texts are searched together and one of many by itself: here those stand about this one."""
+    many = seen([f"k7x{number:05}q" for number in range(3000)], "Ref", column="case_ref", position=2)
+    plain, emails = ["yes", "no"], ["a@b.example", "none", "c@d.example"]
+    columns = [
+        seen(plain, "A", position=1),
+        many,
+        seen(emails, "B", position=3),
+        seen(plain, "C", position=4),
+        seen(["Emma Jones", *plain], "D", position=5),
+    ]
+    for order in (columns, columns[::-1]):
+        found = {(identifier.position, identifier.kind, identifier.words) for identifier in find(order)}
+        assert found == {
+            (3, "e-mail address", "2 of 3 values look like e-mail addresses"),
+            (5, "name", "1 of 3 values look like names"),
+        }
 
 
 def test_header_and_values_of_one_kind_are_one_line():

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -25,6 +27,8 @@ BIRTH_DATE, NAME, ADDRESS, RECORD_NUMBER, FREE_TEXT = (
 )
 # A letter for RE2: what is not ASCII counts as one here, for the whole of Unicode makes a pattern slow to set up.
 LETTER = r"[A-Za-z\x{80}-\x{10FFFF}]"
+# Characters of a column, up to which setting up a pattern takes longer than looking for it.
+_FEW = 20_000
 KINDS = (NHS_NUMBER, POSTCODE, EMAIL, PHONE, BIRTH_DATE, NAME, ADDRESS, RECORD_NUMBER, FREE_TEXT)
 
 
@@ -53,21 +57,54 @@ class Identifier:
 
 
 @dataclass(frozen=True)
+class Searched:
+    """Texts of one column or of several, in which each pattern is looked for once, when it is first asked for."""
+
+    array: Any  # of Arrow
+    found: dict[str, npt.NDArray[np.uint64]] = field(default_factory=dict)  # pattern -> where it is, in order
+
+    def matching(self, pattern: str) -> npt.NDArray[np.uint64]:
+        """Where the texts are in which RE2 finds the pattern."""
+        if pattern not in self.found:
+            self.found[pattern] = pc.indices_nonzero(pc.match_substring_regex(self.array, pattern)).to_numpy()
+        return self.found[pattern]
+
+
+@dataclass(frozen=True)
 class Texts:
     """The distinct texts of a column, folded, with the number of times each is written."""
 
     texts: Sequence[str]
     times: Sequence[int]
-    array: Any  # the same texts, as an Arrow array
-    total: int
+    searched: Searched  # the same texts, from `first` on, perhaps beside those of other columns
+    first: int
+    total: int  # values
     longest: int  # characters
-    with_digits: bool
-    with_space: bool
+
+    @property
+    def array(self) -> Any:
+        """They as an Arrow array."""
+        return self.searched.array.slice(self.first, len(self.texts))
+
+    @property
+    def with_digits(self) -> bool:
+        """Whether any text has one."""
+        return len(self._places("[0-9]")) > 0
+
+    @property
+    def with_space(self) -> bool:
+        """Whether any text has one."""
+        return len(self._places(r"\s")) > 0
 
     def matching(self, pattern: str) -> list[int]:
         """Where the texts are in which RE2 finds the pattern."""
-        indices: list[int] = pc.indices_nonzero(pc.match_substring_regex(self.array, pattern)).to_pylist()
-        return indices
+        places: list[int] = (self._places(pattern) - np.uint64(self.first)).tolist()
+        return places
+
+    def _places(self, pattern: str) -> npt.NDArray[np.uint64]:
+        found = self.searched.matching(pattern)
+        begin, end = np.searchsorted(found, np.array([self.first, self.first + len(self.texts)], dtype=np.uint64))
+        return found[begin:end]
 
     def rows(self, indices: Iterable[int]) -> int:
         """How many values those texts are."""
@@ -80,22 +117,23 @@ def word_list(words: str) -> frozenset[str]:
 
 
 def texts_of(counts: Mapping[str, int]) -> Texts:
-    """The texts made ready to be searched."""
-    texts = [text if text.isascii() else fold(text) for text in counts]
-    array = pa.array(texts, pa.large_string())
-    return Texts(
-        texts=texts,
-        times=list(counts.values()),
-        array=array,
-        total=sum(counts.values()),
-        longest=max(map(len, texts), default=0),
-        with_digits=_any(array, "[0-9]"),
-        with_space=_any(array, r"\s"),
-    )
+    """The texts of one column made ready to be searched."""
+    return texts_of_each([counts])[0]
 
 
-def _any(array: Any, pattern: str) -> bool:
-    return bool(pc.any(pc.match_substring_regex(array, pattern)).as_py())
+def texts_of_each(columns: Sequence[Mapping[str, int]]) -> list[Texts]:
+    """The same of several columns. Those with few texts are searched together, for a pattern is dear to set up."""
+    folded = [[text if text.isascii() else fold(text) for text in counts] for counts in columns]
+    few = [sum(map(len, texts)) <= _FEW for texts in folded]
+    together = [text for texts, are_few in zip(folded, few, strict=True) if are_few for text in texts]
+    searched, first = Searched(pa.array(together, pa.large_string())), 0
+    made = []
+    for counts, texts, are_few in zip(columns, folded, few, strict=True):
+        apart = None if are_few else Searched(pa.array(texts, pa.large_string()))
+        beside = (apart, 0) if apart else (searched, first)
+        made.append(Texts(texts, times := list(counts.values()), *beside, sum(times), max(map(len, texts), default=0)))
+        first += len(texts) if are_few else 0
+    return made
 
 
 def fold(text: str) -> str:

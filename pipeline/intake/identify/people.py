@@ -12,9 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import pyarrow as pa
-import pyarrow.compute as pc
-
 from pipeline.intake.identify.column_texts import LETTER, Texts, word_list
 
 _HERE = Path(__file__).parent
@@ -94,9 +91,7 @@ def names(texts: Texts) -> set[int]:
 def _single_names(texts: Texts, one_word: Sequence[int]) -> set[int]:
     """Emma is a name by itself. Codes of letters can spell one by chance (IAN): in one case, they are weighed."""
     known = _names()
-    lower = pc.utf8_rtrim(pc.utf8_lower(pc.take(texts.array, pa.array(one_word, pa.int64()))), characters=".")
-    listed = pa.array(sorted(known.either), pa.large_string())
-    spelled = [one_word[place] for place in pc.indices_nonzero(pc.is_in(lower, value_set=listed)).to_pylist()]
+    spelled = [index for index in one_word if texts.texts[index].lower().rstrip(".") in known.either]
     titled = {index for index in spelled if texts.texts[index][:1].isupper() and texts.texts[index][1:2].islower()}
     rest = set(spelled) - titled
     short = {index for index in rest if len(texts.texts[index]) <= 4}

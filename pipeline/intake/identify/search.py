@@ -26,6 +26,7 @@ from pipeline.intake.identify.column_texts import (
     SheetColumn,
     Texts,
     texts_of,
+    texts_of_each,
 )
 
 _PRACTITIONERS = frozenset({"practitioner", "operator"})
@@ -44,13 +45,14 @@ _DAY_SHAPE = r"^(?:19|20)[0-9]{2}(?:0[1-9]|1[0-2])(?:0[1-9]|[12][0-9]|3[01])$"
 
 def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
     """What looks like an identifier, by sheet and position in the order given: one Identifier a column and kind."""
-    columns_texts = [texts_of(column.counts) for column in columns]
+    columns_texts = texts_of_each([column.counts for column in columns])
     dates = [
         births.dates_of(texts, serial=_kind(column) == layout.DATE or "date" in column_titles.words_of(column.header))
         for column, texts in zip(columns, columns_texts, strict=True)
     ]
     newest = births.newest_date(list(zip(columns_texts, dates, strict=True)))
-    kinds_of = {header: _kinds_of_text(header) for header in dict.fromkeys(column.header for column in columns)}
+    headers = list(dict.fromkeys(column.header for column in columns))
+    kinds_of = dict(zip(headers, _kinds_of_each(headers), strict=True))
     in_header = [kinds_of[column.header] for column in columns]
     no_names = {column.sheet for column, kinds in zip(columns, in_header, strict=True) if kinds or _is_data(column)}
     cases = _distinct_cases(columns)
@@ -72,7 +74,7 @@ def find(columns: Sequence[SheetColumn]) -> tuple[Identifier, ...]:
 
 def kind_of_text(text: str) -> str | None:
     """The kind of identifier one text by itself looks like: for the names of sheets and files."""
-    kinds = _kinds_of_text(text)
+    (kinds,) = _kinds_of_each([text])
     return next((kind for kind in KINDS if kind in kinds), None)
 
 
@@ -94,14 +96,12 @@ def looks_like(word: str, *, is_practitioner: bool) -> str:
     return " and ".join(words for kind, words in _ASKED.items() if hits[kind])
 
 
-def _kinds_of_text(text: str) -> set[str]:
-    """As a value. A header may be a whole question, so its length says nothing."""
-    if not text.strip():
-        return set()
-    alone = texts_of({text.strip(): 1})
-    return {kind for kind, hits in _anywhere(alone).items() if hits} | (
-        {BIRTH_DATE} if births.said_births(alone) else set()
-    )
+def _kinds_of_each(texts: Sequence[str]) -> list[set[str]]:
+    """Of each text as a value by itself. A header may be a whole question, so its length says nothing."""
+    return [
+        {kind for kind, hits in {**_anywhere(alone), BIRTH_DATE: births.said_births(alone)}.items() if hits}
+        for alone in texts_of_each([{text.strip(): 1} if text.strip() else {} for text in texts])
+    ]
 
 
 def _anywhere(texts: Texts) -> dict[str, set[int]]:
