@@ -162,5 +162,7 @@ def test_two_that_publish_one_period_at_once_do_so_one_after_the_other(mine: Pat
     assert sorted(one.returncode for one in both) == [0, 1]
     (refused,) = [text for one, (_, text) in zip(both, said, strict=True) if one.returncode]
     assert f"{QUARTER} is published already" in " ".join(refused.split())
+    page = (mine / "published" / QUARTER / "report.html").read_text(encoding="utf-8")
+    assert "Approved for publication by the lead." in page
     assert not list((mine / "published").glob(".*"))
     assert feeding_audit("published", "--verify", folder=mine).returncode == 0

@@ -27,6 +27,7 @@ from tests.asking_axe import violations
 from tests.reading_pages import read, together
 from tests.reading_paper import sheet_texts
 from tests.test_editions import contrast_faults, faults
+from tests.test_report_browser import LABELS
 
 FRAMES = {
     "year": public_frames.year,
@@ -378,6 +379,9 @@ def test_in_a_browser(browser, kind: str, width: int, tmp_path: Path):
     view.goto((tmp_path / "report.html").as_uri())
     assert view.evaluate("document.documentElement.scrollWidth") <= width
     assert violations(view) == []
+    labels = view.evaluate(LABELS)
+    assert [one for one in labels if one[0] != "drawn"] == []
+    assert labels or kind not in ("year", "quarter")
     assert said == []
     context.close()
 

@@ -18,7 +18,7 @@ from tests.reading_paper import sheet_texts
 # Every label of every drawing on show, with the drawing's own edges: what is cut off, and what lies over what.
 LABELS = """() => {
   const found = [];
-  const out = (box, edge) => box.left < edge.left - 1 || box.right > edge.right + 1
+  const out = (box, edge) => box.left < edge.left - 0.5 || box.right > edge.right + 0.5
     || box.top < edge.top - 1 || box.bottom > edge.bottom + 1;
   const over = (box, other) => box.left < other.right - 1 && other.left < box.right - 1
     && box.top < other.bottom - 2 && other.top < box.bottom - 2;

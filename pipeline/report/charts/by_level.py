@@ -21,7 +21,7 @@ _HEAD, _ROW = 1.35, 34  # the height of a breakdown's title, in rows, and of a r
 
 def by_level(groups: Groups, everyone: Result | None) -> Figure:
     """A dot and its interval a level; above it the level's name and the counts behind it."""
-    margin = (8, 24, 4, 30)
+    margin = (12, 20, 4, 30)
     height = sum(_HEAD + len(levels) for _, levels in groups)
     labels, places, results, at = [], [], [], height
     for title, levels in groups:

@@ -31,7 +31,7 @@ class ShareRow:
 
 def share_rows(rows: Sequence[ShareRow], frame: Frame) -> Figure:
     """A dot and its 95% interval a row; at the right the counts."""
-    row, margin = (46, (8, 24, 10, 34)) if frame.narrow else (38, (236, 190, 4, 30))
+    row, margin = (46, (12, 20, 10, 34)) if frame.narrow else (38, (236, 190, 4, 30))
     places = [float(len(rows) - 1 - place) for place in range(len(rows))]
     shares = [own.met / own.of if own.met is not None and own.of else None for own in rows]
     ends = [_ends(own) for own in rows]

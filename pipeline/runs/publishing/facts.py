@@ -6,6 +6,7 @@ shown.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -63,7 +64,7 @@ def frame(
         service=settings.service,
         contact=settings.contact,
         about=settings.publish.about,
-        approved_by=approved_by,
+        approved_by=re.sub(r"(?i)^the\s+", "", approved_by.strip()),  # the pages say "by the"
         data_up_to=session.cut_off,
         k=settings.publish.withheld_up_to,
         known_enough=settings.publish.six_weeks_known,
